@@ -1,0 +1,1 @@
+"""Resale market comparables: what like pieces sold for."""
