@@ -1,0 +1,539 @@
+"""Every column of every published table, declared once.
+
+The Arrow schema, the DDL, the comments in the database, the contract that `validate` checks and
+the data dictionary in DEVELOPERS.md are all made from the declarations below. A column's suffix
+says what it is: `_id` key, `_text` as found, `_on` date, `_year` year, `_amount` money in the
+currency beside it, `_share` 0 to 1, `n_` a count.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import pyarrow as pa
+
+from pipeline import reasons
+
+TEXT = pa.string()
+COUNT = pa.int64()
+SMALL = pa.int32()
+REAL = pa.float64()
+YES_NO = pa.bool_()
+DAY = pa.date32()
+MOMENT = pa.timestamp("us")
+MONEY = pa.decimal128(18, 4)
+TEXTS = pa.list_(pa.string())
+CELLS = pa.map_(pa.string(), pa.string())
+NUMBERS = pa.map_(pa.string(), pa.float64())
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: its name, Arrow type, sentence, unit and limits.
+
+    `allowed` closes the list of values; `minimum` and `maximum` are inclusive; `concept` names
+    the kind of concept whose id the column must hold.
+    """
+
+    name: str
+    type: pa.DataType
+    meaning: str
+    unit: str | None = None
+    null: bool = True
+    allowed: frozenset[str] | None = None
+    minimum: float | None = None
+    maximum: float | None = None
+    concept: str | None = None
+
+    @property
+    def comment(self) -> str:
+        """The sentence that stands in the database, with the unit."""
+        return f"{self.meaning} Unit: {self.unit}." if self.unit else self.meaning
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule across the columns of one row: `holds` is SQL that is true for a good row.
+
+    `needs` are the columns it reads; a row in which one of them is null is not judged.
+    """
+
+    name: str
+    holds: str
+    needs: tuple[str, ...]
+    sentence: str
+
+
+@dataclass(frozen=True)
+class TableDef:
+    """One published table."""
+
+    name: str
+    meaning: str
+    columns: tuple[Column, ...]
+    key: tuple[str, ...] = ()
+    sort: tuple[str, ...] = ()
+    rules: tuple[Rule, ...] = ()
+
+    @property
+    def names(self) -> list[str]:
+        return [c.name for c in self.columns]
+
+    def column(self, name: str) -> Column:
+        return next(c for c in self.columns if c.name == name)
+
+    def schema(self, names: Iterable[str] | None = None) -> pa.Schema:
+        """The Arrow schema, whole or of the named columns in their declared order."""
+        wanted = None if names is None else set(names)
+        return pa.schema(
+            [
+                pa.field(c.name, c.type, nullable=c.null)
+                for c in self.columns
+                if wanted is None or c.name in wanted
+            ]
+        )
+
+    def ddl(self, table: str | None = None) -> str:
+        """`CREATE TABLE` for DuckDB."""
+        body = ",\n  ".join(
+            f'"{c.name}" {sql_type(c.type)}{"" if c.null else " NOT NULL"}' for c in self.columns
+        )
+        return f'CREATE TABLE "{table or self.name}" (\n  {body}\n)'
+
+    def comments(self) -> list[str]:
+        """`COMMENT ON` statements; they come last, since replacing a table drops them."""
+        said = [f'COMMENT ON TABLE "{self.name}" IS {sql_text(self.meaning)}']
+        said += [
+            f'COMMENT ON COLUMN "{self.name}"."{c.name}" IS {sql_text(c.comment)}'
+            for c in self.columns
+        ]
+        return said
+
+
+def sql_type(kind: pa.DataType) -> str:
+    """DuckDB's name of an Arrow type."""
+    if pa.types.is_list(kind):
+        return f"{sql_type(kind.value_type)}[]"
+    if pa.types.is_map(kind):
+        return f"MAP({sql_type(kind.key_type)}, {sql_type(kind.item_type)})"
+    if pa.types.is_decimal(kind):
+        return f"DECIMAL({kind.precision},{kind.scale})"
+    return {
+        TEXT: "VARCHAR",
+        COUNT: "BIGINT",
+        SMALL: "INTEGER",
+        REAL: "DOUBLE",
+        YES_NO: "BOOLEAN",
+        DAY: "DATE",
+        MOMENT: "TIMESTAMP",
+    }[kind]
+
+
+def sql_text(text: str) -> str:
+    """A SQL literal."""
+    return "'" + text.replace("'", "''") + "'"
+
+
+# ---------------------------------------------------------------------------------------------
+# The meanings that a source may give to its columns: each is landed as text, under this name.
+
+MEANINGS: dict[str, str] = {
+    "listing_id": "the source's own number of the listing or lot; the same in every export",
+    "title": "the headline of the listing",
+    "description": "the longer text",
+    "category": "what kind of thing it is, in the source's words",
+    "material": "what it is made of",
+    "period": "period, style or date of making",
+    "condition": "state or grade",
+    "attribution": "how sure the authorship is: by, attributed to, style of ...",
+    "maker": "who made it",
+    "sold": "date of sale",
+    "listed": "date it was first offered",
+    "price": "the price, as `price_type` says",
+    "currency": "currency of the price",
+    "price_type": "what the price of this row means, where rows differ",
+    "status": "sold, unsold, withdrawn",
+    "shipping": "shipping charged on top of the price",
+    "premium": "buyer's premium as an amount",
+    "tax": "tax as an amount",
+    "quantity": "number of pieces in the lot",
+    "place": "where it was sold",
+    "url": "address of the listing",
+}
+MEASURE = "measure:"  # "measure:height_cm" maps a numeric column that the model may use
+
+MARKETS = ("auction", "online", "dealer", "private", "charity")
+CONDITIONS = (
+    "as_new", "excellent", "very_good", "good", "fair", "poor", "for_parts", "used", "unknown",
+)  # fmt: skip
+ATTRIBUTIONS = ("period", "style", "reproduction", "unknown")
+LOT_KINDS = ("single", "pair", "set", "bulk")
+PRICE_TYPES = (
+    "hammer", "with_premium", "fixed", "asking", "estimate", "net_to_seller", "unknown",
+)  # fmt: skip
+BASES = ("buyer", "seller")
+METHODS = ("exact", "label", "phrase", "fuzzy", "decision", "none")
+STATUSES = ("accepted", "review", "ignored", "none")
+
+LANDED = pa.schema(
+    [
+        pa.field("file_id", TEXT),
+        pa.field("line_number", COUNT),
+        *[pa.field(f"{name}_text", TEXT) for name in MEANINGS],
+        pa.field("measures", NUMBERS),
+        pa.field("other_cells", CELLS),
+    ]
+)
+"""What `ingest` gives for one file: every cell as text, a row a record."""
+
+
+def _closed(values: Iterable[str]) -> frozenset[str]:
+    return frozenset(values)
+
+
+SALES = TableDef(
+    "sales",
+    "One row a sale (or offer) that was read whole; what is_comparable feeds the bands.",
+    (
+        Column("sale_id", TEXT, "Key: source and listing number, or source and a digest of the "
+               "row where the source numbers nothing.", null=False),
+        Column("source_id", TEXT, "Folder of the source under data/raw.", null=False),
+        Column("listing_id", TEXT, "The source's own number of the listing."),
+        Column("market", TEXT, "Kind of market.", null=False, allowed=_closed(MARKETS)),
+        Column("file_id", TEXT, "Export it came from (refresh_files).", null=False),
+        Column("line_number", COUNT, "Line of that file on which the row begins.", null=False,
+               minimum=1),
+        Column("sold_on", DAY, "Date of sale.", null=False),
+        Column("title_text", TEXT, "Headline as found."),
+        Column("category_id", TEXT, "Category.", concept="category"),
+        Column("family_id", TEXT, "Family: the root above the category.", concept="category"),
+        Column("category_method", TEXT, "How the category was read.", allowed=_closed(METHODS)),
+        Column("category_score", REAL, "How like the text was to the label.", "0 to 100",
+               minimum=0, maximum=100),
+        Column("material_id", TEXT, "Main material.", concept="material"),
+        Column("period_id", TEXT, "Period or style named.", concept="period"),
+        Column("made_from_year", SMALL, "Earliest year of making that the text allows.", "year"),
+        Column("made_to_year", SMALL, "Latest year of making that the text allows.", "year"),
+        Column("is_antique", YES_NO, "Over 100 years old at the sale by its latest year; null "
+               "where no date is stated."),
+        Column("condition", TEXT, "Condition grade; unknown where none is stated.", null=False,
+               allowed=_closed(CONDITIONS)),
+        Column("attribution", TEXT, "Class of attribution: of its period, later in the style, "
+               "reproduction, unknown.", null=False, allowed=_closed(ATTRIBUTIONS)),
+        Column("attribution_id", TEXT, "Rung of the attribution ladder.", concept="attribution"),
+        Column("maker_id", TEXT, "Maker, from the user's own vocabulary.", concept="maker"),
+        Column("faults", TEXTS, "Faults, alterations and merits that the text states."),
+        Column("cautions", TEXTS, "Cautions that apply (concepts of kind caution)."),
+        Column("lot_kind", TEXT, "Single piece, pair, set sold as a set, or bulk lot.",
+               null=False, allowed=_closed(LOT_KINDS)),
+        Column("n_pieces", SMALL, "Pieces in the lot; null where a bulk lot does not say.",
+               "pieces", minimum=1),
+        Column("set_size", TEXT, "Size class of the lot for its bands: single, pair, "
+               "set of 3-4 ...", null=False),
+        Column("price_text", TEXT, "Price as found."),
+        Column("price_amount", MONEY, "Price as read.", "currency beside it", minimum=0),
+        Column("currency", TEXT, "ISO 4217 code of price_amount."),
+        Column("price_type", TEXT, "What the price means.", null=False,
+               allowed=_closed(PRICE_TYPES)),
+        Column("shipping_amount", MONEY, "Shipping charged apart.", "currency", minimum=0),
+        Column("rate", REAL, "Units of the basis currency for one of `currency`."),
+        Column("rate_on", DAY, "Business day of that rate, the sale's or the last before it."),
+        Column("basis_amount", MONEY, "Price of the whole lot on the workspace's basis.",
+               "basis currency", minimum=0),
+        Column("piece_amount", MONEY, "Price on the basis of one piece where a price for one is "
+               "meant, else of the set.", "basis currency", minimum=0),
+        Column("real_amount", MONEY, "piece_amount in money of the base month by the named price "
+               "index; null where the index has a gap.", "basis currency", minimum=0),
+        Column("resale_of_sale_id", TEXT, "The earlier sale of the same piece."),
+        Column("z_score", REAL, "Modified z-score of the log price in its group."),
+        Column("group_id", TEXT, "Group it was held against (group_statistics)."),
+        Column("flags", TEXTS, "Reasons that keep it from the bands, most telling first.",
+               null=False),
+        Column("person_flag", TEXT, "A person's decision: keep or leave_out; it outranks flags.",
+               allowed=_closed(("keep", "leave_out"))),
+        Column("is_comparable", YES_NO, "Feeds the bands.", null=False),
+        Column("measures", NUMBERS, "Numbers from mapped columns or read from the text."),
+        Column("texts", CELLS, "The other cells that were mapped, as found, by meaning."),
+        Column("other_cells", CELLS, "The cells that nobody mapped, as found, by header."),
+    ),
+    key=("sale_id",),
+    sort=("category_id", "attribution", "condition", "sold_on", "sale_id"),
+    rules=(
+        Rule("comparable_has_price", "NOT is_comparable OR piece_amount > 0",
+             ("is_comparable", "piece_amount"), "A comparable sale has a price above zero."),
+        Rule("comparable_has_category", "NOT is_comparable OR category_id <> ''",
+             ("is_comparable",), "A comparable sale has a category."),
+        Rule("made_in_order", "made_from_year <= made_to_year",
+             ("made_from_year", "made_to_year"), "The earliest year is not after the latest."),
+        Rule("flagged_is_out", "NOT is_comparable OR person_flag = 'keep' OR len(flags) = 0",
+             ("is_comparable",), "A flagged sale feeds no band unless a person says so."),
+        Rule("rate_not_after_sale", "rate_on <= sold_on", ("rate_on", "sold_on"),
+             "A rate is of the day of sale or earlier."),
+    ),
+)  # fmt: skip
+
+SET_ASIDE = TableDef(
+    "set_aside",
+    "One row a line or record that is no sale, with the reason and its cells as they came.",
+    (
+        Column("file_id", TEXT, "Export it came from.", null=False),
+        Column("line_number", COUNT, "Line on which it begins.", null=False, minimum=1),
+        Column("n_lines", COUNT, "Physical lines it takes.", "lines", null=False, minimum=1),
+        Column("source_id", TEXT, "Folder of the source.", null=False),
+        Column("stage", TEXT, "Stage that set it aside.", null=False,
+               allowed=_closed(("ingest", "normalise", "price"))),
+        Column("reason", TEXT, "Why.", null=False, allowed=_closed(reasons.SET_ASIDE)),
+        Column("column_name", TEXT, "Column at fault."),
+        Column("cells", TEXTS, "The cells as they came.", null=False),
+    ),
+    key=("file_id", "line_number", "reason"),
+    sort=("source_id", "file_id", "line_number"),
+)  # fmt: skip
+
+DUPLICATES = TableDef(
+    "duplicates",
+    "One row a link between two rows that tell of one sale or of one piece.",
+    (
+        Column("sale_id", TEXT, "The sale that stays.", null=False),
+        Column("other_sale_id", TEXT, "Key of the other row.", null=False),
+        Column("file_id", TEXT, "Export of the other row.", null=False),
+        Column("line_number", COUNT, "Line of the other row.", null=False, minimum=1),
+        Column("reason", TEXT, "What the link says.", null=False,
+               allowed=_closed(reasons.LINKS)),
+        Column("is_dropped", YES_NO, "The other row is no sale of its own.", null=False),
+        Column("score", REAL, "How sure.", "0 to 100", null=False, minimum=0, maximum=100),
+        Column("differs", TEXTS, "Columns in which a later export corrects an earlier one."),
+        Column("cells", CELLS, "The mapped cells of the row that was dropped, by meaning."),
+    ),
+    key=("file_id", "line_number", "sale_id", "reason"),
+    sort=("sale_id", "file_id", "line_number", "reason"),
+)  # fmt: skip
+
+TERM_MATCHES = TableDef(
+    "term_matches",
+    "One row a distinct spelling of a mapped field and what it was read as.",
+    (
+        Column("kind", TEXT, "Kind of term.", null=False),
+        Column("text", TEXT, "Spelling as found.", null=False),
+        Column("n_rows", COUNT, "Rows that carry it.", "rows", null=False, minimum=0),
+        Column("concept_id", TEXT, "Concept, accepted or best candidate."),
+        Column("label", TEXT, "Label that matched."),
+        Column("also", TEXTS, "Other concepts found."),
+        Column("score", REAL, "Likeness.", "0 to 100", minimum=0, maximum=100),
+        Column("margin", REAL, "Lead over the best label of another concept.", "points"),
+        Column("method", TEXT, "How.", null=False, allowed=_closed(METHODS)),
+        Column("status", TEXT, "Taken, waiting for a person, ignored by decision, or nothing "
+               "found.", null=False, allowed=_closed(STATUSES)),
+    ),
+    key=("kind", "text"),
+    sort=("kind", "text"),
+)  # fmt: skip
+
+_EVIDENCE = (
+    Column("first_sold_on", DAY, "First sale of the evidence.", null=False),
+    Column("last_sold_on", DAY, "Last sale of the evidence.", null=False),
+    Column("currency", TEXT, "ISO 4217 code of the basis currency.", null=False),
+    Column("basis", TEXT, "What a price means.", null=False, allowed=_closed(BASES)),
+    Column("method_version", TEXT, "Version of the method.", null=False),
+)
+
+_ORDERED = (
+    Rule("quantiles_in_order", "p10 <= p25 AND p25 <= median AND median <= p75 AND p75 <= p90",
+         ("p10", "p25", "median", "p75", "p90"), "Quantiles rise."),
+    Rule("interval_holds_median", "median_low <= median AND median <= median_high",
+         ("median_low", "median", "median_high"), "The interval holds the median."),
+    Rule("dates_in_order", "first_sold_on <= last_sold_on", ("first_sold_on", "last_sold_on"),
+         "The first sale is not after the last."),
+    Rule("own_within_all", "n_own <= n_sales", ("n_own", "n_sales"),
+         "A category's own sales are part of all."),
+    Rule("small_has_no_interval", "n_sales >= 6 OR median_low IS NULL", ("n_sales",),
+         "Under 6 sales no 95 % interval of the median exists."),
+)  # fmt: skip
+
+PRICE_BANDS = TableDef(
+    "price_bands",
+    "One row a category (its narrower ones included) x condition x attribution class x set size.",
+    (
+        Column("category_id", TEXT, "Category; a family where level says so.", null=False,
+               concept="category"),
+        Column("level", TEXT, "family (a root), branch (has narrower ones) or kind (has none).",
+               null=False, allowed=_closed(("family", "branch", "kind"))),
+        Column("condition", TEXT, "Condition grade, unknown, or any for all of them.", null=False,
+               allowed=_closed((*CONDITIONS, "any"))),
+        Column("attribution", TEXT, "Class of attribution; never pooled.", null=False,
+               allowed=_closed(ATTRIBUTIONS)),
+        Column("set_size", TEXT, "single, pair, or size class of the set.", null=False),
+        Column("n_sales", COUNT, "Sales in the band.", "sales", null=False, minimum=1),
+        Column("n_own", COUNT, "Of these, sales of the category itself and no narrower one.",
+               "sales", null=False, minimum=0),
+        Column("p10", REAL, "10th percentile (Hyndman and Fan type 7).", "basis currency",
+               null=False, minimum=0),
+        Column("p25", REAL, "25th percentile (type 7).", "basis currency", null=False, minimum=0),
+        Column("median", REAL, "Median.", "basis currency", null=False, minimum=0),
+        Column("p75", REAL, "75th percentile (type 7).", "basis currency", null=False, minimum=0),
+        Column("p90", REAL, "90th percentile (type 7).", "basis currency", null=False, minimum=0),
+        Column("p90_is_bounded", YES_NO, "The dearest sale exceeds the true P90 with 95 % "
+               "confidence (Wilks: from 29 sales).", null=False),
+        Column("median_low", REAL, "Lower end of the distribution-free 95 % interval of the "
+               "median; null under 6 sales, where none exists.", "basis currency"),
+        Column("median_high", REAL, "Upper end of that interval.", "basis currency"),
+        Column("median_coverage", REAL, "Exact coverage of that interval.", "share",
+               minimum=0.95, maximum=1),
+        *_EVIDENCE,
+    ),
+    key=("category_id", "condition", "attribution", "set_size"),
+    sort=("category_id", "attribution", "condition", "set_size"),
+    rules=_ORDERED,
+)  # fmt: skip
+
+GROUP_STATISTICS = TableDef(
+    "group_statistics",
+    "One row a group that prices were held against in the screening: why a flag was set.",
+    (
+        Column("group_id", TEXT, "category or family, attribution, condition, set size.",
+               null=False),
+        Column("level", TEXT, "How fine the group is.", null=False,
+               allowed=_closed(("condition", "category", "family"))),
+        Column("n_sales", COUNT, "Sales in the group.", "sales", null=False, minimum=1),
+        Column("median_log", REAL, "Median of the natural log of the price.", null=False),
+        Column("mad_log", REAL, "Median absolute deviation of the log price.", null=False,
+               minimum=0),
+        Column("mean_deviation_log", REAL, "Mean absolute deviation from that median, used where "
+               "mad_log is 0.", null=False, minimum=0),
+        Column("threshold", REAL, "Modified z-score from which a price is out of line.",
+               null=False, minimum=0),
+    ),
+    key=("group_id",),
+    sort=("group_id",),
+)  # fmt: skip
+
+CONCEPTS = TableDef(
+    "concepts",
+    "The controlled vocabulary in force: one row a concept.",
+    (
+        Column("kind", TEXT, "Kind of concept.", null=False),
+        Column("concept_id", TEXT, "Key within the kind.", null=False),
+        Column("pref_label", TEXT, "Preferred label.", null=False),
+        Column("broader_id", TEXT, "Concept above."),
+        Column("family_id", TEXT, "Root above."),
+        Column("scope_note", TEXT, "What it covers."),
+        Column("earliest_year", SMALL, "Start of a period.", "year"),
+        Column("latest_year", SMALL, "End of a period.", "year"),
+        Column("rank", SMALL, "Order on its ladder, best or nearest first."),
+        Column("class", TEXT, "Class of an attribution."),
+        Column("direction", TEXT, "Whether a fault lowers or a merit raises the price."),
+    ),
+    key=("kind", "concept_id"),
+    sort=("kind", "concept_id"),
+)  # fmt: skip
+
+LABELS = TableDef(
+    "labels",
+    "Every label of every concept.",
+    (
+        Column("kind", TEXT, "Kind of concept.", null=False),
+        Column("concept_id", TEXT, "Concept.", null=False),
+        Column("label", TEXT, "Label.", null=False),
+        Column("label_type", TEXT, "pref, alt or hidden (SKOS).", null=False,
+               allowed=_closed(("pref", "alt", "hidden"))),
+        Column("is_ambiguous", YES_NO, "Another concept of the kind has it too.", null=False),
+    ),
+    key=("kind", "concept_id", "label"),
+    sort=("kind", "concept_id", "label_type", "label"),
+)  # fmt: skip
+
+REFRESHES = TableDef(
+    "refreshes",
+    "One row a refresh that was published.",
+    (
+        Column("refresh_id", TEXT, "Digest of inputs, decisions, settings and code.", null=False),
+        Column("refreshed_at", MOMENT, "When, in UTC.", null=False),
+        Column("package_version", TEXT, "Version of the package.", null=False),
+        Column("method_version", TEXT, "Version of the method.", null=False),
+        Column("basis", TEXT, "What a price means.", null=False, allowed=_closed(BASES)),
+        Column("currency", TEXT, "Basis currency.", null=False),
+        Column("as_of", DAY, "Date of the newest sale.", null=True),
+        Column("n_files", COUNT, "Exports.", "files", null=False, minimum=0),
+        Column("n_files_read", COUNT, "Exports read anew.", "files", null=False, minimum=0),
+        Column("n_files_refused", COUNT, "Exports refused.", "files", null=False, minimum=0),
+        Column("n_rows", COUNT, "Rows.", "rows", null=False, minimum=0),
+        Column("n_sales", COUNT, "Sales.", "sales", null=False, minimum=0),
+        Column("n_comparable", COUNT, "Sales that feed bands.", "sales", null=False, minimum=0),
+        Column("n_duplicates", COUNT, "Rows that are no sale of their own.", "rows", null=False,
+               minimum=0),
+        Column("n_set_aside", COUNT, "Lines and rows set aside.", null=False, minimum=0),
+        Column("n_waiting", COUNT, "Spellings that wait for a decision.", null=False, minimum=0),
+        Column("n_bands", COUNT, "Bands.", null=False, minimum=0),
+        Column("settings", TEXT, "The settings in force, as JSON.", null=False),
+    ),
+    key=("refresh_id",),
+    sort=("refreshed_at",),
+    rules=(
+        Rule("comparable_within_sales", "n_comparable <= n_sales", ("n_comparable", "n_sales"),
+             "Comparable sales are part of the sales."),
+    ),
+)  # fmt: skip
+
+REFRESH_FILES = TableDef(
+    "refresh_files",
+    "One row an export: the balance of its lines and rows.",
+    (
+        Column("file_id", TEXT, "First 16 hex digits of the SHA-256 of the file.", null=False),
+        Column("source_id", TEXT, "Folder of the source.", null=False),
+        Column("path", TEXT, "Path within the workspace.", null=False),
+        Column("sha256", TEXT, "Digest of the file as it lies on disk.", null=False),
+        Column("n_bytes", COUNT, "Size.", "bytes", null=False, minimum=0),
+        Column("status", TEXT, "read, unchanged since the last refresh, or refused.", null=False,
+               allowed=_closed(("read", "unchanged", "refused", "same_as_other"))),
+        Column("problem", TEXT, "Why it was refused, or what was noticed."),
+        Column("encoding", TEXT, "Encoding it was read in."),
+        Column("n_lines", COUNT, "Physical lines.", "lines", null=False, minimum=0),
+        Column("n_header_lines", COUNT, "Preamble and header.", "lines", null=False, minimum=0),
+        Column("n_lines_set_aside", COUNT, "Lines that became no row.", "lines", null=False,
+               minimum=0),
+        Column("n_cell_line_breaks", COUNT, "Line breaks inside cells.", "lines", null=False,
+               minimum=0),
+        Column("n_rows", COUNT, "Rows.", "rows", null=False, minimum=0),
+        Column("n_sales", COUNT, "Rows that are sales.", "rows", null=False, minimum=0),
+        Column("n_duplicates", COUNT, "Rows that are no sale of their own.", "rows", null=False,
+               minimum=0),
+        Column("n_rows_set_aside", COUNT, "Rows set aside.", "rows", null=False, minimum=0),
+    ),
+    key=("path",),
+    sort=("source_id", "path"),
+    rules=(
+        Rule("lines_balance",
+             "n_lines = n_header_lines + n_rows + n_lines_set_aside + n_cell_line_breaks",
+             ("n_lines",), "Lines = header + rows + set aside + line breaks inside cells."),
+        Rule("rows_balance", "n_rows = n_sales + n_duplicates + n_rows_set_aside", ("n_rows",),
+             "Rows = sales + duplicates + set aside."),
+    ),
+)  # fmt: skip
+
+CHECK_RESULTS = TableDef(
+    "check_results",
+    "One row a check of the contract that this database passed or was warned by.",
+    (
+        Column("table_name", TEXT, "Table.", null=False),
+        Column("check_name", TEXT, "Check.", null=False),
+        Column("column_name", TEXT, "Column, or columns."),
+        Column("sentence", TEXT, "What must hold.", null=False),
+        Column("passed", YES_NO, "It holds.", null=False),
+        Column("n_rows", COUNT, "Rows checked.", "rows", null=False, minimum=0),
+        Column("n_failed", COUNT, "Rows at fault.", "rows", null=False, minimum=0),
+        Column("failed_keys", TEXTS, "Keys of the first rows at fault.", null=False),
+    ),
+    key=("table_name", "check_name", "column_name"),
+    sort=("table_name", "check_name", "column_name"),
+)  # fmt: skip
+
+TABLES: tuple[TableDef, ...] = (
+    SALES, SET_ASIDE, DUPLICATES, TERM_MATCHES, PRICE_BANDS, GROUP_STATISTICS, CONCEPTS, LABELS,
+    REFRESHES, REFRESH_FILES, CHECK_RESULTS,
+)  # fmt: skip
+
+
+def table(name: str) -> TableDef:
+    """The declaration of a published table."""
+    return next(t for t in TABLES if t.name == name)
