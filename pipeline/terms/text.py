@@ -1,47 +1,125 @@
-"""The one way a piece of text is made comparable with a label."""
+"""One spelling of a text for comparison: what case, accents, dashes and quotes must not change.
+
+Two levels. `fold_text` keeps punctuation (commas and hyphens tell a title's parts apart) but
+brings every character to a plain form. `normalise_label` goes on to the form that labels are
+compared in: words and single spaces. The array versions do the same to whole columns; plain
+ASCII goes through Arrow's own kernels, the rest through the scalar function once per value.
+"""
 
 from __future__ import annotations
 
+import html
+import re
 import unicodedata
 
-# Apostrophes vanish ("child's" and "childs" are one word); everything else that is neither a
-# letter nor a digit parts words; "&" is a word.
-_APOSTROPHES = "'‘’ʼ`´′"
-_LETTERS_WITHOUT_DECOMPOSITION = {
-    "ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i", "ħ": "h",
-}  # fmt: skip
-_COMBINING_FIRST, _COMBINING_LAST = "\u0300", "\u036f"
+import pyarrow as pa
+import pyarrow.compute as pc
 
-_ASCII_TABLE = {
-    code: (
-        chr(code)
-        if chr(code).isalnum()
-        else "" if chr(code) in _APOSTROPHES else " and " if chr(code) == "&" else " "
+# Letters that have no decomposition, and marks whose compatibility form would glue to a word.
+_TRANSLATION = str.maketrans(
+    {
+        "æ": "ae", "Æ": "ae", "œ": "oe", "Œ": "oe", "ø": "o", "Ø": "o", "ł": "l", "Ł": "l",
+        "đ": "d", "Đ": "d", "ð": "d", "Ð": "d", "þ": "th", "Þ": "th", "ı": "i", "ŋ": "n",
+        "‘": "'", "’": "'", "‚": "'", "‛": "'", "ʼ": "'", "ʻ": "'", "´": "'", "`": "'", "′": "'",
+        "“": '"', "”": '"', "„": '"', "″": '"', "«": '"', "»": '"',
+        "‐": "-", "‑": "-", "‒": "-", "–": " - ", "—": " - ", "―": " - ", "−": "-",
+        "•": " | ", "·": " | ", "●": " | ", "▪": " | ", "¦": " | ", "│": " | ", "★": " | ",
+        "™": " ", "®": " ", "©": " ", "№": "no. ", "×": "x", "⁄": "/",
+        "\u00ad": "", "\u200b": "", "\u200c": "", "\u200d": "", "\ufeff": "", "\u2060": "",
+    }
+)  # fmt: skip
+_ENTITY = re.compile(r"&(?:#\d{1,6}|#[xX][0-9a-fA-F]{1,6}|[a-zA-Z]{2,8});")
+_ENTITY_RE2 = r"&(?:#\d{1,6}|#[xX][0-9a-fA-F]{1,6}|[a-zA-Z]{2,8});"
+_NOT_WORD = re.compile(r"[^a-z0-9\u0080-\U0010ffff]+")
+_TYPED_DASH = re.compile(r"-{2,}")
+
+
+def fold_text(text: str) -> str:
+    """Lower case, no accents, plain quotes and dashes; punctuation stays.
+
+    NFKC and case folding by the Unicode standard; accents go by decomposition (NFKD) and
+    removal of the combining marks. Idempotent.
+    """
+    if text.isascii():
+        if "&" in text and _ENTITY.search(text):
+            return fold_text(_unescape(text))
+        return _tidy(text.lower())
+    if "&" in text and _ENTITY.search(text):
+        text = _unescape(text)
+    text = text.translate(_TRANSLATION)
+    text = unicodedata.normalize("NFKD", text).casefold()
+    text = unicodedata.normalize("NFKD", text).translate(_TRANSLATION)
+    # what is neither letter nor figure nor plain ASCII parts words (currency signs, symbols)
+    folded = "".join(
+        character if character < "\x80" or character.isalnum() else " "
+        for character in text
+        if not unicodedata.combining(character)
     )
-    for code in range(128)
-}
+    return _tidy(folded)
 
 
 def normalise_label(text: str) -> str:
-    """Lower-case words parted by one space: what a label and a text are compared by.
+    """The form in which two labels are the same label: `"Arts & Crafts"` -> `arts and crafts`.
 
-    NFKC, case folded, Latin accents stripped, apostrophes dropped, '&' read as "and", every other
-    mark read as a space. Idempotent; the empty string where `text` holds no letter or digit.
+    An apostrophe goes without a trace (`child's` -> `childs`); all other punctuation, the
+    hyphen among it, parts words. Idempotent.
     """
-    if text.isascii():
-        return " ".join(text.lower().translate(_ASCII_TABLE).split())
-    folded = unicodedata.normalize("NFKC", text).casefold()
-    decomposed = unicodedata.normalize("NFKD", folded).casefold()
-    kept: list[str] = []
-    for char in unicodedata.normalize("NFKD", decomposed):
-        if _COMBINING_FIRST <= char <= _COMBINING_LAST or char in _APOSTROPHES:
-            continue
-        if char == "&":
-            kept.append(" and ")
-        elif char.isalnum():
-            kept.append(_LETTERS_WITHOUT_DECOMPOSITION.get(char, char))
-        elif unicodedata.category(char)[0] == "M":
-            kept.append(char)  # vowel signs and the like belong to their letter
-        else:
-            kept.append(" ")
-    return unicodedata.normalize("NFC", " ".join("".join(kept).split()))
+    folded = fold_text(text).replace("&", " and ")
+    return _NOT_WORD.sub(" ", folded).strip()
+
+
+def fold_texts(texts: pa.Array | pa.ChunkedArray) -> pa.Array:
+    """`fold_text` on a column of strings, nulls kept. One array out."""
+    array = _one_array(texts)
+    plain = pc.and_(
+        pc.string_is_ascii(array),
+        pc.invert(pc.match_substring_regex(array, _ENTITY_RE2)),
+    )
+    if pc.all(plain, skip_nulls=True).as_py() in (True, None):
+        return _tidy_array(pc.ascii_lower(array))
+    special = pc.filter(array, pc.invert(plain))
+    folded = pa.array([fold_text(value) for value in special.to_pylist()], pa.large_string())
+    return pc.replace_with_mask(
+        _tidy_array(pc.ascii_lower(array)), pc.fill_null(pc.invert(plain), False), folded
+    )
+
+
+def normalise_texts(texts: pa.Array | pa.ChunkedArray) -> pa.Array:
+    """`normalise_label` on a column of strings, nulls kept. One array out."""
+    folded = pc.replace_substring(fold_texts(texts), "&", " and ")
+    return pc.utf8_trim_whitespace(
+        pc.replace_substring_regex(folded, r"[^a-z0-9\x{80}-\x{10ffff}]+", " ")
+    )
+
+
+def _unescape(text: str) -> str:
+    """Undo HTML entities, however often an exporter escaped them."""
+    for _ in range(4):
+        plain = html.unescape(text)
+        if plain == text:
+            break
+        text = plain
+    # an entity that still stands is one that HTML does not know: its "&" is punctuation
+    return _ENTITY.sub(lambda found: " " + found.group(0)[1:-1] + " ", text)
+
+
+def _tidy(text: str) -> str:
+    text = _TYPED_DASH.sub(" - ", text.replace("'", "").replace("`", ""))
+    return " ".join(text.split())
+
+
+def _tidy_array(array: pa.Array) -> pa.Array:
+    array = pc.replace_substring(pc.replace_substring(array, "'", ""), "`", "")
+    array = pc.replace_substring_regex(array, "-{2,}", " - ")
+    return pc.utf8_trim_whitespace(pc.replace_substring_regex(array, r"[\s\x0b\x1c-\x1f]+", " "))
+
+
+def _one_array(texts: pa.Array | pa.ChunkedArray) -> pa.Array:
+    """One large_string array, whatever string type or chunks came (dictionaries are decoded)."""
+    if isinstance(texts, pa.ChunkedArray):
+        texts = texts.combine_chunks()
+        if isinstance(texts, pa.ChunkedArray):  # no chunk at all
+            texts = pa.array([], texts.type)
+    if pa.types.is_dictionary(texts.type):
+        texts = texts.dictionary_decode()
+    return texts.cast(pa.large_string())
