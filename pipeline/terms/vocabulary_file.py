@@ -1,0 +1,388 @@
+"""Read one vocabulary file, and prove what can be proved of it alone.
+
+What a file alone cannot show (does `broader` exist, is a label shared) is checked by
+`pipeline.terms.vocabulary` once all files are together.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from pipeline.errors import VocabularyError
+from pipeline.terms.text import normalise_label
+
+COMMON_COLUMNS = ("id", "prefLabel", "altLabels", "hiddenLabels", "broader", "scopeNote")
+SEPARATOR = "|"
+FIRST_YEAR, LAST_YEAR = -10_000, 2_100
+
+_SLUG = re.compile(r"[a-z0-9]+(?:[-_][a-z0-9]+)*\Z")
+_YEAR = re.compile(r"-?\d{1,5}\Z")
+_RANK = re.compile(r"[1-9]\d{0,2}\Z")
+
+
+@dataclass(frozen=True)
+class Concept:
+    """One concept of the vocabulary, in SKOS terms (W3C 2009).
+
+    `extra` holds the columns that only this kind has, as written, empty cells included.
+    """
+
+    kind: str
+    id: str
+    pref_label: str
+    alt_labels: tuple[str, ...]
+    hidden_labels: tuple[str, ...]
+    broader: str | None
+    scope_note: str
+    extra: Mapping[str, str] = field(hash=False)
+
+    @property
+    def earliest_year(self) -> int | None:
+        """First year of a period, negative for BC; None where open or not a period."""
+        return _year_or_none(self.extra.get("earliest", ""))
+
+    @property
+    def latest_year(self) -> int | None:
+        """Last year of a period, negative for BC; None where open or not a period."""
+        return _year_or_none(self.extra.get("latest", ""))
+
+    @property
+    def rank(self) -> int | None:
+        """Place in a ladder, 1 the best or nearest; None where the concept has none."""
+        text = self.extra.get("rank", "")
+        return int(text) if text else None
+
+    def many(self, column: str) -> tuple[str, ...]:
+        """The parts of a column that holds a list, such as `caution_ids`."""
+        return split_cell(self.extra.get(column, ""))
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a concept was written: what an error names."""
+
+    path: Path
+    line: int
+
+    def cell(self, column: str) -> str:
+        return f"{self.path}, line {self.line}, column {column}"
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What the file of one kind must hold beyond the common columns.
+
+    Args:
+        columns: the further columns the header must name.
+        closed: for a column, the values a cell may take.
+        closed_lists: the same for a column of several values.
+    """
+
+    file_name: str
+    columns: tuple[str, ...] = ()
+    closed: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    closed_lists: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    may_be_absent: bool = False
+
+
+KINDS: dict[str, Kind] = {
+    "category": Kind("categories.csv"),
+    "material": Kind(
+        "materials.csv",
+        ("aspect", "caution_ids"),
+        {"aspect": frozenset({"material", "technique", "finish"})},
+    ),
+    "period": Kind("periods.csv", ("earliest", "latest", "region", "range_source")),
+    "condition": Kind("conditions.csv", ("rank",)),
+    "fault": Kind(
+        "faults.csv",
+        ("kind", "direction", "families"),
+        {
+            "kind": frozenset({"fault", "alteration", "repair", "completeness", "plus"}),
+            "direction": frozenset({"lowers", "raises", "neutral"}),
+        },
+    ),
+    "attribution": Kind(
+        "attributions.csv",
+        ("rank", "class"),
+        {"class": frozenset({"period", "style", "reproduction", "unknown"})},
+    ),
+    "marker": Kind(
+        "markers.csv",
+        ("kind",),
+        {
+            "kind": frozenset(
+                {"lot", "pair", "set", "part", "empty_box", "not_a_sale", "quantity_word"}
+            )
+        },
+    ),
+    "caution": Kind("cautions.csv"),
+    "maker": Kind("makers.csv"),
+}
+AMBIGUITIES_FILE = "ambiguities.csv"
+AMBIGUITY_COLUMNS = ("label", "kind", "rule", "prefer", "reason")
+
+
+def split_cell(cell: str) -> tuple[str, ...]:
+    """The parts of a cell that holds several values parted by '|'; empty parts fall away."""
+    return tuple(part for piece in cell.split(SEPARATOR) if (part := piece.strip()))
+
+
+def exact_form(label: str) -> str:
+    """The form in which two labels count as one and the same literal for SKOS S13 and S14."""
+    return " ".join(label.casefold().split())
+
+
+def read_rows(
+    path: Path,
+    required: tuple[str, ...],
+    error: Callable[..., Exception] = VocabularyError,
+) -> Iterator[tuple[int, dict[str, str]]]:
+    """Yield (first line number, column -> trimmed cell) for each row of a UTF-8 CSV file.
+
+    Raises:
+        VocabularyError (or `error`): not UTF-8, a broken quote, a missing, empty or repeated
+            column, or a row with more or fewer cells than the header.
+    """
+    text = _decode(path, error)
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    header: list[str] | None = None
+    line = 1
+    try:
+        for cells in reader:
+            first_line, line = line, reader.line_num + 1
+            if not any(cell.strip() for cell in cells):
+                continue
+            if header is None:
+                header = [cell.strip() for cell in cells]
+                _check_header(path, first_line, header, required, error)
+                continue
+            if len(cells) != len(header):
+                raise error(
+                    f"The row has {len(cells)} cells and the header has {len(header)}.",
+                    where=f"{path}, line {first_line}",
+                    todo="Put a cell that holds a comma in double quotes, and give every column "
+                    "a cell.",
+                )
+            yield first_line, {
+                name: cell.strip() for name, cell in zip(header, cells, strict=True)
+            }
+    except csv.Error as broken:
+        raise error(
+            f"The file is not readable as CSV: {broken}.",
+            where=f"{path}, line {line}",
+            todo="Look for a double quote that is not closed or not doubled.",
+        ) from None
+    if header is None:
+        raise error(
+            "The file is empty: it has no header.",
+            where=f"{path}, line 1",
+            todo=f"Write the header {','.join(required)}, or remove the file.",
+        )
+
+
+def read_concepts(path: Path, kind: str) -> Iterator[tuple[Concept, Place]]:
+    """Yield the concepts of one file, each proved as far as its own row goes."""
+    rules = KINDS[kind]
+    for line, row in read_rows(path, COMMON_COLUMNS + rules.columns):
+        place = Place(path, line)
+        concept = _concept(kind, row, place)
+        _check_labels(concept, place)
+        _check_extra(concept, rules, place)
+        yield concept, place
+
+
+def _decode(path: Path, error: Callable[..., Exception]) -> str:
+    try:
+        data = path.read_bytes()
+    except OSError as failure:
+        raise error(
+            f"The file cannot be opened: {failure.strerror}.", where=path, todo="Check its name."
+        ) from None
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as broken:
+        line = data.count(b"\n", 0, broken.start) + 1
+        raise error(
+            f"The file is not UTF-8: byte 0x{data[broken.start]:02X} starts no character.",
+            where=f"{path}, line {line}, column {_column_at(data, broken.start)}",
+            todo="Save it again as UTF-8 (in a spreadsheet program: 'CSV UTF-8').",
+        ) from None
+    if "\x00" in text:
+        line = text.count("\n", 0, text.index("\x00")) + 1
+        raise error(
+            "The file holds a zero byte: it is probably UTF-16 and not UTF-8.",
+            where=f"{path}, line {line}",
+            todo="Save it again as UTF-8 (in a spreadsheet program: 'CSV UTF-8').",
+        )
+    return text
+
+
+def _column_at(data: bytes, position: int) -> str:
+    """The name of the column a byte lies in, as far as the damaged text still shows it."""
+    line_start = data.rfind(b"\n", 0, position) + 1
+    readable = data[line_start:position].decode("utf-8", "replace")
+    header_line = data.split(b"\n", 1)[0].decode("utf-8-sig", "replace")
+    header = next(csv.reader([header_line]), [])
+    before = next(csv.reader([readable]), [""])
+    index = max(len(before) - 1, 0)
+    return header[index].strip() if index < len(header) else str(index + 1)
+
+
+def _check_header(
+    path: Path,
+    line: int,
+    header: list[str],
+    required: tuple[str, ...],
+    error: Callable[..., Exception],
+) -> None:
+    for name in required:
+        if name not in header:
+            raise error(
+                f"The column {name} is missing.",
+                where=f"{path}, line {line}, column {name}",
+                todo=f"Name the columns {', '.join(required)} in the first line.",
+            )
+    for index, name in enumerate(header):
+        if not name:
+            raise error(
+                f"Column {index + 1} has no name.",
+                where=f"{path}, line {line}, column {index + 1}",
+                todo="Name it, or remove the empty column.",
+            )
+        if name in header[:index]:
+            raise error(
+                f"The column {name} is there twice.",
+                where=f"{path}, line {line}, column {name}",
+                todo="Keep one of the two.",
+            )
+
+
+def _concept(kind: str, row: dict[str, str], place: Place) -> Concept:
+    concept_id = row["id"]
+    if not _SLUG.match(concept_id):
+        raise VocabularyError(
+            f"'{concept_id}' is no concept id."
+            if concept_id
+            else "The concept has no id.",
+            where=place.cell("id"),
+            todo="Use lower-case letters a-z and digits, parted by single hyphens or underscores, "
+            "as in 'chest-of-drawers'.",
+        )
+    broader = row["broader"] or None
+    if broader is not None and not _SLUG.match(broader):
+        raise VocabularyError(
+            f"'{broader}' is no concept id.",
+            where=place.cell("broader"),
+            todo="Give the id of one broader concept, or leave the cell empty.",
+        )
+    return Concept(
+        kind=kind,
+        id=concept_id,
+        pref_label=row["prefLabel"],
+        alt_labels=split_cell(row["altLabels"]),
+        hidden_labels=split_cell(row["hiddenLabels"]),
+        broader=broader,
+        scope_note=row["scopeNote"],
+        extra={name: cell for name, cell in row.items() if name not in COMMON_COLUMNS},
+    )
+
+
+def _check_labels(concept: Concept, place: Place) -> None:
+    if not concept.pref_label:
+        raise VocabularyError(
+            f"The concept {concept.id} has no preferred label.",
+            where=place.cell("prefLabel"),
+            todo="Write the one label that is shown for it.",
+        )
+    if SEPARATOR in concept.pref_label:
+        raise VocabularyError(
+            f"The concept {concept.id} has more than one preferred label; a concept has one in a "
+            "language (SKOS S14).",
+            where=place.cell("prefLabel"),
+            todo="Keep one and move the others to altLabels.",
+        )
+    seen: dict[str, str] = {}
+    for column, labels in (
+        ("prefLabel", (concept.pref_label,)),
+        ("altLabels", concept.alt_labels),
+        ("hiddenLabels", concept.hidden_labels),
+    ):
+        for label in labels:
+            if not normalise_label(label):
+                raise VocabularyError(
+                    f"The label '{label}' of {concept.id} holds no letter or digit.",
+                    where=place.cell(column),
+                    todo="Remove it: nothing could be found by it.",
+                )
+            form = exact_form(label)
+            if form in seen:
+                raise VocabularyError(
+                    f"The label '{label}' of {concept.id} is in {seen[form]} and in {column}; "
+                    "preferred, alternative and hidden labels are disjoint (SKOS S13)."
+                    if seen[form] != column
+                    else f"The label '{label}' of {concept.id} is in {column} twice.",
+                    where=place.cell(column),
+                    todo="Keep it in one place.",
+                )
+            seen[form] = column
+
+
+def _check_extra(concept: Concept, rules: Kind, place: Place) -> None:
+    for column, allowed in rules.closed.items():
+        _check_closed(concept.extra[column], allowed, place, column)
+    for column, allowed in rules.closed_lists.items():
+        for value in concept.many(column):
+            _check_closed(value, allowed, place, column)
+    rank = concept.extra.get("rank", "")
+    if rank and not _RANK.match(rank):
+        raise VocabularyError(
+            f"'{rank}' is no rank.",
+            where=place.cell("rank"),
+            todo="Use a whole number from 1 (best or nearest), or leave it empty.",
+        )
+    if concept.kind == "period":
+        _check_years(concept, place)
+
+
+def _check_closed(value: str, allowed: frozenset[str], place: Place, column: str) -> None:
+    if value not in allowed:
+        raise VocabularyError(
+            f"'{value}' is not a value of {column}." if value else f"{column} is empty.",
+            where=place.cell(column),
+            todo=f"Use one of: {', '.join(sorted(allowed))}.",
+        )
+
+
+def _check_years(concept: Concept, place: Place) -> None:
+    for column in ("earliest", "latest"):
+        text = concept.extra[column]
+        if text and not (_YEAR.match(text) and FIRST_YEAR <= int(text) <= LAST_YEAR):
+            raise VocabularyError(
+                f"'{text}' is no year.",
+                where=place.cell(column),
+                todo=f"Use a whole number from {FIRST_YEAR} to {LAST_YEAR}, negative for BC, or "
+                "leave it empty.",
+            )
+    earliest, latest = concept.earliest_year, concept.latest_year
+    if earliest is not None and latest is not None and earliest > latest:
+        raise VocabularyError(
+            f"The period {concept.id} starts in {earliest}, after its end in {latest}.",
+            where=place.cell("earliest"),
+            todo="Put the earlier year first; years BC are negative.",
+        )
+    if (earliest is not None or latest is not None) and not concept.extra["range_source"]:
+        raise VocabularyError(
+            f"The years of {concept.id} name no source.",
+            where=place.cell("range_source"),
+            todo="Say where the range comes from; 'from memory' is an answer.",
+        )
+
+
+def _year_or_none(text: str) -> int | None:
+    return int(text) if text else None
