@@ -1,0 +1,178 @@
+"""What a person says about a source: data/raw/<source>/source.toml.
+
+A source is one place that sales can be exported from. Its file says what its exports never do:
+what a price means, in which currency, and which column is which.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from decimal import Decimal
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
+from rapidfuzz import fuzz, process
+
+from pipeline.columns import MARKETS, MEANINGS, MEASURE, PRICE_TYPES
+from pipeline.errors import SettingsError
+from pipeline.settings import read_toml
+
+DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|"}
+
+ExactNumber = Annotated[
+    Decimal, BeforeValidator(lambda v: Decimal(str(v)) if isinstance(v, (int, float)) else v)
+]
+
+
+class PremiumStep(BaseModel):
+    """One step of a buyer's premium: the share taken of the hammer price up to `up_to`."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    share: ExactNumber = Field(ge=0, le=1)
+    up_to: ExactNumber | None = Field(default=None, gt=0)
+
+
+class SourcePrice(BaseModel):
+    """What the price of a source means and what else was paid. Amounts are in its currency."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    type: Literal[
+        "hammer", "with_premium", "fixed", "asking", "estimate", "net_to_seller", "unknown"
+    ] = "unknown"
+    currency: str = Field(default="", pattern="^([A-Z]{3})?$")
+    decimal_mark: Literal[".", ",", ""] = ""
+    premium: tuple[PremiumStep, ...] = ()
+    tax_included: bool = False
+    tax_share: ExactNumber = Field(default=Decimal(0), ge=0, le=1)
+    shipping_included: bool = False
+    shipping_allowance: ExactNumber = Field(default=Decimal(0), ge=0)
+    seller_fee_share: ExactNumber = Field(default=Decimal(0), ge=0, lt=1)
+    seller_fee_fixed: ExactNumber = Field(default=Decimal(0), ge=0)
+
+    @model_validator(mode="after")
+    def _premium_in_order(self) -> SourcePrice:
+        limits = [step.up_to for step in self.premium]
+        bounded = [x for x in limits if x is not None]
+        if None in limits[:-1] or bounded != sorted(set(bounded)):
+            raise ValueError("the steps of a premium rise, and only the last has no 'up_to'")
+        if self.premium and limits[-1] is not None:
+            raise ValueError("the last step of a premium has no 'up_to'")
+        return self
+
+
+class Source(BaseModel):
+    """One source: what its source.toml says."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: str = Field(min_length=1)
+    market: Literal["auction", "online", "dealer", "private", "charity"]
+    date_order: Literal["dmy", "mdy", "ymd"]
+    encoding: str = "auto"
+    delimiter: str = "auto"
+    header_line: int | None = Field(default=None, ge=1)
+    quantity: Literal["lot", "piece"] = "lot"
+    sold_words: tuple[str, ...] = ("sold",)
+    price: SourcePrice = SourcePrice()
+    columns: dict[str, str]
+    constants: dict[str, str] = {}
+
+    @field_validator("delimiter")
+    @classmethod
+    def _known_delimiter(cls, value: str) -> str:
+        if value == "auto" or value in DELIMITERS.values():
+            return value
+        if value in DELIMITERS:
+            return DELIMITERS[value]
+        raise ValueError(f"a delimiter is one of {', '.join(DELIMITERS)} or auto")
+
+    @field_validator("encoding")
+    @classmethod
+    def _known_encoding(cls, value: str) -> str:
+        if value == "auto":
+            return value
+        try:
+            "".encode(value)
+        except LookupError:
+            raise ValueError(f"'{value}' is no encoding that Python knows") from None
+        return value.lower()
+
+    @field_validator("columns")
+    @classmethod
+    def _each_meaning_once(cls, value: dict[str, str]) -> dict[str, str]:
+        claimed: dict[str, str] = {}
+        for header, meaning in value.items():
+            if not meaning.startswith(MEASURE) and meaning not in MEANINGS:
+                nearest = process.extractOne(meaning, list(MEANINGS), scorer=fuzz.ratio)
+                raise ValueError(
+                    f"column '{header}' means '{meaning}', which is no known meaning; the nearest "
+                    f"is '{nearest[0] if nearest else 'title'}'"
+                )
+            if meaning in claimed:
+                raise ValueError(
+                    f"columns '{claimed[meaning]}' and '{header}' both claim to be '{meaning}'; "
+                    "leave the mark on one of them"
+                )
+            claimed[meaning] = header
+        return value
+
+    @field_validator("constants")
+    @classmethod
+    def _known_constants(cls, value: dict[str, str]) -> dict[str, str]:
+        for meaning in value:
+            if meaning not in MEANINGS:
+                nearest = process.extractOne(meaning, list(MEANINGS), scorer=fuzz.ratio)
+                raise ValueError(
+                    f"the constant '{meaning}' is no known meaning; the nearest is "
+                    f"'{nearest[0] if nearest else 'title'}'"
+                )
+        return value
+
+    @model_validator(mode="after")
+    def _enough_to_go_on(self) -> Source:
+        stated = set(self.columns.values()) | set(self.constants)
+        for meaning in ("price", "sold"):
+            if meaning not in stated:
+                raise ValueError(
+                    f"no column and no constant means '{meaning}'; a sale needs a price and a date"
+                )
+        if not {"title", "category"} & stated:
+            raise ValueError("no column means 'title' or 'category'; a sale needs a description")
+        both = set(self.columns.values()) & set(self.constants)
+        if both:
+            raise ValueError(f"'{min(both)}' is both a column and a constant")
+        return self
+
+    @property
+    def header_of(self) -> dict[str, str]:
+        """Meaning -> header of the export."""
+        return {meaning: header for header, meaning in self.columns.items()}
+
+    @property
+    def fingerprint(self) -> str:
+        """Digest of everything said about the source."""
+        said = json.dumps(self.model_dump(mode="json"), sort_keys=True)
+        return hashlib.sha256(said.encode()).hexdigest()
+
+
+def load_source(path: Path) -> Source:
+    """Read and prove a source.toml.
+
+    Raises:
+        SettingsError: naming the file and the key; says how to make the file if there is none.
+    """
+    if not path.is_file():
+        raise SettingsError(
+            f"The source '{path.parent.name}' has exports but no source.toml.",
+            where=path,
+            todo="Run `comparables describe` on one of its exports and save what it proposes.",
+        )
+    return read_toml(path, Source)
+
+
+__all__ = ["DELIMITERS", "MARKETS", "PRICE_TYPES", "PremiumStep", "Source", "SourcePrice",
+           "load_source"]  # fmt: skip
