@@ -423,7 +423,7 @@ def _check_references(concepts: dict[str, dict[str, Concept]], places: _Places) 
                 ("families", categories, "category"),
             ):
                 for target in concept.many(column):
-                    if target not in targets:
+                    if targets and target not in targets:
                         raise VocabularyError(
                             f"The {what} '{target}' of {concept.id} does not exist.",
                             where=places[kind, concept.id][0].cell(column),
