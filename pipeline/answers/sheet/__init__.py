@@ -1,0 +1,1 @@
+"""A person's own spreadsheet: read, understood, and filled in place."""
