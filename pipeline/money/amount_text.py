@@ -12,6 +12,7 @@ import unicodedata
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cache
+from itertools import pairwise
 
 from pipeline.money import phrases
 from pipeline.money.currencies import (
@@ -206,9 +207,7 @@ def read_amount(
     return _Text(plain, decimal_mark, default_currency, old=old, struck=struck).read()
 
 
-def _none(
-    kind: str, reason: str, currency: str | None, rule: str | None = None
-) -> AmountReading:
+def _none(kind: str, reason: str, currency: str | None, rule: str | None = None) -> AmountReading:
     return AmountReading(None, currency, kind, reason, rule)
 
 
@@ -374,7 +373,7 @@ class _Text:
         return bool(re.fullmatch(r"-", after)) and re.search(r"[.,]\d\d$", number.text) is not None
 
     def _join_ranges(self) -> None:
-        for first, second in zip(self.numbers, self.numbers[1:], strict=False):
+        for first, second in pairwise(self.numbers):
             between = self.text[first.end : second.start]
             for sign, start, end in self.signs:
                 if first.end <= start and end <= second.start:
@@ -470,8 +469,8 @@ class _Text:
 
     def _pool(self, usable: list[_Number]) -> tuple[list[_Number], str]:
         """The amounts that may be the price, and how they were told from the others."""
-        ends = {id(b) for a, b in zip(usable, usable[1:], strict=False) if a.joined_to_next}
-        for first, second in zip(usable, usable[1:], strict=False):
+        ends = {id(b) for a, b in pairwise(usable) if a.joined_to_next}
+        for first, second in pairwise(usable):
             if first.joined_to_next:
                 second.labels = [*first.labels, *second.labels]
         decisive = [
@@ -549,8 +548,11 @@ class _Text:
         if words & phrases.EACH:
             return "price_each"
         exponent = amount.normalize().as_tuple().exponent
-        if currency and not self.old and isinstance(exponent, int) and -exponent > minor_units(
+        if (
             currency
+            and not self.old
+            and isinstance(exponent, int)
+            and -exponent > minor_units(currency)
         ):
             return "more_decimals_than_currency"
         return None

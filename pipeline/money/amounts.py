@@ -104,7 +104,8 @@ def read_amounts(
 def _check(mark: str | None, currency: object) -> None:
     if mark not in (None, ".", ","):
         raise SettingsError(
-            f'The decimal mark is "{mark}".', todo='Set decimal_mark to "." or ",", or leave it out.'
+            f'The decimal mark is "{mark}".',
+            todo='Set decimal_mark to "." or ",", or leave it out.',
         )
     if isinstance(currency, str) and currency not in CODES:
         raise SettingsError(
@@ -160,7 +161,9 @@ def _scaled(value: Decimal | None) -> Decimal | None:
     return None if value is None else value.quantize(_SCALE, rounding=ROUND_HALF_EVEN)
 
 
-def _read_plain(texts: pa.Array, mark: str | None, currency: str | None) -> tuple[pa.Table, pa.Array]:
+def _read_plain(
+    texts: pa.Array, mark: str | None, currency: str | None
+) -> tuple[pa.Table, pa.Array]:
     """The plain texts' rows and their places, in two passes: "." and "," as the mark."""
     tables, places = [], []
     taken = pa.nulls(len(texts), pa.bool_()).fill_null(False)

