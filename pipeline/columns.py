@@ -239,12 +239,16 @@ SALES = TableDef(
         Column("shipping_amount", MONEY, "Shipping charged apart.", "currency", minimum=0),
         Column("rate", REAL, "Units of the basis currency for one of `currency`."),
         Column("rate_on", DAY, "Business day of that rate, the sale's or the last before it."),
+        Column("lot_amount", MONEY, "Price of the whole lot on the workspace's basis, in its own "
+               "currency.", "currency", minimum=0),
         Column("basis_amount", MONEY, "Price of the whole lot on the workspace's basis.",
                "basis currency", minimum=0),
-        Column("piece_amount", MONEY, "Price on the basis of one piece where a price for one is "
-               "meant, else of the set.", "basis currency", minimum=0),
-        Column("real_amount", MONEY, "piece_amount in money of the base month by the named price "
-               "index; null where the index has a gap.", "basis currency", minimum=0),
+        Column("piece_amount", MONEY, "basis_amount for one piece, where the pieces are counted.",
+               "basis currency", minimum=0),
+        Column("compared_amount", MONEY, "The price that bands compare: of the single piece, of "
+               "the pair, of the whole set.", "basis currency", minimum=0),
+        Column("real_amount", MONEY, "compared_amount in money of the base month by the named "
+               "price index; null where the index has a gap.", "basis currency", minimum=0),
         Column("resale_of_sale_id", TEXT, "The earlier sale of the same piece."),
         Column("z_score", REAL, "Modified z-score of the log price in its group."),
         Column("group_id", TEXT, "Group it was held against (group_statistics)."),
@@ -254,14 +258,19 @@ SALES = TableDef(
                allowed=_closed(("keep", "leave_out"))),
         Column("is_comparable", YES_NO, "Feeds the bands.", null=False),
         Column("measures", NUMBERS, "Numbers from mapped columns or read from the text."),
-        Column("texts", CELLS, "The other cells that were mapped, as found, by meaning."),
+        *(
+            Column(f"{name}_text", TEXT, f"As found: {meaning}.")
+            for name, meaning in MEANINGS.items()
+            if name not in ("title", "price", "listing_id")
+        ),
         Column("other_cells", CELLS, "The cells that nobody mapped, as found, by header."),
     ),
     key=("sale_id",),
     sort=("category_id", "attribution", "condition", "sold_on", "sale_id"),
     rules=(
-        Rule("comparable_has_price", "NOT is_comparable OR piece_amount > 0",
-             ("is_comparable", "piece_amount"), "A comparable sale has a price above zero."),
+        Rule("comparable_has_price",
+             "NOT is_comparable OR coalesce(compared_amount, 0) > 0",
+             ("is_comparable", "compared_amount"), "A comparable sale has a price above zero."),
         Rule("comparable_has_category", "NOT is_comparable OR category_id <> ''",
              ("is_comparable",), "A comparable sale has a category."),
         Rule("made_in_order", "made_from_year <= made_to_year",

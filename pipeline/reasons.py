@@ -11,21 +11,43 @@ SET_ASIDE: dict[str, str] = {
     "total_line": "A line of totals.",
     "blank_line": "An empty line.",
     "undecodable": "Bytes on this line are no text in the encoding of the file.",
-    # typing: the row is no sale that can be used
-    "no_price": "There is no price.",
-    "unreadable_price": "The price is no amount of money.",
-    "price_is_range": "The price is a range, as of an estimate.",
-    "price_not_stated": "The price is withheld, as with 'price on application'.",
-    "ambiguous_price": "The price can be read in two ways, and the source names no decimal mark.",
-    "price_not_positive": "The price is zero or negative.",
-    "price_out_of_bounds": "The price lies outside the hard bounds of the settings.",
-    "two_currencies": "The price names two currencies.",
-    "unknown_currency": "There is no currency, or none that ISO 4217 knows.",
-    "premium_too_high": "The buyer's premium is over 100 %.",
-    "no_rate": "There is no exchange rate for the currency at that date.",
+    # the date
     "no_date": "There is no date of sale.",
     "unreadable_date": "The date of sale exists in no calendar, or cannot be read.",
     "future_sale": "The date of sale lies in the future.",
+    # the price text
+    "price_missing": "The price is empty.",
+    "price_on_request": "The text says the price is told on request.",
+    "price_withheld": "The text says that the price was not made public.",
+    "not_sold": "The text says that the piece was not sold.",
+    "best_offer_hidden": "An offer was accepted and its amount is not told.",
+    "estimate_range": "Two ends of a range are an estimate, no sale.",
+    "estimate_single": "The amount is called an estimate.",
+    "two_amounts": "The text holds several amounts and nothing says which one was paid.",
+    "two_currencies": "The text names two currencies.",
+    "decimal_mark_unknown": (
+        "One mark before three digits may part thousands or decimals, and the source does not say."
+    ),
+    "old_money_or_fraction": (
+        "Two numbers about a stroke may be shillings and pence, a range or an edition."
+    ),
+    "old_money_out_of_range": "Over 19 shillings or 11 pence stand beside the next coin.",
+    "number_malformed": "The marks between the digits follow no way of writing numbers.",
+    "amount_too_large": "The amount has more than fourteen digits before the decimals.",
+    "no_number": "No number stands in the text.",
+    "only_a_share": "Only a percentage stands in the text.",
+    "date_not_price": "Only a date stands in the text.",
+    "words_not_understood": (
+        "A number without a currency stands beside words that are not known to mean a price."
+    ),
+    "not_the_price": "The amount is a saving, a bid, a fee or postage, not the price.",
+    "negative_amount": "The amount is below zero, as in a refund.",
+    "zero_amount": "The amount is zero.",
+    "currency_unclear": "There is no currency, or its sign is shared and nothing settles it.",
+    "asking_price": "The text says that this is asked, not paid.",
+    "price_from": "The text says from which amount on, not what was paid.",
+    "approximate_amount": "The text says about how much, not how much.",
+    # the lot
     "quantity_out_of_bounds": "The number of pieces is zero or beyond belief.",
 }
 
@@ -34,6 +56,9 @@ FLAGS: dict[str, str] = {
     "left_out_by_person": "A person decided to leave it out.",
     "not_sold": "It was offered and not sold.",
     "not_a_sale_price": "The price is asked or estimated, or nobody knows what it means.",
+    "basis_out_of_reach": "The premium or the fees that lead to the basis are not known.",
+    "no_rate": "There is no exchange rate for its currency at that date.",
+    "price_out_of_bounds": "The price lies outside the hard bounds of the settings.",
     "no_category": "Nobody knows yet what kind of thing it is.",
     "category_in_review": "The category waits for a decision.",
     "part_only": "Only a part, an empty box or the like is sold.",

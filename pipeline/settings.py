@@ -54,7 +54,7 @@ class BasisSettings(Section):
 
 
 class TermSettings(Section):
-    """How text becomes a concept. Likeness alone never decides: a lead over the runner-up must too."""
+    """How text becomes a concept: by likeness, and by a lead over the runner-up."""
 
     accept_score: float = knob(
         92.0, unit="0 to 100", ge=50, le=100,

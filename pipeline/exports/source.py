@@ -8,61 +8,18 @@ from __future__ import annotations
 
 import hashlib
 import json
-from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 from rapidfuzz import fuzz, process
 
-from pipeline.columns import MARKETS, MEANINGS, MEASURE, PRICE_TYPES
+from pipeline.columns import MEANINGS, MEASURE
 from pipeline.errors import SettingsError
+from pipeline.money.terms_of_sale import TermsOfSale
 from pipeline.settings import read_toml
 
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|"}
-
-ExactNumber = Annotated[
-    Decimal, BeforeValidator(lambda v: Decimal(str(v)) if isinstance(v, (int, float)) else v)
-]
-
-
-class PremiumStep(BaseModel):
-    """One step of a buyer's premium: the share taken of the hammer price up to `up_to`."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-    share: ExactNumber = Field(ge=0, le=1)
-    up_to: ExactNumber | None = Field(default=None, gt=0)
-
-
-class SourcePrice(BaseModel):
-    """What the price of a source means and what else was paid. Amounts are in its currency."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-    type: Literal[
-        "hammer", "with_premium", "fixed", "asking", "estimate", "net_to_seller", "unknown"
-    ] = "unknown"
-    currency: str = Field(default="", pattern="^([A-Z]{3})?$")
-    decimal_mark: Literal[".", ",", ""] = ""
-    premium: tuple[PremiumStep, ...] = ()
-    tax_included: bool = False
-    tax_share: ExactNumber = Field(default=Decimal(0), ge=0, le=1)
-    shipping_included: bool = False
-    shipping_allowance: ExactNumber = Field(default=Decimal(0), ge=0)
-    seller_fee_share: ExactNumber = Field(default=Decimal(0), ge=0, lt=1)
-    seller_fee_fixed: ExactNumber = Field(default=Decimal(0), ge=0)
-
-    @model_validator(mode="after")
-    def _premium_in_order(self) -> SourcePrice:
-        limits = [step.up_to for step in self.premium]
-        bounded = [x for x in limits if x is not None]
-        if None in limits[:-1] or bounded != sorted(set(bounded)):
-            raise ValueError("the steps of a premium rise, and only the last has no 'up_to'")
-        if self.premium and limits[-1] is not None:
-            raise ValueError("the last step of a premium has no 'up_to'")
-        return self
-
 
 class Source(BaseModel):
     """One source: what its source.toml says."""
@@ -75,9 +32,11 @@ class Source(BaseModel):
     encoding: str = "auto"
     delimiter: str = "auto"
     header_line: int | None = Field(default=None, ge=1)
-    quantity: Literal["lot", "piece"] = "lot"
+    currency: str = Field(default="", pattern="^([A-Z]{3})?$")
+    decimal_mark: Literal[".", ",", ""] = ""
+    price_of: Literal["lot", "piece"] = "lot"
     sold_words: tuple[str, ...] = ("sold",)
-    price: SourcePrice = SourcePrice()
+    price: TermsOfSale = TermsOfSale()
     columns: dict[str, str]
     constants: dict[str, str] = {}
 
@@ -173,6 +132,3 @@ def load_source(path: Path) -> Source:
         )
     return read_toml(path, Source)
 
-
-__all__ = ["DELIMITERS", "MARKETS", "PRICE_TYPES", "PremiumStep", "Source", "SourcePrice",
-           "load_source"]  # fmt: skip

@@ -228,7 +228,7 @@ def clean_text(
 def _line_blocks(path: Path, encoding: str, largest: int) -> Iterator[bytes]:
     """Blocks that end at a line end, in the file's own encoding, or in UTF-8 for UTF-16."""
     tail = b""
-    if encoding.startswith("utf-16") or encoding.startswith("utf-32"):
+    if encoding.startswith(("utf-16", "utf-32")):
         decoder = codecs.getincrementaldecoder(encoding)(errors="replace")
         source: Iterator[bytes] = (
             decoder.decode(c).encode("utf-8") for c in _chunks(path, largest)
@@ -304,4 +304,3 @@ class TextFile(io.RawIOBase):
             at = len(chunk) if end < 0 else end + 1
             self._skip -= 1
         return chunk[at:] if at else chunk
-

@@ -131,7 +131,7 @@ def _measures(cells: pa.RecordBatch, source: Source) -> pa.Array:
     if not names or not n:
         return pa.nulls(n, LANDED.field("measures").type)
     texts = pa.RecordBatch.from_arrays(
-        [_plain_number(cells.column(h), source.price.decimal_mark) for h in names],
+        [_plain_number(cells.column(h), source.decimal_mark) for h in names],
         names=[source.columns[h].removeprefix(MEASURE) for h in names],
     )
     as_text = _as_map(texts, texts.schema.names)
