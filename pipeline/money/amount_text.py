@@ -234,9 +234,14 @@ class _Text:
         self.dated = False
         text, found = _DATE.subn(" ", text)
         self.dated = found > 0
-        text = re.sub(r"(?<=\d)[.,] ?[-–—]{1,2}(?!\d)", "", text)
+        # "1.899,-" names its decimal mark; "1.899.-" does not.
+        text = re.sub(r"(\d)\.(\d{3})\. ?[-–—]{1,2}(?!\d)", r"\1.\2", text)
+        text = re.sub(r"(?<=\d)([.,]) ?[-–—]{1,2}(?!\d)", r"\g<1>00", text)
+        # The point of "Rs.750" ends the word.
+        text = re.sub(r"([^\W\d_])\.(?=\d)", r"\1. ", text)
         text = re.sub(r"(?<=\d)\. (?=\d\d(?!\d))", ".", text)
-        text = re.sub(r"(?<![\d.,])(\d+) ?([€£$]) ?(\d\d)(?![\d.,])", r"\1.\3\2", text)
+        text = re.sub(r"(?<=\d) ([.,]) (?=\d{2,3}(?!\d))", r"\1", text)
+        text = re.sub(r"(?<![\d.,])(\d+)([€£$]) ?(\d\d)(?![\d.,])", r"\1.\3\2", text)
         self.text = text
         self.words: list[tuple[str, int, int]] = []
         self.signs: list[tuple[str, int, int]] = []
@@ -322,6 +327,8 @@ class _Text:
             head = re.match(r" ?([^\W\d_]+|¢|%)", ahead)
             if head:
                 self._right_neighbour(number, head[1], glued=ahead[0] != " ")
+            if number.start and text[number.start - 1] == "¢":
+                number.times = Decimal("0.01")
             if number.start and text[number.start - 1].isalpha():
                 glued_to_sign = any(s[2] == number.start for s in self.signs)
                 number.usable &= glued_to_sign
@@ -333,15 +340,28 @@ class _Text:
                 number.usable = False
             if index == len(self.numbers) - 1:
                 trailing = [w.casefold().strip(".") for w, s, _ in self.words if s >= number.end]
-                if trailing and (len(self.numbers) > 1 or trailing[0] in {"off", "discount"}):
+                if len(self.numbers) > 1:
                     number.labels += [w for w in trailing if w in phrases.SIDE]
+                elif trailing and self._is_all(number, trailing):
+                    number.labels.append(trailing[0])
             last_end = number.end
         many = [n for n in self.numbers if n.usable]
-        if len(many) > 1:
-            for number in many:
-                after, before = text[number.end :], text[: number.start]
-                if re.match(r" ?x\b", after) or re.search(r"\bx ?$|@ ?$", before):
-                    number.usable = number.sign is not None
+        for number in many:
+            after, before = text[number.end :], text[: number.start]
+            times = re.match(r" ?x\b", after)
+            if times or (len(many) > 1 and re.search(r"\bx ?$", before)):
+                number.usable = number.sign is not None
+
+    def _is_all(self, number: _Number, trailing: list[str]) -> bool:
+        """Whether the word behind the only number says that it is not the price ("£5 off")."""
+        if phrases.SIDE.get(trailing[0]) not in ("other", "shipping"):
+            return False
+        signs = "".join(re.escape(s) for s, _, _ in self.signs)
+        gap = re.match(rf"[ {signs}]*", self.text[number.end :])
+        start = number.end + (gap.end() if gap else 0)
+        return self.text[start:].casefold().startswith(trailing[0]) and not (
+            phrases.INCLUDED & set(trailing[1:])
+        )
 
     def _right_neighbour(self, number: _Number, word: str, *, glued: bool) -> None:
         lowered = word.casefold()
@@ -379,6 +399,9 @@ class _Text:
                 if first.end <= start and end <= second.start:
                     between = between.replace(sign, " ", 1)
             joined = between.replace(".", " ").strip().casefold()
+            multiplied = joined.rstrip("-–—~ ")
+            if multiplied in phrases.MULTIPLIERS:
+                joined = joined[len(multiplied) :].strip()
             if joined in phrases.JOINING:
                 first.joined_to_next = "range"
             elif joined == "/":
@@ -419,7 +442,7 @@ class _Text:
     def _decide(self, currency: str | None, *, unclear: bool) -> AmountReading:
         usable = [n for n in self.numbers if n.usable]
         if any(n.sign for n in usable):
-            usable = [n for n in usable if n.sign]
+            usable = [n for n in usable if n.sign or self._touches_money(n)]
         if not usable:
             if any(n.share for n in self.numbers):
                 return _none("unread", "only_a_share", currency)
@@ -453,6 +476,15 @@ class _Text:
         if len({n.value for n in pool}) > 1:
             return _none("ambiguous", "two_amounts", currency)
         return self._amount(pool[0], how, currency, unclear=unclear)
+
+    def _touches_money(self, number: _Number) -> bool:
+        """Whether nothing but space parts the number from one with a sign: then it may be money."""
+        return any(
+            other.sign is not None
+            and other.end <= number.start
+            and re.fullmatch(r"[ .,;]*", self.text[other.end : number.start])
+            for other in self.numbers
+        )
 
     def _stroke(self, usable: list[_Number], currency: str | None) -> AmountReading | None:
         if len(usable) != 2 or usable[0].joined_to_next != "stroke":
@@ -519,7 +551,8 @@ class _Text:
             price_type = "asking"
         rule = "+".join(p for p in (("old_money" if self.old else number.rule), how) if p)
         reason = self._note(number, amount, currency, words, unclear=unclear)
-        if reason in (None, "price_each", "more_decimals_than_currency") and price_type == "asking":
+        softer = (None, "price_each", "more_decimals_than_currency", "approximate_amount")
+        if reason in softer and price_type == "asking":
             reason = "asking_price"
         return AmountReading(amount, currency, "amount", reason, rule, price_type)
 

@@ -126,7 +126,7 @@ _CYRILLIC_R = {"Р": _ROUBLES, "р": _ROUBLES}
 # Shared on paper, settled by usage: a bare "£" is sterling unless the source's own currency is
 # another pound (common practice, no source). A bare "$" or "kr" is never settled this way.
 SETTLED_SIGNS: dict[str, str] = {
-    "£": "GBP", "₤": "GBP", "руб": "RUB", "Р": "RUB", "р": "RUB", "TL": "TRY", "lei": "RON",
+    "£": "GBP", "C$": "CAD", "₤": "GBP", "руб": "RUB", "Р": "RUB", "р": "RUB", "TL": "TRY", "lei": "RON",
     "leu": "RON", "₩": "KRW", "₡": "CRC", "र": "INR", "रु": "INR", "Fr": "CHF", "Fr.": "CHF",
 }  # fmt: skip
 

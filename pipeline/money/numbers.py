@@ -61,6 +61,8 @@ def read_number(text: str, decimal_mark: str | None, minor: int | None) -> Numbe
     if "e" in text or "E" in text:
         return _scientific(text)
     text = re.sub(r"^[.,]+(?=[.,]\d)", "", text)
+    if text[0] in ".," and re.search(r"[.,]", text[1:]):
+        text = text[1:]
     dots, commas = text.count("."), text.count(",")
     if dots and commas:
         mark = "." if text.rfind(".") > text.rfind(",") else ","

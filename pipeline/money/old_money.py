@@ -19,14 +19,15 @@ _PENCE = r"\d*[½¼¾]|\d+"
 _GUINEA_RANGE = re.compile(
     rf"({_COUNT}[½¼¾]?)\s?(-|–|to)\s?(?={_COUNT}[½¼¾]?\s?(?:gns?|guineas?|gs)\b)", re.IGNORECASE
 )
+_GUINEAS_FIRST = re.compile(rf"\b(?:gns?|guineas?)\.?\s({_COUNT})([½¼¾])?(?!\w)", re.IGNORECASE)
 _GUINEAS = re.compile(rf"({_COUNT})?([½¼¾])?\s?(?:gns?|guineas?|gs)\b\.?", re.IGNORECASE)
 _SLASHED = re.compile(
-    rf"£\s?(?P<pounds>{_COUNT})\s?[/:-]\s?(?P<shillings>\d{{1,2}})\s?[/:-]\s?(?P<pence>{_PENCE})"
-    r"(?![\d/])d?"
+    rf"£\s?(?P<pounds>{_COUNT})\s?(?P<mark>[/:.-])\s?(?P<shillings>\d{{1,2}})\s?(?P=mark)\s?"
+    r"(?P<pence>\d{0,2}[½¼¾]|\d{1,2})(?![\d/.,])d?"
 )
 _NAMED = re.compile(
     rf"(?<![\w.,])(?:£\s?(?P<pounds>{_COUNT})\s?[.,;:-]?\s?)?"
-    r"(?P<shillings>\d{1,3})\s?(?:s|sh|shillings?)\b\.?"
+    r"(?P<shillings>\d{1,3})\s?(?:s(?!/\.)|sh|shillings?)\b\.?"
     rf"(?:\s?/?(?:and)?\s?(?P<pence>{_PENCE})\s?(?:d|pence|penny)\b\.?)?",
     re.IGNORECASE,
 )
@@ -38,7 +39,9 @@ _PENCE_ONLY = re.compile(
     rf"(?<![\w.,/])(?:£\s?(?P<pounds>{_COUNT})\s?[.,;:-]?\s?)?(?P<pence>{_PENCE})\s?d\b\.?",
 )
 _FORMS = (_SLASHED, _NAMED, _SOLIDUS, _PENCE_ONLY)
-_QUICK = re.compile(r"\d[½¼¾]?\s?(?:s\b|sh|d\b|g|/)|[½¼¾]|/\s?-|£\s?\d[\d,]*\s?[:-]", re.IGNORECASE)
+_QUICK = re.compile(
+    r"\d[½¼¾]?\s?(?:s\b|sh|d\b|g|/)|[½¼¾]|/\s?-|£\s?\d[\d,]*\s?[:.-]|\bgns?\b|guinea", re.IGNORECASE
+)
 
 
 def _number(text: str | None) -> Fraction:
@@ -94,6 +97,7 @@ def to_decimal_pounds(text: str) -> tuple[str, bool, str | None]:
 
     text = _GUINEA_RANGE.sub(lambda m: f"{m[1]} gns {m[2]} ", text)
     text = _GUINEAS.sub(in_guineas, text)
+    text = _GUINEAS_FIRST.sub(in_guineas, text)
     for form in _FORMS:
         text = form.sub(in_pounds, text)
     return text, found, fault

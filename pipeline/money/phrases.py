@@ -54,11 +54,11 @@ OFFER_AMOUNT = re.compile(
 DECISIVE: dict[str, str | None] = {
     "sold": None, "now": None, "hammer": "hammer", "realised": None, "realized": None,
     "achieved": None, "made": None, "fetched": None, "accepted": None, "final": None,
-    "winning": None, "reduced": None, "paid": None, "jetzt": None, "total": None,
+    "winning": None, "sale": None, "reduced": None, "paid": None, "jetzt": None, "total": None,
 }  # fmt: skip
 SIDE: dict[str, str] = {
     "was": "struck", "rrp": "struck", "msrp": "struck", "before": "struck", "originally": "struck",
-    "statt": "struck", "instead": "struck", "regular": "struck", "retail": "struck",
+    "statt": "struck", "instead": "struck", "regular": "struck", "reg": "struck", "retail": "struck",
     "est": "estimate", "estimate": "estimate", "estimated": "estimate", "estimates": "estimate",
     "schätzpreis": "estimate", "estimation": "estimate",
     "save": "other", "saving": "other", "savings": "other", "discount": "other", "off": "other",
@@ -76,11 +76,13 @@ FROM = _words("from ab vanaf da starting")
 APPROXIMATE = _words("approx approximately about circa ca around c nearly over under")
 EACH = _words("each ea apiece per unit piece pr")
 
+INCLUDED = _words("included incl inc free extra paid")
+
 # Words that change nothing: a number beside them is still the price.
 NEUTRAL = _words(
     """
-    price prices our your the for at of is a an and to was now only just inc incl including
-    inclusive excl ex exc excluding exclusive plus vat tax gst ttc ht iva mwst ust zzgl bez dph
+    price prices our your the for at of is a an and to was now only just inc incl inkl including
+    inclusive excl ex exc excluding exclusive plus vat tax gst ttc ht iva mwst ust zzgl bez dph versand
     hammer sold realised realized achieved made fetched final winning bid sale each ea apiece per
     piece unit item month cena preis prix prezzo precio pris naše běžná od ab from da à partir
     postage shipping delivery carriage free post p&p pp packing o.n.o ono obo or nearest near best
