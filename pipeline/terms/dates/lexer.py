@@ -1,0 +1,248 @@
+"""From a text to tokens: fold the letters, cut, and name the part each piece plays."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import NamedTuple
+
+from pipeline.terms.dates import lexicon as lx
+from pipeline.terms.dates.named import load_named
+
+_DASHES = "‐‑‒–—―−﹘﹣－⁃─"
+_FOLD = str.maketrans(
+    {
+        **dict.fromkeys(_DASHES, "-"),
+        **dict.fromkeys("’‘`´ʼ′‛", "'"),
+        **dict.fromkeys("“”″„", '"'),
+        **dict.fromkeys("º°ª", "°"),
+        "×": "x",
+        "ø": "o",
+        "Ø": "o",
+        "æ": "ae",
+        "Æ": "ae",
+        "ł": "l",
+        "ß": "ss",
+        "…": " ",
+        "≈": "~",
+        "½": "half",
+    }
+)
+_MARKS = re.compile(r"[\u0300-\u036f]+")
+
+_TOKEN = re.compile(
+    r"""
+  (?P<ymd>(?<!\d)\d{4}-\d\d-\d\d(?![\w-])|(?<!\d)\d{4}[./]\d{1,2}[./]\d{1,2}(?!\w))
+ |(?P<dmy>(?<!\d)\d{1,2}[./-]\d{1,2}[./-]\d{4}(?!\w))
+ |(?P<dmrom>(?<!\d)\d{1,2}[./ ]\s?(?:i{1,3}|iv|vi{0,3}|ix|xi{0,2})[./ ]\s?\d{4}(?!\w))
+ |(?P<my>(?<![\d/])(?:0?[1-9]|1[0-2])/\d{4}(?![\w/]))
+ |(?P<money>(?:[£$€¥]|usd|gbp|eur|chf)\s*\d[\d.,]*\w*|\d[\d.,]*\s*[£$€¥])
+ |(?P<dims>(?<![\w])\d+(?:[.,]\d+)?\s*(?:mm|cm|in|")?\s*x\s*\d[\w.,]*)
+ |(?P<thousands>(?<![\d,])\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d,]))
+ |(?P<scale>\d+:\d+(?::\d+)*)
+ |(?P<mask3>(?<![\w-])(?:1\d\d|20\d)(?:[_x*](?![\da-z])|\?(?![\da-z])|-(?=\s*(?:[?\])(,.;~%]|$))))
+ |(?P<mask2>(?<![\w-])(?:1\d|20)(?:--|__|\?\?|xx|\*\*)(?![\da-z]))
+ |(?P<tal>(?<!\d)\d{3}0-?(?:talet|tallet|tal|tals)(?![a-z0-9]))
+ |(?P<decade4>(?<!\d)\d{3}0(?:'s|s'|s|ies|-?ers|-?er|'?erne)(?![a-z0-9]))
+ |(?P<decade2>(?<![\d.,/'])'?\d0(?:'s|s|er)(?![a-z0-9])|(?<![\w])'\d0(?![\d\w]))
+ |(?P<ordc>(?<![\d.,])\d{1,2}(?:st|nd|rd|th)?c(?:ent)?(?:\.|(?![a-z0-9'])))
+ |(?P<ord>(?<![\d.,])\d{1,2}(?:st|nd|rd|th|ieme|emes|eme|er|ere|re|e|de|nde|ste|°|:e)(?![a-z0-9]))
+ |(?P<cnum>(?<![a-z0-9])c\.?\s?\d{1,2}(?:st|nd|rd|th)?(?![a-z0-9°]|[./:,]\d|c))
+ |(?P<bc>(?<![a-z])(?:b\.?\s?c\.?(?:\s?e\.?)?|v\.?\s?chr\.?|av(?:ant)?\.?\s?j\.?\s?-?\s?c\.?
+     |a\.\s?c\.(?:n\.)?)(?![a-z]))
+ |(?P<ad>(?<![a-z])(?:a\.\s?d\.?|ad|c\.\s?e\.|ce|n\.?\s?chr\.?|ap(?:r)?\.?\s?j\.?\s?-?\s?c\.?
+     |d\.\s?c\.)(?![a-z]))
+ |(?P<decimal>\d+[.]\d+)
+ |(?P<num>\d+)
+ |(?P<word>[a-z]+|[©&~±])
+ |(?P<other>[^\W\d_]+|[^\s])
+""",
+    re.VERBOSE,
+)
+
+_ROMAN_WORD = re.compile(r"(m{0,3}(?:cm|cd|d?c{0,4})(?:xc|xl|l?x{0,4})(?:ix|iv|v?i{0,4}))(e|emes?|ieme|th)?")
+_ROMAN_DIGITS = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100, "d": 500, "m": 1000}
+_ROMAN_START = frozenset("ivxlcdm")
+_DECADE_WORDS = frozenset({"annees", "anni", "anos", "jaren", "ar"})
+_SPLIT = re.compile(r"\d+")
+
+
+class Token(NamedTuple):
+    """kind: the part it plays; value: what it stands for; text: folded; glued: no space before."""
+
+    kind: str
+    value: object
+    text: str
+    glued: bool
+
+
+def fold(text: str) -> str:
+    """Lower case, plain letters, one kind of dash and quote: what lexing starts from."""
+    if text.isascii():
+        return text.lower()
+    folded = text.translate(_FOLD).casefold()
+    return _MARKS.sub("", unicodedata.normalize("NFKD", folded)).translate(_FOLD)
+
+
+def _build_phrases() -> dict[str, list[tuple[tuple[str, ...], str, object]]]:
+    merged = {first: list(items) for first, items in lx.PHRASES.items()}
+    for first, named in load_named().items():
+        merged.setdefault(first, []).extend((words, lx.NAMED, period) for words, period in named)
+    for items in merged.values():
+        items.sort(key=lambda item: -len(item[0]))
+    return merged
+
+
+_PHRASES = _build_phrases()
+
+
+def roman_value(word: str) -> int:
+    """The number a Roman numeral stands for; 0 where the word is none."""
+    total = 0
+    previous = 0
+    for letter in reversed(word):
+        digit = _ROMAN_DIGITS[letter]
+        total += digit if digit >= previous else -digit
+        previous = max(previous, digit)
+    return total
+
+
+def _roman(word: str) -> tuple[str, int] | None:
+    if word[0] not in _ROMAN_START:
+        return None
+    match = _ROMAN_WORD.fullmatch(word)
+    if match is None or not match[1]:
+        return None
+    value = roman_value(match[1])
+    if match[2]:
+        return (lx.ROMAN_ORD, value) if value <= 21 else None
+    return lx.ROMAN, value
+
+
+def _full_date(text: str, group: str) -> tuple[int, str] | None:
+    """(year, EDTF) of a numeric date; the year alone where day and month cannot be told apart."""
+    parts = [int(part) for part in _SPLIT.findall(text)]
+    if group == "my":
+        month, year = parts
+        return year, f"{year:04d}-{month:02d}"
+    if group == "dmrom":
+        return parts[-1], f"{parts[-1]:04d}"
+    if group == "ymd":
+        year, month, day = parts
+    else:
+        first, second, year = parts
+        if first <= 12 and second <= 12 and first != second and "." not in text:
+            return year, f"{year:04d}"
+        month, day = (second, first) if (first > 12 or "." in text) else (first, second)
+    if not (1 <= month <= 12 and 1 <= day <= 31):
+        return None
+    if day > 30 and month in (4, 6, 9, 11) or day > 29 and month == 2:
+        return None
+    return year, f"{year:04d}-{month:02d}-{day:02d}"
+
+
+def _number_token(group: str, text: str) -> tuple[str, object]:
+    """Kind and value of a token that carries digits; a code or size comes back as a reference."""
+    if group == "num":
+        return lx.NUM, int(text)
+    first = _SPLIT.search(text)
+    value = int(first[0]) if first else 0
+    if group in ("ymd", "dmy", "dmrom", "my"):
+        full = _full_date(text, group)
+        if full is None or (group == "my" and (full[0] % 50 == 0 or full[0] < 1600)):
+            return lx.UNIT, "number"
+        return lx.FULL, full
+    if group == "mask3":
+        return lx.MASK, (value * 10, value * 10 + 9)
+    if group == "mask2":
+        return lx.MASK, (value * 100, value * 100 + 99)
+    if group == "tal":
+        return (lx.CENTURY_NUM, value // 100 + 1) if value % 100 == 0 else (lx.DECADE, (value, 4))
+    if group == "decade4":
+        return lx.DECADE, (value, 4)
+    if group == "decade2":
+        return lx.DECADE, (value, 2)
+    if group == "ordc":
+        return lx.CENTURY_NUM, value
+    if group == "ord":
+        return lx.ORD, value
+    if group == "cnum":
+        return lx.C_NUM, value
+    return lx.UNIT, "number"  # money, sizes, scales, decimals, thousands
+
+
+def lex(folded: str) -> list[Token]:
+    """Tokens of a folded text, phrases joined. Whitespace is dropped but remembered as `glued`."""
+    raw: list[tuple[str, str, bool]] = []
+    end = 0
+    for match in _TOKEN.finditer(folded):
+        start = match.start()
+        raw.append((match.lastgroup or "other", match[0], start == end and start > 0))
+        end = match.end()
+    tokens: list[Token] = []
+    count = len(raw)
+    index = 0
+    words = lx.WORDS
+    while index < count:
+        group, text, glued = raw[index]
+        if group == "word" or group == "num":
+            candidates = _PHRASES.get(text)
+            if candidates is not None:
+                found = _phrase_at(raw, index, candidates)
+                if found is not None:
+                    kind, value, stop, joined = found
+                    tokens.append(Token(kind, value, joined, glued))
+                    index = stop
+                    continue
+        if group == "word":
+            known = words.get(text)
+            if known is not None:
+                tokens.append(Token(known[0], known[1], text, glued))
+            else:
+                roman = _roman(text)
+                if roman is not None:
+                    tokens.append(Token(roman[0], roman[1], text, glued))
+                else:
+                    tokens.append(Token(lx.WORD, None, text, glued))
+        elif group == "bc" or group == "ad":
+            tokens.append(Token(lx.ERA, group, text, glued))
+        elif group == "other":
+            kind = lx.WORD if text.isalpha() else lx.PUNCT
+            known = words.get(text)
+            if known is not None:
+                tokens.append(Token(known[0], known[1], text, glued))
+            else:
+                tokens.append(Token(kind, text, text, glued))
+        else:
+            kind, value = _number_token(group, text)
+            if kind is lx.NUM and tokens and tokens[-1].text in _DECADE_WORDS:
+                number = int(text)
+                if number % 10 == 0 and len(text) in (2, 4):
+                    year = number if len(text) == 4 else 1900 + number
+                    kind, value = lx.DECADE, (year, len(text))
+            tokens.append(Token(kind, value, text, glued))
+        index += 1
+    return tokens
+
+
+_JOINERS = frozenset("-.'")
+
+
+def _phrase_at(
+    raw: list[tuple[str, str, bool]],
+    start: int,
+    candidates: list[tuple[tuple[str, ...], str, object]],
+) -> tuple[str, object, int, str] | None:
+    count = len(raw)
+    for words, kind, value in candidates:
+        index = start
+        for position, word in enumerate(words):
+            if position:
+                while index < count and raw[index][1] in _JOINERS:
+                    index += 1
+            if index >= count or raw[index][1] != word:
+                break
+            index += 1
+        else:
+            return kind, value, index, " ".join(words)
+    return None

@@ -1,0 +1,509 @@
+"""The words that date texts are made of, each with the part it plays in the grammar.
+
+Words are given folded: lower case, no accents, `ss` for sharp s, `o` for a stroked o. English
+first, then German, French, Italian, Spanish, Dutch, Swedish and Danish as museums and auction
+houses write them. A word stands here once; where two languages disagree about it ("fin", "um")
+the grammar decides by what comes next.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+# Kinds of token. Short strings: compared by identity in the parser's inner loop.
+NUM: Final = "num"  # value: int; digits known from the text
+ORD: Final = "ord"  # 19th, 19e, nineteenth; value: int, -1 for "last"
+ROMAN: Final = "roman"  # XIX; value: int
+ROMAN_ORD: Final = "roman_ord"  # XIXe, XIXeme; value: int
+CENTURY_NUM: Final = "century_num"  # 19thC, 19c.: a whole century in one token
+C_NUM: Final = "c_num"  # C18, c.19th: century or circa, the context decides
+DECADE: Final = "decade"  # 1920s; value: (first year, digits given)
+MASK: Final = "mask"  # 186-, 18--; value: (first year, last year)
+FULL: Final = "full"  # a numeric day, month and year; value: (year, edtf)
+CENTURY: Final = "century"
+MILLENNIUM: Final = "millennium"
+FRACTION: Final = "fraction"  # half, quarter, third, decade; value: 2, 4, 3, 10
+PART: Final = "part"  # value: early, mid, late
+CIRCA: Final = "circa"
+HEDGE: Final = "hedge"
+ERA: Final = "era"  # value: bc, ad
+MONTH: Final = "month"
+SEASON: Final = "season"
+BEFORE: Final = "before"
+AFTER: Final = "after"
+LATER: Final = "later"  # after the date: "and later", "onwards"
+EARLIER: Final = "earlier"
+SUFFIX_CIRCA: Final = "suffix_circa"  # "or so", "-ish"
+TO: Final = "to"
+OR: Final = "or"
+AND: Final = "and"
+BETWEEN: Final = "between"
+FROM: Final = "from"
+PRESENT: Final = "present"
+NAMED: Final = "named"  # value: NamedPeriod
+STYLE: Final = "style"
+STYLE_OF: Final = "style_of"  # "style of", "model of": what follows is no date of making
+REPRO: Final = "repro"
+MARK: Final = "mark"  # "Qianlong mark": says nothing of the making
+ROLE: Final = "role"  # value: made, design, printed, dated, inscribed, patent, founded ...
+LATER_PRINT: Final = "later_print"
+LATER_WORK: Final = "later_work"  # "with later alterations"
+NOISE: Final = "noise"
+REF: Final = "ref"  # the number after it is no date
+UNIT: Final = "unit"  # the number before it is no date
+NODATE: Final = "nodate"
+TENS: Final = "tens"  # twenties; value: 20
+TEENS: Final = "teens"  # eighteen, nineteen; value: 18
+HUNDREDS: Final = "hundreds"
+PUNCT: Final = "punct"
+WORD: Final = "word"  # nothing known
+
+_WORDS: dict[str, tuple[tuple[object, str], ...]] = {
+    CIRCA: (
+        (
+            None,
+            "circa ca c cca cir circ crica cerca abt about approx approximately approximate around "
+            "roughly aprox um gegen etwa zirka ungefahr vers env environ verso attorno "
+            "intorno hacia alrededor rond omstreeks omkring omkr kring runt ungefar ~ ±",
+        ),
+    ),
+    HEDGE: (
+        (
+            None,
+            "probably prob possibly poss perhaps maybe likely presumably apparently uncertain "
+            "guess questionable attributed attrib supposedly reputedly believed thought wohl "
+            "vermutlich wahrscheinlich moglicherweise vielleicht probablement peutetre "
+            "probabilmente forse probablemente posiblemente quiza quizas waarschijnlijk "
+            "vermoedelijk mogelijk troligen sannolikt formodentlig sandsynligvis",
+        ),
+    ),
+    PART: (
+        (
+            "early",
+            "early erly beginning begin beginnings start fruh fruhes fruhe fruhen anfang anfangs "
+            "beginn debut inizio inizi primi principios principio comienzos inicios vroeg "
+            "tidig tidigt tidlig borjan begyndelsen",
+        ),
+        (
+            "mid",
+            "mid middle midd mitte milieu mediados medio midden medioeeuw mitten midten mids",
+        ),
+        (
+            "late",
+            "late lt end ends spat spates spate spaten ende endes fin fine finales fines eind "
+            "einde laat slut slutet slutningen sen sent latter",
+        ),
+    ),
+    FRACTION: (
+        (2, "half halves halfte moitie meta mitad helft halft halvan halvdel haelfte"),
+        (4, "quarter quarters qtr qtrs quart quarto cuarto kwart viertel kvartal fjardedel q"),
+        (3, "drittel tiers terzo tercio derde tredjedel thirds"),
+        (10, "decade decades jahrzehnt decennie decennio decada decennium artionde"),
+    ),
+    CENTURY: (
+        (
+            None,
+            "century centuries cent centry centruy centuary cents jh jhd jhdt jhdts jhs jht jahrh "
+            "jahrhundert jahrhunderts jahrhunderte siecle siecles siglo siglos secolo secoli sec "
+            "saec saeculum seculo eeuw arhundrede arhundredes arhundradet sekel cen centurys cty",
+        ),
+    ),
+    MILLENNIUM: ((None, "millennium millennia millenium jahrtausend millenaire jt"),),
+    BEFORE: (
+        (
+            None,
+            "before bef pre prior by until till vor avant antes voor fore innan inden ante "
+            "bevor jusque predates earlier",
+        ),
+    ),
+    AFTER: ((None, "after aft post since nach apres dopo despues despu efter na desde seit"),),
+    LATER: ((None, "onward onwards forward later forwards afterwards ff"),),
+    TO: ((None, "to through thru thro bis al tot til au ad a hasta e"),),
+    OR: ((None, "or oder ou o oppure eller"),),
+    AND: ((None, "and und et y och og en ed &"),),
+    BETWEEN: ((None, "between betw btw zwischen entre tra fra tussen mellan mellem"),),
+    FROM: ((None, "from von depuis dal dalla vanaf fran"),),
+    PRESENT: ((None, "present today now date heute aujourd heden"),),
+    STYLE: (
+        (
+            None,
+            "style styles styled stil stile estilo stijl manner taste revival fashion gout "
+            "gusto type inspired look esque influence influenced themed vibe "
+            "neo retro aesthetic",
+        ),
+    ),
+    REPRO: (
+        (
+            None,
+            "reproduction repro reproductions replica replicas copy copies facsimile reprint "
+            "reprinted restrike fake faux kopie imitation nachbildung reedition reissue",
+        ),
+    ),
+    MARK: ((None, "mark marks marked marke marque seal"),),
+    NODATE: (
+        (
+            None,
+            "undated undatiert undatierte unknown undetermined unspecified none undat "
+            "nodate na nan null inconnu inconnue desconocido sconosciuto onbekend okand nd sd oj "
+            "odat odatiert ongedateerd undatert",
+        ),
+    ),
+    TENS: (
+        (20, "twenties"),
+        (30, "thirties"),
+        (40, "forties fourties"),
+        (50, "fifties"),
+        (60, "sixties"),
+        (70, "seventies"),
+        (80, "eighties"),
+        (90, "nineties"),
+    ),
+    TEENS: (
+        (12, "twelve"),
+        (13, "thirteen"),
+        (14, "fourteen"),
+        (15, "fifteen"),
+        (16, "sixteen"),
+        (17, "seventeen"),
+        (18, "eighteen"),
+        (19, "nineteen"),
+    ),
+    HUNDREDS: ((None, "hundreds"),),
+    ORD: (
+        (1, "first erste ersten erstes premier premiere prima primer primera primo eerste forsta"),
+        (2, "second zweite zweiten zweites deuxieme seconde seconda segunda segundo secondo"),
+        (2, "tweede andra anden"),
+        (3, "third dritte dritten drittes troisieme terza tercer tercera tredje"),
+        (4, "fourth forth vierte vierten viertes quatrieme quarta cuarta vierde fjarde fjerde"),
+        (5, "fifth"),
+        (6, "sixth"),
+        (7, "seventh"),
+        (8, "eighth"),
+        (9, "ninth"),
+        (10, "tenth"),
+        (11, "eleventh"),
+        (12, "twelfth"),
+        (13, "thirteenth"),
+        (14, "fourteenth"),
+        (15, "fifteenth"),
+        (16, "sixteenth sechzehnten"),
+        (17, "seventeenth siebzehnten"),
+        (18, "eighteenth achtzehnten"),
+        (19, "nineteenth neunzehnten"),
+        (20, "twentieth zwanzigsten"),
+        (-1, "last letzte letztes letzten dernier derniere ultimo ultima laatste sista sidste"),
+        (-1, "final"),
+    ),
+    SEASON: (
+        (21, "spring fruhling fruhjahr printemps primavera lente var forar"),
+        (22, "summer sommer ete estate verano zomer sommar"),
+        (23, "autumn fall herbst automne autunno otono herfst host efterar"),
+        (24, "winter hiver inverno invierno vinter"),
+    ),
+    MONTH: (
+        (1, "january jan januar janvier gennaio enero januari"),
+        (2, "february feb febr februar fevrier febbraio febrero februari"),
+        (3, "march mar marz maerz mars marzo maart marts"),
+        (4, "april apr avril aprile abril"),
+        (5, "may mai maggio mayo mei maj"),
+        (6, "june jun juni juin giugno junio"),
+        (7, "july jul juli juillet luglio julio"),
+        (8, "august aug aout agosto augustus augusti"),
+        (9, "september sep sept septembre settembre septiembre"),
+        (10, "october oct oktober octobre ottobre octubre okt"),
+        (11, "november nov novembre noviembre"),
+        (12, "december dec dezember decembre dicembre diciembre dez"),
+    ),
+    ROLE: (
+        (
+            "made",
+            "made manufactured mfd mfg produced executed crafted built created completed finished "
+            "constructed fabricated assembled hergestellt gefertigt fabrique fabbricato fabricado "
+            "vervaardigd tillverkad hallmarked hallmark hallmarks assayed assay sterling "
+            "marks woven painted drawn carved etched engraver gemalt peint dipinto blown built "
+            "quilted stitched worked embroidered taken photographed photo",
+        ),
+        ("design", "designed design conceived entworfen entwurf concu ontworpen negative composed"),
+        ("printed", "printed cast restruck struck published publ pub issued printing print imprint"),
+        ("printed", "gedruckt imprime impression edited released pressed recast plate state"),
+        ("dated", "dated datiert datierte date datato datata fechado gedateerd daterad dateret"),
+        ("dated", "dates dating signed sgd bouwjaar postmarked dtd"),
+        ("inscribed", "inscribed engraved inscription bearing bears monogrammed reads titled"),
+        ("patent", "patented pat patent patd registered regd copyright copyrighted copr © patents"),
+        ("introduced", "introduced launched discontinued invented developed"),
+        ("founded", "established founded estd est fondee gegrundet opgericht fundada"),
+        ("life", "born b died d geb gest ne nee lived life geboren"),
+        ("active", "active act fl flourished working wkg worked tatig actif"),
+        (
+            "repair",
+            "repaired restored altered refinished rewired converted regilt recovered rebound "
+            "reupholstered restoration rebuilt remade adapted modified relined refaced repolished",
+        ),
+        ("event", "commemorating commemorative anniversary celebrating centenary battle coronation"),
+        ("event", "jubilee depicting showing views view"),
+        ("acquired", "acquired purchased bought sold auctioned gifted inherited exhibited bequest"),
+        ("acquired", "provenance collected gift donated found excavated"),
+    ),
+    NOISE: (
+        (
+            None,
+            "the an of in year anno der des dem den das die im jahr jahre jahren du de "
+            "la le les l del della dell dello dei degli delle el los las het van uit i av period "
+            "era age times time epoque zeit periode epoca at on is it annee annees anni "
+            "anos ano jaren jaar aars aren ar item piece example old dynasty epoch reign "
+            "somewhere during sometime day month within only as is zum zur aus "
+            "estimated dat bei kring work ans with without tijd both "
+            "monday tuesday wednesday thursday friday saturday sunday mon tue wed thu fri sat sun "
+            "manufacture creation origin production making construction "
+            "this that these london birmingham sheffield edinburgh "
+            "chester exeter dublin glasgow england english british france french german germany "
+            "american usa america italian italy japanese japan chinese china dutch swedish "
+            "danish scottish irish welsh spanish european continental russian austrian vienna "
+            "paris york",
+        ),
+    ),
+    REF: (
+        (
+            None,
+            "no nos nr num number # lot ref model mod cat inv inventory sku serial sn ser part "
+            "tel phone page p pp edition ed ltd limited code id size qty upc isbn vol "
+            "volume catalogue catalog reference accession acc pattern nummer numero modell modele "
+            "mould mold shape rd box ean art figure fig set price asking bid inc ch chapter "
+            "room psalm opus op caliber calibre cal",
+        ),
+    ),
+    UNIT: (
+        (
+            None,
+            "mm cm m in inch inches ft foot feet kg g gr gm gms gram grams oz w watt watts lumens "
+            "lm pcs pieces pc copies miles mile yrs yr years volts volt v ml l litre litres liter "
+            "days lbs lb pounds pages ct carat carats km rpm hz psi usd gbp eur euro euros dollars "
+            "pence street road avenue ave lane rogers dpi px pixels mb gb k sheets stitches tpi "
+            "troy grs mah \" gallon gallons cc hp yards yard yds stones beads words "
+            "minutes seconds hours items lots stamps coins cards",
+        ),
+    ),
+}
+
+WORDS: dict[str, tuple[str, object]] = {}
+for _kind, _groups in _WORDS.items():
+    for _value, _text in _groups:
+        for _word in _text.split():
+            WORDS.setdefault(_word, (_kind, _value))
+
+# Fixed phrases, longest first at a place. Between words a dash, a point or an apostrophe may stand.
+_PHRASES: tuple[tuple[str, str, object], ...] = (
+    ("not before", AFTER, None),
+    ("not earlier than", AFTER, None),
+    ("no earlier than", AFTER, None),
+    ("not prior to", AFTER, None),
+    ("later than", AFTER, None),
+    ("nicht vor", AFTER, None),
+    ("terminus post quem", AFTER, None),
+    ("a partir de", AFTER, None),
+    ("a partire dal", AFTER, None),
+    ("despues de", AFTER, None),
+    ("not after", BEFORE, None),
+    ("not later than", BEFORE, None),
+    ("no later than", BEFORE, None),
+    ("earlier than", BEFORE, None),
+    ("prior to", BEFORE, None),
+    ("up to", BEFORE, None),
+    ("nicht nach", BEFORE, None),
+    ("terminus ante quem", BEFORE, None),
+    ("antes de", BEFORE, None),
+    ("prima del", BEFORE, None),
+    ("prima di", BEFORE, None),
+    ("and later", LATER, None),
+    ("or later", LATER, None),
+    ("and after", LATER, None),
+    ("or after", LATER, None),
+    ("and onwards", LATER, None),
+    ("und spater", LATER, None),
+    ("oder spater", LATER, None),
+    ("et apres", LATER, None),
+    ("ou apres", LATER, None),
+    ("on wards", LATER, None),
+    ("or earlier", EARLIER, None),
+    ("and earlier", EARLIER, None),
+    ("or before", EARLIER, None),
+    ("and before", EARLIER, None),
+    ("oder fruher", EARLIER, None),
+    ("or so", SUFFIX_CIRCA, None),
+    ("or thereabouts", SUFFIX_CIRCA, None),
+    ("give or take", SUFFIX_CIRCA, None),
+    ("in or about", CIRCA, None),
+    ("on or about", CIRCA, None),
+    ("in or around", CIRCA, None),
+    ("intorno al", CIRCA, None),
+    ("attorno al", CIRCA, None),
+    ("alrededor de", CIRCA, None),
+    ("som kring", CIRCA, None),
+    ("peut etre", HEDGE, None),
+    ("most likely", HEDGE, None),
+    ("very likely", HEDGE, None),
+    ("quite possibly", HEDGE, None),
+    ("attributed to", HEDGE, None),
+    ("believed to be", HEDGE, None),
+    ("thought to be", HEDGE, None),
+    ("appears to be", HEDGE, None),
+    ("date uncertain", NODATE, None),
+    ("date unknown", NODATE, None),
+    ("unknown date", NODATE, None),
+    ("not dated", NODATE, None),
+    ("no date", NODATE, None),
+    ("not known", NODATE, None),
+    ("not recorded", NODATE, None),
+    ("not stated", NODATE, None),
+    ("not available", NODATE, None),
+    ("not specified", NODATE, None),
+    ("ohne jahr", NODATE, None),
+    ("ohne datum", NODATE, None),
+    ("sans date", NODATE, None),
+    ("sin fecha", NODATE, None),
+    ("senza data", NODATE, None),
+    ("zonder jaar", NODATE, None),
+    ("zonder datum", NODATE, None),
+    ("date not known", NODATE, None),
+    ("u a", NODATE, None),
+    ("n d", NODATE, None),
+    ("n a", NODATE, None),
+    ("s d", NODATE, None),
+    ("s a", NODATE, None),
+    ("o j", NODATE, None),
+    ("o d", NODATE, None),
+    ("z j", NODATE, None),
+    ("s f", NODATE, None),
+    ("signed and dated", ROLE, "dated"),
+    ("dates from", ROLE, "dated"),
+    ("dates to", ROLE, "dated"),
+    ("dating from", ROLE, "dated"),
+    ("dating to", ROLE, "dated"),
+    ("dated to", ROLE, "dated"),
+    ("date of manufacture", ROLE, "made"),
+    ("date letter for", ROLE, "made"),
+    ("date letter", ROLE, "made"),
+    ("date mark for", ROLE, "made"),
+    ("made in", ROLE, "made"),
+    ("this example", ROLE, "made"),
+    ("this cast", ROLE, "made"),
+    ("this version", ROLE, "made"),
+    ("bearing date", ROLE, "inscribed"),
+    ("bears date", ROLE, "inscribed"),
+    ("bearing the date", ROLE, "inscribed"),
+    ("bears the date", ROLE, "inscribed"),
+    ("with date", ROLE, "inscribed"),
+    ("with the date", ROLE, "inscribed"),
+    ("later dated", ROLE, "inscribed"),
+    ("pat d", ROLE, "patent"),
+    ("pat pending", ROLE, "patent"),
+    ("patent dated", ROLE, "patent"),
+    ("patent date", ROLE, "patent"),
+    ("registered design", ROLE, "patent"),
+    ("first published", ROLE, "introduced"),
+    ("first issued", ROLE, "introduced"),
+    ("first made", ROLE, "introduced"),
+    ("first produced", ROLE, "introduced"),
+    ("world s fair", ROLE, "made"),
+    ("patent no", REF, None),
+    ("patent number", REF, None),
+    ("registration number", REF, None),
+    ("registered number", REF, None),
+    ("registration no", REF, None),
+    ("reg no", REF, None),
+    ("rd no", REF, None),
+    ("registered no", REF, None),
+    ("item no", REF, None),
+    ("pattern no", REF, None),
+    ("edition of", REF, None),
+    ("one of", REF, None),
+    ("print run of", REF, None),
+    ("run of", REF, None),
+    ("style no", REF, None),
+    ("art no", REF, None),
+    ("a copy of", STYLE_OF, None),
+    ("copy of", STYLE_OF, None),
+    ("copied from", STYLE_OF, None),
+    ("reproduction of", STYLE_OF, None),
+    ("replica of", STYLE_OF, None),
+    ("facsimile of", STYLE_OF, None),
+    ("reprint of", STYLE_OF, None),
+    ("style of", STYLE_OF, None),
+    ("styles of", STYLE_OF, None),
+    ("manner of", STYLE_OF, None),
+    ("taste of", STYLE_OF, None),
+    ("fashion of", STYLE_OF, None),
+    ("spirit of", STYLE_OF, None),
+    ("model of", STYLE_OF, None),
+    ("a model of", STYLE_OF, None),
+    ("after a model of", STYLE_OF, None),
+    ("after the model of", STYLE_OF, None),
+    ("after a model from", STYLE_OF, None),
+    ("after a design of", STYLE_OF, None),
+    ("after an original of", STYLE_OF, None),
+    ("after the original of", STYLE_OF, None),
+    ("after an original from", STYLE_OF, None),
+    ("after an original", STYLE_OF, None),
+    ("after the original", STYLE_OF, None),
+    ("after the", STYLE_OF, "the"),
+    ("after an", STYLE_OF, "the"),
+    ("pattern of", STYLE_OF, None),
+    ("based on a", STYLE_OF, None),
+    ("based on", STYLE_OF, None),
+    ("inspired by", STYLE_OF, None),
+    ("in imitation of", STYLE_OF, None),
+    ("nach vorbild", STYLE_OF, None),
+    ("nach einem modell von", STYLE_OF, None),
+    ("d apres", STYLE_OF, None),
+    ("a la", STYLE_OF, None),
+    ("nach dem entwurf von", ROLE, "design"),
+    ("later print", LATER_PRINT, None),
+    ("later printing", LATER_PRINT, None),
+    ("later impression", LATER_PRINT, None),
+    ("later cast", LATER_PRINT, None),
+    ("later casting", LATER_PRINT, None),
+    ("later edition", LATER_PRINT, None),
+    ("later strike", LATER_PRINT, None),
+    ("later copy", LATER_PRINT, None),
+    ("later reproduction", LATER_PRINT, None),
+    ("printed later", LATER_PRINT, None),
+    ("cast later", LATER_PRINT, None),
+    ("made later", LATER_PRINT, None),
+    ("produced later", LATER_PRINT, None),
+    ("published later", LATER_PRINT, None),
+    ("executed later", LATER_PRINT, None),
+    ("this example later", LATER_PRINT, None),
+    ("this cast later", LATER_PRINT, None),
+    ("spaterer abzug", LATER_PRINT, None),
+    ("spaterer druck", LATER_PRINT, None),
+    ("with later", LATER_WORK, None),
+    ("and period", NOISE, "period"),
+    ("and of the period", NOISE, "period"),
+    ("and of period", NOISE, "period"),
+    ("of the period", NOISE, "period"),
+    ("of the same period", NOISE, "period"),
+    ("turn of the", PART, "turn"),
+    ("turn of", PART, "turn"),
+    ("um die jahrhundertwende", PART, "turn_alone"),
+    ("jahrhundertwende", PART, "turn_alone"),
+    ("tournant du", PART, "turn"),
+    ("early part", PART, "early"),
+    ("latter part", PART, "late"),
+    ("later part", PART, "late"),
+    ("very early", PART, "early"),
+    ("very late", PART, "late"),
+    ("middle part", PART, "mid"),
+    ("first part", PART, "early"),
+    ("last part", PART, "late"),
+    ("latter half", "latter_half", None),
+    ("later half", "latter_half", None),
+    ("roaring twenties", DECADE, (1920, 4)),
+    ("swinging sixties", DECADE, (1960, 4)),
+    ("gay nineties", DECADE, (1890, 4)),
+    ("naughty nineties", DECADE, (1890, 4)),
+)
+
+PHRASES: dict[str, list[tuple[tuple[str, ...], str, object]]] = {}
+for _phrase, _kind, _value in _PHRASES:
+    _parts = tuple(_phrase.split())
+    PHRASES.setdefault(_parts[0], []).append((_parts, _kind, _value))

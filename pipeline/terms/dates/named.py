@@ -1,0 +1,77 @@
+"""Reigns, dynasties and named periods, read from the package's own table of years."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from importlib import resources
+
+from pipeline.errors import VocabularyError
+
+_TABLE = "date_words.csv"
+_KINDS = frozenset({"reign", "period", "dynasty", "ambiguous"})
+
+
+@dataclass(frozen=True, slots=True)
+class NamedPeriod:
+    """A name that stands for a range of years.
+
+    `earliest` or `latest` None means open on that side. `in_titles` tells whether the bare name
+    is safe in running text: "Kangxi" is, "Federal" or "Empire" is not. Kind `ambiguous` marks
+    names that the trade uses for more than one range.
+    """
+
+    label: str
+    earliest: int | None
+    latest: int | None
+    kind: str
+    in_titles: bool
+
+
+def load_named() -> dict[str, list[tuple[tuple[str, ...], NamedPeriod]]]:
+    """Phrases by their first word, longest first.
+
+    Raises:
+        VocabularyError: a row of the table contradicts itself.
+    """
+    phrases: dict[str, list[tuple[tuple[str, ...], NamedPeriod]]] = {}
+    seen: dict[str, int] = {}
+    source = resources.files("pipeline").joinpath("vocabulary", _TABLE)
+    with source.open(encoding="utf-8", newline="") as handle:
+        for line, row in enumerate(csv.DictReader(handle), start=2):
+            where = f"{_TABLE}, line {line}"
+            period = _period(row, where)
+            for name in (row["label"], *filter(None, row["also"].split("|"))):
+                if name in seen:
+                    raise VocabularyError(
+                        f"The name '{name}' stands twice (lines {seen[name]} and {line}).",
+                        where=where,
+                        todo="Keep one of the two.",
+                    )
+                seen[name] = line
+                words = tuple(name.replace("'", " ").replace("&", " & ").split())
+                phrases.setdefault(words[0], []).append((words, period))
+    return phrases
+
+
+def _period(row: dict[str, str], where: str) -> NamedPeriod:
+    try:
+        earliest = int(row["earliest"]) if row["earliest"] else None
+        latest = int(row["latest"]) if row["latest"] else None
+    except ValueError as problem:
+        raise VocabularyError(
+            f"A year of '{row['label']}' is no whole number.",
+            where=where,
+            todo="Write the year in digits, negative for BC, or leave the cell empty.",
+        ) from problem
+    if row["kind"] not in _KINDS:
+        raise VocabularyError(
+            f"'{row['kind']}' is no kind of named period.",
+            where=where,
+            todo=f"Use one of {', '.join(sorted(_KINDS))}.",
+        )
+    if earliest is not None and latest is not None and earliest > latest:
+        raise VocabularyError(
+            f"'{row['label']}' ends before it begins.", where=where, todo="Swap the years."
+        )
+    return NamedPeriod(row["label"], earliest, latest, row["kind"], row["in_titles"] == "yes")

@@ -1,0 +1,459 @@
+"""From tokens to one reading: find every date expression in the text, see what each is a date
+of, and settle on the date of making.
+
+What wins, in this order:
+
+1. A date of making over a date of design, of a patent, of an inscription, of the maker's firm.
+2. A date in figures over a named period; where the two overlap by a tenth or more, their overlap
+   ("Edo period (1615-1868), 19th century" is 1800..1868).
+3. Of two dates that overlap, the narrower. Of two that do not, the first, and the reading is
+   uncertain; so too for "1863, printed 1870", where python-edtf publishes 1863.
+4. A style, a model, a copy, a mark without "and period", the years of a person's life are never a
+   date of making: certainty "style", no years, unless another date stands in the text.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pipeline.terms.dates import lexicon as lx
+from pipeline.terms.dates import spans
+from pipeline.terms.dates.grammar import Grammar
+from pipeline.terms.dates.lexer import Token, lex
+from pipeline.terms.dates.model import DateReading, DateSettings, Span
+
+_STARTERS = frozenset(
+    {
+        lx.NUM, lx.ORD, lx.ROMAN, lx.ROMAN_ORD, lx.CENTURY_NUM, lx.C_NUM, lx.DECADE, lx.MASK,
+        lx.FULL, lx.CENTURY, lx.FRACTION, lx.PART, lx.CIRCA, lx.HEDGE, lx.ERA, lx.MONTH,
+        lx.SEASON, lx.BEFORE, lx.AFTER, lx.BETWEEN, lx.FROM, lx.NAMED, lx.TENS, lx.TEENS,
+        "latter_half",
+    }
+)  # fmt: skip
+_NOT_OF_MAKING = frozenset({"life", "repair", "event", "acquired"})
+_QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
+_NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
+_LIFE_LEAST, _LIFE_MOST = 18, 105
+_OVERLAP = 0.1
+_TITLE_FIRST_YEAR = 1500
+_TITLE_LONGEST_RANGE = 60
+
+
+@dataclass(slots=True)
+class _Item:
+    span: Span
+    role: str | None
+    style: bool
+    life: bool
+    word: str  # of the role, folded
+
+
+@dataclass(slots=True)
+class _Scan:
+    items: list[_Item]
+    unknown: int = 0
+    numbers: int = 0
+    nodate: bool = False
+    repro: bool = False
+    later_print: bool = False
+    doubt: bool = False
+    future: bool = False
+    styled: bool = False
+
+
+def read_folded(folded: str, text: str, settings: DateSettings, *, title: bool) -> DateReading:
+    """One reading of a folded text; `title` reads running text, and more warily."""
+    tokens = lex(folded)
+    grammar = Grammar(tokens, settings)
+    scan = _scan(grammar, tokens, title)
+    scan.future = grammar.future
+    if grammar.rejected:
+        scan.numbers += 1
+    if title:
+        _title_rules(scan)
+    elif grammar.future:
+        return DateReading(None, None, None, "none", "future", text)
+    decided = _decide(scan)
+    if decided is None:
+        return _no_date(scan, tokens, text, title)
+    span, certainty, rule = decided
+    if scan.doubt:
+        span.unsure = True
+    edtf = spans.edtf_of(span)
+    if certainty == "stated":
+        if span.ambiguous:
+            certainty = "ambiguous"
+        elif span.unsure:
+            certainty = "uncertain"
+        elif span.circa:
+            certainty = "circa"
+    if certainty in ("stated", "circa") and not title and (scan.unknown or scan.numbers):
+        certainty = "partial"
+    return DateReading(span.earliest, span.latest, edtf, certainty, rule, text)
+
+
+# -- finding -----------------------------------------------------------------------------------
+
+
+def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
+    scan = _Scan([])
+    padded = grammar.tokens
+    count = len(tokens)
+    index = depth = 0
+    role: str | None = None
+    role_word = ""
+    style_ahead = False
+    words_before = False
+    while index < count:
+        token = padded[index]
+        kind = token.kind
+        if kind is lx.REF:
+            after = _reference_end(padded, index)
+            if after:
+                scan.numbers += 1
+                index = after
+                continue
+        if kind is lx.STYLE_OF or (
+            kind is lx.AFTER and padded[index + 1].kind in (lx.NAMED, lx.STYLE_OF)
+        ):
+            style_ahead = True
+            scan.styled = True
+            if token.value == "the":
+                found = grammar.expression(index + 1)
+                if found is not None and found[0].kind != "named_period":
+                    following = padded[found[1]]
+                    if following.kind is not lx.WORD:
+                        opened = grammar._open(found[0], lx.AFTER)
+                        scan.items.append(_Item(opened, role, False, False, role_word))
+                        index, style_ahead = found[1], False
+                        continue
+            index += 1
+            continue
+        if kind in _STARTERS or token.text == "s":
+            found = grammar.expression(index)
+            if found is not None and not (title and _unsafe_in_title(padded, index, found)):
+                span, after = found
+                style, after = _style_behind(padded, after)
+                life = _is_life(span, depth, words_before, count, index, scan, padded[after])
+                scan.items.append(_Item(span, role, style or style_ahead, life, role_word))
+                scan.styled = scan.styled or style or style_ahead
+                style_ahead = False
+                role = None
+                index = after
+                continue
+        if kind is lx.ROLE:
+            role, role_word = str(token.value), token.text
+            if padded[index + 1].text == ".":
+                index += 1
+        elif kind is lx.STYLE:
+            style_ahead = True
+        elif kind is lx.REPRO:
+            scan.repro = True
+            style_ahead = padded[index + 1].kind is not lx.PUNCT
+        elif kind is lx.NODATE:
+            scan.nodate = True
+        elif kind is lx.LATER_PRINT:
+            scan.later_print = True
+        elif kind is lx.LATER_WORK or (kind is lx.LATER and token.text == "later"):
+            index = _past_later_work(padded, index, role)
+        elif kind is lx.HEDGE:
+            scan.doubt = True
+        elif kind is lx.PUNCT:
+            if token.text in "([":
+                depth += 1
+            elif token.text in ")]":
+                depth = max(0, depth - 1)
+            elif token.text in ",;:|/":
+                style_ahead = False
+                if token.text == ";":
+                    role = None
+            elif token.text == "?":
+                scan.doubt = scan.doubt or bool(scan.items)
+        elif kind in _NUMERIC or kind is lx.UNIT:
+            scan.numbers += 1
+            index = _past_number(padded, index)
+            continue
+        elif kind not in _QUIET:
+            scan.unknown += 1
+            words_before = True
+        index += 1
+    return scan
+
+
+def _reference_end(tokens: list[Token], index: int) -> int:
+    """The place after "No. 1850", "ref: 1901", "model 1950A"; 0 where no number follows."""
+    word = tokens[index].text
+    place = index + 1
+    while tokens[place].text in (".", ":", "#", "°", "-") or tokens[place].kind is lx.REF:
+        place += 1
+    number = tokens[place]
+    if number.kind not in _NUMERIC and number.kind is not lx.UNIT:
+        return 0
+    if (
+        word in ("edition", "ed")
+        and number.kind is lx.NUM
+        and len(number.text) == 4
+        and not (index and tokens[index - 1].text in ("limited", "ltd"))
+    ):
+        return 0
+    if word in ("set", "art", "part", "figure", "price", "box") and place == index + 2:
+        return 0
+    return _past_number(tokens, place)
+
+
+def _past_number(tokens: list[Token], index: int) -> int:
+    """Past a number and what is stuck to it: a letter, a unit, a further number."""
+    place = index + 1
+    while tokens[place].glued and tokens[place].text not in (",", ";", ")", "(", "]"):
+        place += 1
+    if tokens[place].kind is lx.UNIT:
+        place += 1
+    return place
+
+
+def _past_later_work(tokens: list[Token], index: int, role: str | None) -> int:
+    """ "with later alterations" and "repaired later" say nothing of the making."""
+    place = index + 1
+    while tokens[place].kind in (lx.WORD, lx.NOISE, lx.AND, lx.ROLE) and place - index < 5:
+        place += 1
+    return place - 1
+
+
+def _style_behind(tokens: list[Token], index: int) -> tuple[bool, int]:
+    """Whether "style", "taste", "revival" or a mere mark stands behind the date or name."""
+    place = index
+    while tokens[place].text == "-" or (tokens[place].text == "period" and place == index):
+        place += 1
+    token = tokens[place]
+    if token.kind is lx.STYLE:
+        return True, place + 1
+    if token.kind is lx.STYLE_OF and str(token.text).endswith(" of") and "style" in token.text:
+        return True, place + 1
+    if tokens[index].kind is lx.NOISE:
+        return False, index
+    for ahead in range(place, place + 4):
+        if tokens[ahead].kind is lx.MARK:
+            if tokens[ahead + 1].value == "period":
+                return False, ahead + 2
+            return True, ahead + 1
+        if tokens[ahead].kind not in (lx.WORD, lx.NUM, lx.NOISE) and tokens[ahead].text != "-":
+            break
+    return False, index
+
+
+def _is_life(
+    span: Span,
+    depth: int,
+    words_before: bool,
+    count: int,
+    index: int,
+    scan: _Scan,
+    closing: Token,
+) -> bool:
+    """Two full years in brackets, a life apart, behind a name or alone: when somebody lived."""
+    if not depth or span.kind != "range" or span.earliest is None or span.latest is None:
+        return False
+    if not _LIFE_LEAST <= span.latest - span.earliest <= _LIFE_MOST or closing.text not in ")]":
+        return False
+    if scan.items and scan.items[-1].span.kind == "named_period":
+        return False
+    return words_before or (index == 1 and not scan.items)
+
+
+def _unsafe_in_title(tokens: list[Token], index: int, found: tuple[Span, int]) -> bool:
+    """Expressions that running text forms by chance: "by 1900", "10c", "Empire"."""
+    span, after = found
+    token = tokens[index]
+    if span.kind == "named_period" or (token.kind is lx.NAMED and span.label):
+        period = next(t.value for t in tokens[index:after] if t.kind is lx.NAMED)
+        in_period = tokens[after].kind is lx.NOISE and tokens[after].text in (
+            "period", "era", "dynasty", "reign", "epoch",
+        )  # fmt: skip
+        return not (period.in_titles or in_period)  # type: ignore[attr-defined]
+    if token.text == "by":
+        return True
+    if span.ambiguous and token.kind is lx.CENTURY_NUM:
+        return True
+    if token.kind is lx.ROMAN and span.kind == "century" and span.pending:
+        return True
+    if token.kind is lx.C_NUM and (span.number < 10 or tokens[after].kind in (lx.WORD, lx.UNIT)):
+        return not token.text.endswith("th")
+    return False
+
+
+def _title_rules(scan: _Scan) -> None:
+    """In running text a bare year is a guess, and two of them are none."""
+    bare = [
+        item
+        for item in scan.items
+        if item.span.kind == "year" and item.role is None and not item.span.circa and not item.style
+    ]
+    other = [item for item in scan.items if item not in bare]
+    kept = [i for i in bare if i.span.earliest and i.span.earliest >= _TITLE_FIRST_YEAR]
+    if len({item.span.earliest for item in kept}) > 1:
+        kept = []
+    for item in kept:
+        item.span.unsure = True
+    scan.items = [item for item in scan.items if item in other or item in kept]
+    for item in other:
+        span = item.span
+        if span.kind in ("before", "after", "full_date", "month", "season"):
+            span.unsure = True
+        elif span.kind == "range" and span.earliest is not None and span.latest is not None:
+            if span.latest - span.earliest > _TITLE_LONGEST_RANGE:
+                span.unsure = True
+
+
+# -- settling ----------------------------------------------------------------------------------
+
+
+def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
+    usable = [
+        item
+        for item in scan.items
+        if not item.style and not item.life and item.role not in _NOT_OF_MAKING
+    ]
+    named = [item for item in usable if item.span.kind == "named_period"]
+    explicit = [item for item in usable if item.span.kind != "named_period"]
+    if scan.repro:
+        named = []
+        for item in explicit:
+            item.span.unsure = True
+    making = [i for i in explicit if i.role in (None, "made", "printed", "dated")]
+    if making:
+        return _settle_named(_settle_making(making, explicit, scan), named, scan)
+    for role, settle in (
+        ("design", _design),
+        ("patent", _not_before),
+        ("introduced", _not_before),
+    ):
+        chosen = [item for item in explicit if item.role == role]
+        if chosen:
+            return settle(chosen[0].span, scan)
+    for role, rule in (("inscribed", "inscribed_date"), ("active", "active_dates")):
+        chosen = [item for item in explicit if item.role == role]
+        if chosen and not named:
+            return chosen[0].span, "uncertain", rule
+    if named:
+        return named[0].span, "stated", "named_period"
+    founded = [item for item in explicit if item.role == "founded"]
+    if founded and founded[0].word == "est":
+        # "est. 1820": a firm's founding, or an estimate; no later bound holds for both.
+        span, _, _ = _not_before(founded[0].span, scan)
+        return span, "ambiguous", "founded_or_estimated"
+    return None
+
+
+def _settle_making(making: list[_Item], explicit: list[_Item], scan: _Scan) -> tuple[Span, str, str]:
+    designs = [item for item in explicit if item.role == "design"]
+    if designs:
+        chosen = next((i for i in making if i.role == "made"), making[0])
+        return chosen.span, "stated", _rule(chosen)
+    first = making[0]
+    if scan.later_print and first.span.latest is not None:
+        return _opened_after(first.span), "uncertain", "printed_later"
+    if len(making) == 1:
+        return first.span, "stated", _rule(first)
+    if first.role in (None, "made") and any(i.role == "printed" for i in making[1:]):
+        return first.span, "uncertain", "image_date"
+    best = first
+    for item in making[1:]:
+        if not _overlap(best.span, item.span):
+            return first.span, "uncertain", "first_of_several"
+        if _length(item.span) < _length(best.span):
+            best = item
+    return best.span, "stated", _rule(best)
+
+
+def _settle_named(
+    settled: tuple[Span, str, str], named: list[_Item], scan: _Scan
+) -> tuple[Span, str, str]:
+    span, certainty, rule = settled
+    if not named or certainty != "stated" or span.earliest is None or span.latest is None:
+        return settled
+    period = named[0].span
+    low = max(span.earliest, period.earliest if period.earliest is not None else span.earliest)
+    high = min(span.latest, period.latest if period.latest is not None else span.latest)
+    length = span.latest - span.earliest + 1
+    if high < low:
+        return span, "uncertain", rule
+    if (low, high) == (span.earliest, span.latest) or span.circa or length < 20:
+        return settled
+    if (high - low + 1) / length < _OVERLAP:
+        return span, "uncertain", rule
+    narrowed = Span(low, high, span.kind, unsure=span.unsure, ambiguous=span.ambiguous)
+    return narrowed, certainty, f"{rule}_in_period"
+
+
+def _design(span: Span, scan: _Scan) -> tuple[Span, str, str]:
+    if scan.later_print:
+        return _opened_after(span), "uncertain", "printed_later"
+    return span, "uncertain", "design_date"
+
+
+def _not_before(span: Span, scan: _Scan) -> tuple[Span, str, str]:
+    start = spans.edge(span, "start")
+    opened = Span(span.earliest, None, "after", circa=span.circa, unsure=span.unsure)
+    opened.start_edtf, opened.end_edtf = start, ""
+    return opened, "stated", "not_before"
+
+
+def _opened_after(span: Span) -> Span:
+    opened = Span(span.latest, None, "after", circa=span.circa, unsure=span.unsure)
+    opened.start_edtf, opened.end_edtf = spans.edge(span, "end"), ""
+    return opened
+
+
+def _rule(item: _Item) -> str:
+    return item.span.kind
+
+
+def _overlap(one: Span, other: Span) -> bool:
+    low = max(_low(one), _low(other))
+    return low <= min(_high(one), _high(other))
+
+
+def _length(span: Span) -> float:
+    return _high(span) - _low(span)
+
+
+def _low(span: Span) -> float:
+    return float("-inf") if span.earliest is None else span.earliest
+
+
+def _high(span: Span) -> float:
+    return float("inf") if span.latest is None else span.latest
+
+
+def _no_date(scan: _Scan, tokens: list[Token], text: str, title: bool) -> DateReading:
+    """Why there is no date, as a rule."""
+    certainty, rule, edtf = "none", "unread", None
+    if any(item.life or item.role == "life" for item in scan.items):
+        certainty, rule = "style", "life_dates"
+    elif any(item.role == "founded" for item in scan.items):
+        certainty, rule = "style", "founded"
+    elif any(item.role in _NOT_OF_MAKING for item in scan.items):
+        certainty, rule = "style", "other_event"
+    elif scan.items or (scan.styled and scan.repro):
+        certainty, rule = "style", "reproduction" if scan.repro else "style"
+    elif scan.future:
+        rule = "future"
+    elif scan.nodate:
+        rule = "no_date"
+    elif not tokens:
+        rule = "empty"
+    elif not title and tokens[0].kind is lx.MONTH and len(tokens) <= 3:
+        edtf, rule = _month_alone(tokens), "no_year"
+    elif scan.numbers:
+        rule = "number"
+    return DateReading(None, None, edtf, certainty, rule, text)
+
+
+def _month_alone(tokens: list[Token]) -> str | None:
+    month = tokens[0].value
+    day = tokens[-1].value if len(tokens) > 1 else None
+    if len(tokens) == 1:
+        return f"XXXX-{month:02d}"
+    if isinstance(day, int) and tokens[-1].kind in (lx.NUM, lx.ORD) and 1 <= day <= 28:
+        return f"XXXX-{month:02d}-{day:02d}"
+    return None
