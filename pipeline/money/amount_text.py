@@ -6,7 +6,6 @@ plain numbers.
 
 from __future__ import annotations
 
-import html
 import re
 import unicodedata
 from dataclasses import dataclass, field, replace
@@ -15,6 +14,7 @@ from functools import cache
 from itertools import pairwise
 
 from pipeline.money import phrases
+from pipeline.money.clean import clean
 from pipeline.money.currencies import (
     candidates,
     is_also_a_word,
@@ -96,20 +96,6 @@ REASONS: dict[str, tuple[bool, str]] = {
     ),
 }
 
-_TEXT_END = re.compile(r"\s+")
-_STRUCK = re.compile(
-    r"~~.*?~~|<(s|del|strike)\b[^>]*>.*?</\1\s*>|(?:[^\s\u0335\u0336][\u0335\u0336])+",
-    re.IGNORECASE,
-)
-_TAG = re.compile(r"</?[a-zA-Z][^>]*>")
-_SUPERSCRIPT = re.compile(r"(?<=\d)[.,]?([⁰¹²³⁴-⁹]{2})(?![⁰¹²³⁴-⁹])")
-_UPPER_DIGITS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
-# NFKC would part these from their digits, or join them to others.
-_SAFE = str.maketrans(
-    {"½": "½", "’": "'", "‘": "'", "´": "'", "`": "'", "ʹ": "'", "٫": ".", "٬": ",", "·": ".",
-     "−": "-", "‐": "-", "‑": "-", "﹣": "-", "－": "-", "‒": "-", "⁄": "/", "×": "x"}
-)  # fmt: skip
-_FRACTIONS = {"½": "\ue000", "¼": "\ue001", "¾": "\ue002"}
 _DATE = re.compile(
     r"(?<![\d.,/£$€-])(?:\d{4}-\d{1,2}-\d{1,2}|\d{1,2}([./-])\d{1,2}\1(?:\d{4}|\d{2}))(?![\d.,/-])"
 )
@@ -143,40 +129,6 @@ class _Number:
     reason: str | None = None
     rule: str = ""
     joined_to_next: str | None = None
-
-
-def clean(text: str) -> tuple[str, bool]:
-    """Plain text: entities and tags resolved, digits ASCII, one kind of space, struck parts gone.
-
-    Returns:
-        The text and whether something struck through was taken out.
-    """
-    if text.isascii() and not any(c in text for c in "&<~"):
-        return _TEXT_END.sub(" ", text).strip(), False
-    if "&" in text:
-        text = html.unescape(text)
-    without = _STRUCK.sub(" ", text)
-    struck = without != text
-    if struck and not any(c.isdigit() for c in without):
-        # Everything was struck: the struck figure is all there is, and it was not paid.
-        return "", True
-    text = _TAG.sub(" ", without)
-    text = _SUPERSCRIPT.sub(lambda m: "." + m[1].translate(_UPPER_DIGITS), text)
-    text = text.translate(_SAFE)
-    for sign, stand_in in _FRACTIONS.items():
-        text = text.replace(sign, stand_in)
-    text = unicodedata.normalize("NFKC", text)
-    for sign, stand_in in _FRACTIONS.items():
-        text = text.replace(stand_in, sign)
-    kept = []
-    for char in text:
-        if char.isascii():
-            kept.append(char)
-        elif unicodedata.category(char) == "Nd":
-            kept.append(str(unicodedata.decimal(char)))
-        elif unicodedata.category(char) != "Cf":
-            kept.append(char)
-    return _TEXT_END.sub(" ", "".join(kept)).strip(), struck
 
 
 def read_amount(
@@ -301,6 +253,12 @@ class _Text:
         first_sign = self.signs[0][1] if self.signs else None
         before_first = first_sign is not None and first_sign < self.numbers[0].start
         free = list(self.signs)
+        ends = {n.end for n in self.numbers}
+        starts = {n.start: n for n in self.numbers}
+        for sign in self.signs:
+            if sign[2] in starts and sign[1] not in ends:
+                starts[sign[2]].sign = sign[0]
+                free.remove(sign)
         for prefix in (before_first, not before_first):
             for number in self.numbers:
                 if number.sign is not None:
@@ -478,11 +436,11 @@ class _Text:
         return self._amount(pool[0], how, currency, unclear=unclear)
 
     def _touches_money(self, number: _Number) -> bool:
-        """Whether nothing but space parts the number from one with a sign: then it may be money."""
+        """Whether only space and marks part the number from one with a sign: it may be money too."""
         return any(
             other.sign is not None
             and other.end <= number.start
-            and re.fullmatch(r"[ .,;]*", self.text[other.end : number.start])
+            and re.fullmatch(r"[^\w(]{0,3}", self.text[other.end : number.start])
             for other in self.numbers
         )
 

@@ -62,7 +62,7 @@ SIGNS: dict[str, str] = {
     "元": "CNY", "円": "JPY", "圆": "CNY", "圓": "CNY TWD", "人民币": "CNY", "원": "KRW",
     "र": "INR NPR", "रु": "INR NPR", "₿": "",
     "US$": "USD", "U$": "USD", "USD$": "USD", "$US": "USD", "$ US": "USD", "$ SU": "USD",
-    "US $": "USD", "U.S.": "USD", "CA $": "CAD", "AU $": "AUD", "NZ $": "NZD", "HK $": "HKD",
+    "US $": "USD", "U.S.": "USD", "щ.д": "USD", "CA $": "CAD", "AU $": "AUD", "NZ $": "NZD", "HK $": "HKD",
      "C$": "CAD NIO", "CA$": "CAD", "CAD$": "CAD", "CDN$": "CAD", "Can$": "CAD",
     "$CA": "CAD", "A$": "AUD", "AU$": "AUD", "AUD$": "AUD", "$A": "AUD", "$AU": "AUD",
     "$ AU": "AUD", "NZ$": "NZD", "NZD$": "NZD", "$NZ": "NZD", "$ NZ": "NZD", "$ ZN": "NZD",
@@ -126,7 +126,8 @@ _CYRILLIC_R = {"Р": _ROUBLES, "р": _ROUBLES}
 # Shared on paper, settled by usage: a bare "£" is sterling unless the source's own currency is
 # another pound (common practice, no source). A bare "$" or "kr" is never settled this way.
 SETTLED_SIGNS: dict[str, str] = {
-    "£": "GBP", "C$": "CAD", "₤": "GBP", "руб": "RUB", "Р": "RUB", "р": "RUB", "TL": "TRY", "lei": "RON",
+    "£": "GBP", "C$": "CAD",
+    "₤": "GBP", "руб": "RUB", "Р": "RUB", "р": "RUB", "TL": "TRY", "lei": "RON",
     "leu": "RON", "₩": "KRW", "₡": "CRC", "र": "INR", "रु": "INR", "Fr": "CHF", "Fr.": "CHF",
 }  # fmt: skip
 

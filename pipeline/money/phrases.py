@@ -58,7 +58,8 @@ DECISIVE: dict[str, str | None] = {
 }  # fmt: skip
 SIDE: dict[str, str] = {
     "was": "struck", "rrp": "struck", "msrp": "struck", "before": "struck", "originally": "struck",
-    "statt": "struck", "instead": "struck", "regular": "struck", "reg": "struck", "retail": "struck",
+    "statt": "struck", "instead": "struck", "regular": "struck", "retail": "struck",
+    "reg": "struck",
     "est": "estimate", "estimate": "estimate", "estimated": "estimate", "estimates": "estimate",
     "schätzpreis": "estimate", "estimation": "estimate",
     "save": "other", "saving": "other", "savings": "other", "discount": "other", "off": "other",
@@ -82,8 +83,9 @@ INCLUDED = _words("included incl inc free extra paid")
 NEUTRAL = _words(
     """
     price prices our your the for at of is a an and to was now only just inc incl inkl including
-    inclusive excl ex exc excluding exclusive plus vat tax gst ttc ht iva mwst ust zzgl bez dph versand
-    hammer sold realised realized achieved made fetched final winning bid sale each ea apiece per
+    inclusive excl ex exc excluding exclusive plus vat tax gst ttc ht iva mwst ust zzgl bez dph
+    versand hammer sold realised realized achieved made fetched final winning bid sale each ea
+    apiece per
     piece unit item month cena preis prix prezzo precio pris naše běžná od ab from da à partir
     postage shipping delivery carriage free post p&p pp packing o.n.o ono obo or nearest near best
     offer offers buy it listed list with without buyer's buyers premium bp paid total net gross
