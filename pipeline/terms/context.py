@@ -1,0 +1,181 @@
+"""What the words around a term do to it: denied, imitated, part of an addition, a picture's subject.
+
+All functions work on the flat row of words of many titles and return one value a word.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import Found, has_role, role_bits
+from pipeline.terms.tokens import CLAUSE, FULL_STOP, SLASH, TokenStream
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+Bits = npt.NDArray[np.uint64]
+
+MAIN, ADDITION, SUBJECT, PURPOSE = 0, 1, 2, 3
+_DENIAL_REACH = 7  # words; a denial further back belongs to something else
+
+
+@dataclass(frozen=True)
+class Context:
+    """Per word (arrays as long as the stream).
+
+    Attributes:
+        starts, ends: role bits of a phrase starting with, ending with the word.
+        denied: the word stands under a denial.
+        zone: MAIN, or what opened the stretch of the clause that the word is in.
+        opener: index of the word that opened that stretch, -1 in MAIN.
+        linked: the word follows the one before it without a break (space, hyphen or full stop).
+        is_number: the word starts with a digit.
+        known: the word belongs to some phrase found.
+    """
+
+    starts: Bits
+    ends: Bits
+    denied: BoolArray
+    zone: npt.NDArray[np.uint8]
+    opener: IntArray
+    linked: BoolArray
+    is_number: BoolArray
+    known: BoolArray
+
+    def next_has(self, end: IntArray, *roles: str) -> BoolArray:
+        """Whether a phrase of one of the roles starts right after each `end`."""
+        inside = end < len(self.linked)
+        at = np.where(inside, end, 0)
+        if not len(self.linked):
+            return np.zeros(len(end), dtype=bool)
+        return inside & self.linked[at] & has_role(self.starts[at], *roles)
+
+    def previous_has(self, start: IntArray, *roles: str) -> BoolArray:
+        """Whether a phrase of one of the roles ends right before each `start`."""
+        if not len(self.linked):
+            return np.zeros(len(start), dtype=bool)
+        before = np.maximum(start - 1, 0)
+        return self.linked[start] & (start > 0) & has_role(self.ends[before], *roles)
+
+
+def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Context:
+    """Work out the context of every word."""
+    n = len(stream)
+    starts, ends = role_bits(lexicon, found, n)
+    begins = stream.starts()
+    linked = ~begins & ((stream.before & (CLAUSE | SLASH)) == 0)
+    digits = np.array([one[:1].isdigit() for one in stream.spellings], dtype=bool)
+    is_number = digits[stream.spelling] if n else np.zeros(0, dtype=bool)
+    known = np.zeros(n, dtype=bool)
+    for step in range(int((found.end - found.start).max(initial=0))):
+        at = found.start + step
+        known[at[at < found.end]] = True
+    denied = _denied(lexicon, stream, found, starts, ends, is_number)
+    zone, opener = _zones(stream, starts, ends)
+    return Context(starts, ends, denied, zone, opener, linked, is_number, known)
+
+
+def latest(flag: BoolArray, group: IntArray) -> IntArray:
+    """Index of the last flagged word at or before each word in the same group, -1 if none."""
+    n = len(flag)
+    if not n:
+        return np.zeros(0, dtype=np.int32)
+    index = np.maximum.accumulate(np.where(flag, np.arange(n, dtype=np.int32), -1))
+    same = (index >= 0) & (group[np.maximum(index, 0)] == group)
+    return np.where(same, index, -1).astype(np.int32)
+
+
+def _denied(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    starts: Bits,
+    ends: Bits,
+    is_number: BoolArray,
+) -> BoolArray:
+    n = len(stream)
+    if not n:
+        return np.zeros(0, dtype=bool)
+    says_no = has_role(ends, "negate")
+    # "No. 12" and "no 7" are numbers of things
+    following = np.zeros(n, dtype=bool)
+    following[:-1] = is_number[1:] | ((stream.before[1:] & FULL_STOP) > 0)
+    says_no &= ~following
+    stops = has_role(starts, "negate_end") | (has_role(starts, "with") & ~has_role(ends, "negate"))
+    group = stream.clause
+    index = np.arange(n, dtype=np.int32)
+    last_no = latest(says_no, group)
+    last_stop = latest(stops, group)
+    denied = (last_no >= 0) & (last_no < index) & (last_stop < last_no)
+    denied &= index - last_no <= _DENIAL_REACH
+    # "chip free": the word before
+    free = np.flatnonzero(has_role(starts, "free_after") & (stream.before == 1))
+    denied[free[free > 0] - 1] = True
+    free = np.flatnonzero(has_role(starts, "free_after") & (stream.before == 0) & (index > 0))
+    free = free[~stream.starts()[free]]
+    denied[free - 1] = True
+    _carry_over(lexicon, stream, found, denied)
+    return denied
+
+
+def _carry_over(
+    lexicon: Lexicon, stream: TokenStream, found: Found, denied: BoolArray
+) -> None:
+    """ "no chips, cracks or repairs": a bare fault after the comma is denied like the first."""
+    if "fault" not in lexicon.concept_of:
+        return
+    is_fault = lexicon.concept_of["fault"][found.phrase] >= 0
+    first, past = found.start[is_fault], found.end[is_fault]
+    n = len(stream)
+    opens = (stream.before[first] & CLAUSE) > 0
+    first, past = first[opens], past[opens]
+    bare_end = np.ones(len(past), dtype=bool)
+    inside = past < n
+    at = past[inside]
+    joiner = np.array(
+        [one in ("or", "nor", "and") for one in stream.spellings], dtype=bool
+    )[stream.spelling[at]]
+    bare_end[inside] = (stream.clause[at] != stream.clause[past[inside] - 1]) | joiner
+    for _ in range(4):
+        carried = (
+            bare_end
+            & (first > 0)
+            & denied[np.maximum(first - 1, 0)]
+            & (stream.title[np.maximum(first - 1, 0)] == stream.title[first])
+        )
+        fresh = carried & ~denied[first]
+        if not fresh.any():
+            return
+        clauses = stream.clause[first[fresh]]
+        denied |= np.isin(stream.clause, clauses)
+
+
+def _zones(
+    stream: TokenStream, starts: Bits, ends: Bits
+) -> tuple[npt.NDArray[np.uint8], IntArray]:
+    n = len(stream)
+    if not n:
+        return np.zeros(0, dtype=np.uint8), np.zeros(0, dtype=np.int32)
+    addition = has_role(starts, "with")
+    subject = has_role(starts, "subject")
+    purpose = has_role(starts, "purpose")
+    # "a pair of vases": what follows is the piece itself
+    of_quantity = np.zeros(n, dtype=bool)
+    of_quantity[1:] = subject[1:] & has_role(ends[:-1], "quantity") & ~stream.starts()[1:]
+    # "box of dominoes": either may be meant; the words after 'of' are not shut out
+    of_box = np.zeros(n, dtype=bool)
+    of_box[1:] = subject[1:] & has_role(ends[:-1], "quantity_box") & ~stream.starts()[1:]
+    subject &= ~of_quantity & ~of_box
+    opens = addition | subject | purpose
+    opener = latest(opens, stream.clause)
+    kind = np.where(purpose, PURPOSE, np.where(subject, SUBJECT, ADDITION)).astype(np.uint8)
+    zone = np.where(opener >= 0, kind[np.maximum(opener, 0)], MAIN).astype(np.uint8)
+    # a picture's subject stays one to the end of the clause, whatever opens inside it
+    in_subject = latest(subject, stream.clause)
+    deeper = (in_subject >= 0) & (opener > in_subject)
+    zone = np.where(deeper, SUBJECT, zone).astype(np.uint8)
+    opener = np.where(deeper, in_subject, opener).astype(np.int32)
+    return zone, opener

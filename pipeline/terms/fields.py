@@ -1,0 +1,268 @@
+"""Read the distinct values of a column that states one kind of term.
+
+Each value goes down a ladder and stops at the first rung that holds: a person's decision, the
+concept's own name, a known label, the same words in another order, a phrase within the text,
+and last the likeness of spelling, which has to clear a score and a margin over the next concept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pyarrow as pa
+from rapidfuzz import fuzz, process
+
+from pipeline.settings import TermSettings
+from pipeline.terms.lexicon import Lexicon, Reading
+from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
+from pipeline.terms.text import normalise_label
+from pipeline.terms.titles import TITLE_ACCEPT_SCORE, TitleReading, read_chunk
+
+EXACT, LABEL, PHRASE, FUZZY, DECISION = "exact", "label", "phrase", "fuzzy", "decision"
+IGNORED = "ignored"
+WORD_ORDER = 95.0  # score of a label whose words stand in another order
+_SHORT_FIELD = 4  # words; in so short a value an unknown last word may be the head
+_NEGATIVE = frozenset("not no non un without faux imitation".split())
+
+
+@dataclass(frozen=True)
+class FieldReading:
+    """One value read: the concept or None, others, scores 0 to 100, how, and how sure."""
+
+    concept_id: str | None
+    also: tuple[str, ...] = ()
+    score: float = 0.0
+    margin: float = 0.0
+    method: str = NONE
+    status: str = NONE
+
+
+NOTHING = FieldReading(None)
+
+
+class FieldReader:
+    """Reads values of one kind. Holds what depends on the vocabulary alone."""
+
+    def __init__(self, lexicon: Lexicon, kind: str, settings: TermSettings) -> None:
+        self._lexicon = lexicon
+        self._kind = kind
+        self._settings = settings
+        self._ids = lexicon.concept_ids.get(kind, ())
+        self._readings = lexicon.readings.get(kind, {})
+        self._own_names: dict[str, int] = {}
+        for number, concept_id in enumerate(self._ids):
+            concept = lexicon.vocabulary.concept(kind, concept_id)
+            self._own_names.setdefault(normalise_label(concept_id), number)
+            self._own_names.setdefault(normalise_label(concept.pref_label), number)
+        for number, concept_id in enumerate(self._ids):
+            # a preferred label beats another concept's id of the same words
+            label = normalise_label(lexicon.vocabulary.concept(kind, concept_id).pref_label)
+            self._own_names[label] = number
+        self._by_words = self._word_orders()
+        self._labels = sorted(
+            {" ".join(lexicon.phrases[phrase]): phrase for phrase in self._readings}.items()
+        )
+
+    def read(self, texts: list[str]) -> list[FieldReading]:
+        """Read distinct texts; the answer for one does not depend on the others."""
+        readings: list[FieldReading | None] = [self._by_name(text) for text in texts]
+        open_ones = [i for i, reading in enumerate(readings) if reading is None]
+        for i, reading in zip(
+            open_ones, self._by_phrase([texts[i] for i in open_ones]), strict=True
+        ):
+            readings[i] = reading
+        unread = [i for i in open_ones if readings[i] is None]
+        for i, reading in zip(
+            unread, self._by_likeness([texts[i] for i in unread]), strict=True
+        ):
+            readings[i] = reading
+        return [reading or NOTHING for reading in readings]
+
+    def candidates(self, text: str, n: int) -> list[tuple[str, float, str]]:
+        """At most n concepts for a text with score and label, the best first."""
+        best: dict[str, tuple[float, str]] = {}
+        reading = self.read([text])[0]
+        for rank, concept_id in enumerate(
+            [reading.concept_id, *reading.also] if reading.concept_id else reading.also
+        ):
+            score = max(reading.score - 5.0 * rank, 1.0)
+            label = self._lexicon.vocabulary.concept(self._kind, concept_id).pref_label
+            best[concept_id] = (round(score, 1), label)
+        for label, score, phrase in self._nearest(normalise_label(text), 5 * n):
+            concept_id = self._ids[self._readings[phrase].concept]
+            if concept_id not in best or best[concept_id][0] < score:
+                best.setdefault(concept_id, (round(score, 1), label))
+        ranked = sorted(best.items(), key=lambda item: (-item[1][0], item[0]))
+        return [(concept_id, score, label) for concept_id, (score, label) in ranked[:n]]
+
+    # -- rungs ------------------------------------------------------------------------------
+
+    def _by_name(self, text: str) -> FieldReading | None:
+        name = normalise_label(text)
+        if not name:
+            return NOTHING
+        own = self._own_names.get(name)
+        words = tuple(name.split())
+        phrase = self._lexicon.phrase_numbers.get(words)
+        reading = self._readings.get(phrase) if phrase is not None else None
+        if own is not None and (reading is None or own == reading.concept or not reading.others):
+            return FieldReading(self._ids[own], (), 100.0, 100.0, EXACT, ACCEPTED)
+        if reading is not None:
+            return self._of_label(reading)
+        turned = self._by_words.get(tuple(sorted(words))) if len(words) > 1 else None
+        if turned is not None:
+            return FieldReading(self._ids[turned], (), WORD_ORDER, WORD_ORDER, LABEL, ACCEPTED)
+        return None
+
+    def _of_label(self, reading: Reading) -> FieldReading:
+        others = tuple(self._ids[one] for one in reading.others)
+        clear = reading.score >= self._settings.accept_score
+        return FieldReading(
+            self._ids[reading.concept],
+            others,
+            reading.score,
+            reading.score if clear else 0.0,
+            LABEL,
+            ACCEPTED if clear else REVIEW,
+        )
+
+    def _by_phrase(self, texts: list[str]) -> list[FieldReading | None]:
+        if not texts:
+            return []
+        spread, owner = _with_path_ends(texts) if self._kind == "category" else (texts, None)
+        chunk = read_chunk(
+            self._lexicon,
+            pa.array(spread, pa.large_string()),
+            self._settings,
+            with_dates=False,
+            as_field=self._kind,
+        )
+        found = [self._of_chunk(chunk, row) for row in range(len(spread))]
+        if owner is None:
+            return found
+        best: list[FieldReading | None] = [None] * len(texts)
+        for row, index in enumerate(owner):
+            best[index] = self._narrower(best[index], found[row])
+        return best
+
+    def _of_chunk(self, chunk: TitleReading, row: int) -> FieldReading | None:
+        reading = chunk.kinds[self._kind]
+        number = int(reading.concept[row])
+        if number < 0:
+            return None
+        first, past = np.searchsorted(reading.also_title, [row, row + 1])
+        others = tuple(self._ids[int(one)] for one in reading.also_concept[first:past])
+        score, margin = float(reading.score[row]), float(reading.margin[row])
+        if self._kind == "category" and self._ends_unknown(chunk, row):
+            score, margin = min(score, 80.0), 0.0
+        taken = score >= TITLE_ACCEPT_SCORE and not bool(reading.doubtful[row])
+        return FieldReading(
+            self._ids[number], others, score, margin, PHRASE, ACCEPTED if taken else REVIEW
+        )
+
+    def _ends_unknown(self, chunk: TitleReading, row: int) -> bool:
+        """Whether a short value ends in a word nobody knows: `chair lift` may be no chair."""
+        stream = chunk.stream
+        first, past = int(stream.first[row]), int(stream.first[row + 1])
+        if past - first > _SHORT_FIELD or stream.clause[first] != stream.clause[past - 1]:
+            return False
+        last = stream.spellings[stream.spelling[past - 1]]
+        return stream.word[past - 1] == 0 and not last[:1].isdigit()
+
+    def _narrower(
+        self, held: FieldReading | None, new: FieldReading | None
+    ) -> FieldReading | None:
+        if held is None or new is None or held.concept_id is None:
+            return held or new
+        above = self._lexicon.vocabulary.ancestors(self._kind, new.concept_id or "")
+        if held.concept_id in above and new.status == ACCEPTED:
+            return new
+        return held
+
+    def _by_likeness(self, texts: list[str]) -> list[FieldReading]:
+        names = [normalise_label(text) for text in texts]
+        out: list[FieldReading] = []
+        for name in names:
+            out.append(self._like(name))
+        return out
+
+    def _like(self, name: str) -> FieldReading:
+        ranked: dict[int, tuple[float, str]] = {}
+        for label, score, phrase in self._nearest(name, 12):
+            concept = self._readings[phrase].concept
+            if concept not in ranked or ranked[concept][0] < score:
+                ranked[concept] = (score, label)
+        order = sorted(ranked.items(), key=lambda item: (-item[1][0], self._ids[item[0]]))
+        if not order or order[0][1][0] < self._settings.review_score:
+            return NOTHING
+        (concept, (score, label)), rest = order[0], order[1:]
+        margin = score - (rest[0][1][0] if rest else 0.0)
+        sure = (
+            score >= self._settings.accept_score
+            and margin >= self._settings.accept_margin
+            and self._same_words(name, label)
+        )
+        return FieldReading(
+            self._ids[concept],
+            tuple(self._ids[other] for other, (near, _) in rest if near > score - 15)[:4],
+            round(score, 1),
+            round(margin, 1),
+            FUZZY,
+            ACCEPTED if sure else REVIEW,
+        )
+
+    def _nearest(self, name: str, n: int) -> list[tuple[str, float, int]]:
+        """Labels like a name. Ratio on the letters in order: a subset of words is no likeness."""
+        if not self._labels or not name:
+            return []
+        texts = [label for label, _ in self._labels]
+        found = process.extract(name, texts, scorer=fuzz.ratio, limit=n, score_cutoff=50)
+        return [(label, score, self._labels[index][1]) for label, score, index in found]
+
+    def _same_words(self, name: str, label: str) -> bool:
+        """Word by word: same count, same first letters, no opposites, nothing never merged."""
+        ours, theirs = name.split(), label.split()
+        if len(ours) != len(theirs):
+            return False
+        for one, other in zip(ours, theirs, strict=True):
+            if one == other:
+                continue
+            if one in _NEGATIVE or other in _NEGATIVE or len(one) < 5:
+                return False
+            corrected, score = self._lexicon.speller.correct([one])[0]
+            if corrected != other or score < TITLE_ACCEPT_SCORE:
+                return False
+        return True
+
+    def _word_orders(self) -> dict[tuple[str, ...], int]:
+        """Sorted words -> concept, where only one concept has a label of these words."""
+        seen: dict[tuple[str, ...], int] = {}
+        for phrase, reading in sorted(self._readings.items()):
+            words = tuple(sorted(self._lexicon.phrases[phrase]))
+            if len(words) > 1:
+                held = seen.setdefault(words, reading.concept)
+                if held != reading.concept or reading.others:
+                    seen[words] = -1
+        return {words: concept for words, concept in seen.items() if concept >= 0}
+
+
+def _with_path_ends(texts: list[str]) -> tuple[list[str], list[int]]:
+    """Texts and, for a path (`Furniture > Chairs > Dining`), its ends as texts of their own."""
+    spread: list[str] = []
+    owner: list[int] = []
+    for index, text in enumerate(texts):
+        spread.append(text)
+        owner.append(index)
+        steps = [step.strip() for step in text.split(">") if step.strip()]
+        for begin in range(1, len(steps)):
+            spread.append(" > ".join(steps[begin:]))
+            owner.append(index)
+    return spread, owner
+
+
+def decided(concept_id: str | None) -> FieldReading:
+    """The reading that a person's decision gives; None: the text says nothing of the kind."""
+    if concept_id is None:
+        return replace(NOTHING, method=DECISION, status=IGNORED, score=100.0, margin=100.0)
+    return FieldReading(concept_id, (), 100.0, 100.0, DECISION, ACCEPTED)

@@ -1,0 +1,401 @@
+"""Which of the things a title names is the thing for sale.
+
+An English name ends with its head: `oak mantel clock key` is a key. What follows `with`, `for`
+or a picture's `of` is not the piece. Catalogues turn names round at a comma (`Clock, mantel`).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import MAIN, PURPOSE, Context
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import Found, has_role, joins, walk
+from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
+from pipeline.terms.tokens import CLAUSE, TokenStream
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+FloatArray = npt.NDArray[np.float32]
+
+TURNED = np.float32(93)  # a name whose words were not in a row
+_MOST_TURNED = 4  # words in a turned name
+
+
+class Things:
+    """Findings of categories, growing by turned and interrupted names. Arrays by finding."""
+
+    def __init__(self, lexicon: Lexicon, found: Found) -> None:
+        concept = lexicon.concept_of["category"][found.phrase]
+        at = np.flatnonzero((concept >= 0) & ~found.within)
+        self.start = found.start[at]
+        self.end = found.end[at]
+        self.concept = concept[at]
+        self.score = np.minimum(
+            found.score[at], lexicon.score_of["category"][found.phrase[at]]
+        )
+        self.size = self.end - self.start
+
+    def replace(
+        self, start: IntArray, end: IntArray, concept: IntArray, score: FloatArray, size: IntArray
+    ) -> None:
+        """Put longer names in place of the shorter ones inside them."""
+        if not len(start):
+            return
+        order = np.argsort(start, kind="stable")
+        first, past = start[order], end[order]
+        slot = np.searchsorted(first, self.start, side="right") - 1
+        covered = (slot >= 0) & (self.end <= past[np.maximum(slot, 0)])
+        keep = ~covered
+        self.start = np.concatenate([self.start[keep], start])
+        self.end = np.concatenate([self.end[keep], end])
+        self.concept = np.concatenate([self.concept[keep], concept])
+        self.score = np.concatenate([self.score[keep], score]).astype(np.float32)
+        self.size = np.concatenate([self.size[keep], size])
+        order = np.argsort(self.start, kind="stable")
+        for name in ("start", "end", "concept", "score", "size"):
+            setattr(self, name, getattr(self, name)[order])
+
+
+def read_things(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context
+) -> tuple[KindReading, Things, IntArray]:
+    """The category of each title.
+
+    Returns:
+        the reading; all findings; for each title the index of its finding, -1 for none.
+    """
+    things = Things(lexicon, found)
+    _join_interrupted(lexicon, stream, found, context, things)
+    _turn_inverted(lexicon, stream, context, things)
+    n = stream.n_titles
+    if not len(things.start):
+        return KindReading.nothing(n), things, np.full(n, -1, dtype=np.int32)
+    start, end, concept = things.start, things.end, things.concept
+    title = stream.title[start]
+
+    follows = np.zeros(len(start), dtype=bool)  # the next finding starts where this one ends
+    follows[:-1] = (start[1:] == end[:-1]) & context.linked[np.minimum(start[1:], len(stream) - 1)]
+    scaled = _scale(lexicon, things, context, follows)
+    concept, by_scale = scaled
+    modifier = follows & ~by_scale
+    after_scale = np.zeros(len(start), dtype=bool)
+    after_scale[1:] = by_scale[:-1] & follows[:-1]
+    changed = _head_changed(lexicon, things, context, stream) & ~follows
+    denied = context.denied[start]
+    copied = context.previous_has(start, "imitate_before")
+    zone = context.zone[start]
+
+    # the words between two findings of one clause say whether they are one name or two
+    conflict = np.zeros(len(start), dtype=bool)
+    same_clause = np.zeros(len(start), dtype=bool)
+    same_clause[:-1] = stream.clause[start[1:]] == stream.clause[start[:-1]]
+    usable = ~denied & ~after_scale & ~modifier
+    lost = changed | copied
+    rank = zone.astype(np.int32) * 4 + lost * 2
+    rows = np.flatnonzero(usable)
+    if not len(rows):
+        return KindReading.nothing(n), things, np.full(n, -1, dtype=np.int32)
+    pick = rows[first_in_group(title[rows], rank[rows], start[rows])]
+
+    best = np.full(n, -1, dtype=np.int32)
+    best[title[pick]] = pick
+    narrower = _narrower_nearby(lexicon, concept, title, rank, rows, best)
+    best = narrower
+    chosen = best[best >= 0]
+    rival = _rivals(lexicon, stream, concept, start, end, zone, rows, title, best, lost)
+    conflict = rival
+
+    reading = KindReading.nothing(n)
+    has = best >= 0
+    reading.concept[has] = concept[chosen]
+    score = things.score[chosen].copy()
+    doubtful = (zone[chosen] != MAIN) | lost[chosen] | conflict[title[chosen]]
+    score[zone[chosen] != MAIN] = np.minimum(score[zone[chosen] != MAIN], 70)
+    score[zone[chosen] == PURPOSE] = np.minimum(score[zone[chosen] == PURPOSE], 60)
+    score[lost[chosen]] = np.minimum(score[lost[chosen]], 60)
+    clash = conflict[title[chosen]]
+    score[clash] = np.minimum(score[clash], 80)
+    reading.score[has] = score
+    reading.doubtful[has] = doubtful
+    others = np.flatnonzero(~denied & ~after_scale & (best[title] != np.arange(len(start))))
+    others = others[concept[others] != reading.concept[title[others]]]
+    others = others[distinct_pairs(title[others], concept[others])]
+    reading.also_title, reading.also_concept = title[others], concept[others]
+    reading.margin[has] = np.where(clash, 0, np.where(doubtful, 5, score))
+    return reading, things, best
+
+
+def _scale(
+    lexicon: Lexicon, things: Things, context: Context, follows: BoolArray
+) -> tuple[IntArray, BoolArray]:
+    """ "doll's house chair", "toy piano", "model ship": the small thing is no thing of its kind."""
+    concept = things.concept.copy()
+    stays = np.zeros(len(concept), dtype=bool)
+    index = {concept_id: i for i, concept_id in enumerate(lexicon.concept_ids["category"])}
+    for role in ("scale_dolls", "scale_toy", "scale_model"):
+        target = index.get(lexicon.modifiers.targets.get(role, ""), -1)
+        playing = has_role(context.starts[things.start], role) & follows
+        if target >= 0:
+            concept[playing] = target
+        stays |= playing
+        # a prefix that is no thing itself ("model", "play") turns what follows it
+        prefixed = context.previous_has(things.start, role) & ~np.roll(playing, 1)
+        prefixed &= things.size == 1
+        if target >= 0:
+            concept[prefixed] = target
+        else:
+            things.score[prefixed] = np.minimum(things.score[prefixed], 70)
+    return concept, stays
+
+
+_FUNCTION_WORDS = frozenset("for to and with as from in on at by of the a or".split())
+
+
+def _head_changed(
+    lexicon: Lexicon, things: Things, context: Context, stream: TokenStream
+) -> BoolArray:
+    """Whether the word after a finding makes it another thing: `clock key`, `lamp base`."""
+    end = things.end
+    inside = end < len(stream)
+    at = np.where(inside, end, 0)
+    joined = inside & context.linked[at]
+    changed = joined & has_role(context.starts[at], "head_after")
+    table = lexicon.head_words
+    followers = stream.spelling[at]
+    pairs = np.flatnonzero(joined & ~changed)
+    if len(pairs):
+        flags = _spelling_flags(table, stream.spellings)
+        pairs = pairs[flags[followers[pairs]]]
+        for i in pairs:
+            word = stream.spellings[followers[i]]
+            for form in (word, word[:-1] if word.endswith("s") else word):
+                if int(things.concept[i]) in table.get(form, ()):
+                    changed[i] = True
+    return changed
+
+
+def _spelling_flags(table: dict[str, frozenset[int]], spellings: list[str]) -> BoolArray:
+    return np.array(
+        [
+            one not in _FUNCTION_WORDS
+            and (one in table or (one.endswith("s") and one[:-1] in table))
+            for one in spellings
+        ],
+        dtype=bool,
+    )
+
+
+def _narrower_nearby(
+    lexicon: Lexicon,
+    concept: IntArray,
+    title: IntArray,
+    rank: IntArray,
+    rows: npt.NDArray[np.intp],
+    best: IntArray,
+) -> IntArray:
+    """Where the same title also names a narrower kind of the thing, take that."""
+    above = lexicon.above("category")
+    improved = best.copy()
+    candidates = rows[rank[rows] == rank[best[title[rows]]]]
+    for _ in range(2):
+        current = improved[title[candidates]]
+        narrower = above[concept[candidates], concept[current]]
+        for row in candidates[narrower]:
+            held = improved[title[row]]
+            if above[concept[row], concept[held]]:
+                improved[title[row]] = row
+    return improved
+
+
+def _rivals(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    concept: IntArray,
+    start: IntArray,
+    end: IntArray,
+    zone: npt.NDArray[np.uint8],
+    rows: npt.NDArray[np.intp],
+    title: IntArray,
+    best: IntArray,
+    lost: BoolArray,
+) -> BoolArray:
+    """Titles whose first clause names a second, unlike thing without a word that ranks them."""
+    above = lexicon.above("category")
+    held = best[title[rows]]
+    other = rows != held
+    same = stream.clause[start[rows]] == stream.clause[start[held]]
+    unlike = (
+        (concept[rows] != concept[held])
+        & ~above[concept[held], concept[rows]]
+        & ~above[concept[rows], concept[held]]
+    )
+    rival = other & same & unlike & (zone[rows] == zone[held]) & ~lost[rows]
+    flags = np.zeros(stream.n_titles, dtype=bool)
+    flags[title[rows[rival]]] = True
+    return flags
+
+
+def _join_interrupted(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
+) -> None:
+    """Names whose words stand apart: `mantel Victorian clock`, `chest pine drawers`."""
+    n = len(stream)
+    if not n:
+        return
+    skip = context.is_number.copy()
+    for kind in ("material", "period"):
+        if kind in lexicon.concept_of:
+            of_kind = (lexicon.concept_of[kind][found.phrase] >= 0) & ~found.within
+            of_kind &= lexicon.concept_of["category"][found.phrase] < 0
+            for step in range(int((found.end - found.start)[of_kind].max(initial=0))):
+                at = found.start[of_kind] + step
+                skip[at[at < found.end[of_kind]]] = True
+    neutral = has_role(lexicon.roles[found.phrase], "neutral")
+    neutral &= lexicon.concept_of["category"][found.phrase] < 0
+    for step in range(int((found.end - found.start)[neutral].max(initial=0))):
+        at = found.start[neutral] + step
+        skip[at[at < found.end[neutral]]] = True
+    kept = np.flatnonzero(~skip).astype(np.int32)
+    if len(kept) < 2:
+        return
+    gap = np.zeros(len(kept), dtype=bool)
+    gap[1:] = np.diff(kept) > 1
+    if not gap.any():
+        return
+    clause = stream.clause[kept]
+    joined = np.zeros(len(kept), dtype=bool)
+    joined[1:] = clause[1:] == clause[:-1]
+    start, length, phrase = walk(lexicon, stream.word[kept], joined)
+    concept = lexicon.concept_of["category"][phrase]
+    first, past = kept[start], kept[start + length - 1] + 1
+    wanted = (concept >= 0) & (length >= 2) & (past - first > length)
+    start, length, phrase, concept = (a[wanted] for a in (start, length, phrase, concept))
+    first, past = first[wanted], past[wanted]
+    if not len(first):
+        return
+    # what already stands as a longer name is left alone
+    long_name = np.zeros(n, dtype=bool)
+    whole = things.size >= 2
+    for step in range(int(things.size[whole].max(initial=0))):
+        at = things.start[whole] + step
+        long_name[at[at < things.end[whole]]] = True
+    cut = np.zeros(len(first), dtype=bool)
+    for step in range(int(length.max())):
+        at = np.minimum(start + step, len(kept) - 1)
+        cut |= (step < length) & long_name[kept[at]]
+    best = np.lexsort((first, -length))
+    keep = _without_overlap(first, past, best, ~cut)
+    score = np.minimum(TURNED, lexicon.score_of["category"][phrase[keep]])
+    least = np.full(len(keep), 100, dtype=np.float32)
+    for step in range(int(length[keep].max(initial=0))):
+        at = np.minimum(start[keep] + step, len(kept) - 1)
+        least = np.where(
+            step < length[keep], np.minimum(least, stream.score[kept[at]]), least
+        )
+    things.replace(
+        first[keep], past[keep], concept[keep], np.minimum(score, least), length[keep]
+    )
+
+
+def _without_overlap(
+    first: IntArray, past: IntArray, order: npt.NDArray[np.intp], allowed: BoolArray
+) -> npt.NDArray[np.intp]:
+    taken: dict[int, None] = {}
+    kept = []
+    for row in order:
+        if not allowed[row]:
+            continue
+        span = range(int(first[row]), int(past[row]))
+        if any(cell in taken for cell in span):
+            continue
+        taken.update(dict.fromkeys(span))
+        kept.append(row)
+    return np.array(sorted(kept), dtype=np.intp)
+
+
+def _turn_inverted(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> None:
+    """Catalogue headings: `Clock, mantel`, `drawers, chest of`, `Chair - dining`."""
+    n = len(stream)
+    if not n or not len(things.start):
+        return
+    first_word = stream.first[:-1][stream.first[:-1] < stream.first[1:]]
+    first_thing = first_in_group(stream.title[things.start], things.start)
+    at_front = np.isin(things.start[first_thing], first_word)
+    head = first_thing[at_front & (things.size[first_thing] <= 3)]
+    end = things.end[head]
+    inside = end < n
+    head, end = head[inside], end[inside]
+    breaks = (stream.title[end] == stream.title[things.start[head]]) & (
+        (stream.before[end] & CLAUSE) > 0
+    )
+    head, end = head[breaks], end[breaks]
+    if not len(head):
+        return
+    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    clause_past = np.append(clause_first[1:], n)
+    number = np.searchsorted(clause_first, end, side="right") - 1
+    pool = _Turned(lexicon, stream, things)
+    for later in range(3):
+        slot = number + later
+        valid = slot < len(clause_first)
+        slot = np.where(valid, slot, 0)
+        begin, past = clause_first[slot], clause_past[slot]
+        valid &= stream.title[np.minimum(begin, n - 1)] == stream.title[things.start[head]]
+        for size in range(1, _MOST_TURNED):
+            rows = np.flatnonzero(valid & (past - begin >= size) & ~pool.done[head])
+            if len(rows):
+                pool.try_size(head[rows], begin[rows].astype(np.int32), size,
+                              whole=(past - begin)[rows] == size, near=later == 0)
+    pool.finish()
+
+
+class _Turned:
+    """Candidates for turned names, tried against the lexicon's phrases."""
+
+    def __init__(self, lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+        self._lexicon, self._stream, self._things = lexicon, stream, things
+        self.done = np.zeros(len(things.start), dtype=bool)
+        self._found: list[tuple[IntArray, IntArray]] = []
+
+    def try_size(
+        self,
+        head: npt.NDArray[np.intp],
+        begin: IntArray,
+        size: int,
+        *,
+        whole: BoolArray,
+        near: bool,
+    ) -> None:
+        """Put `size` words from `begin` before the head's words and look the row up."""
+        stream, things, lexicon = self._stream, self._things, self._lexicon
+        for length in np.unique(things.size[head]):
+            rows = np.flatnonzero((things.size[head] == length) & whole)
+            if not len(rows) or size + length > _MOST_TURNED + 1:
+                continue
+            block = np.zeros((len(rows), size + int(length)), dtype=np.int32)
+            for step in range(size):
+                block[:, step] = stream.word[begin[rows] + step]
+            for step in range(int(length)):
+                block[:, size + step] = stream.word[things.start[head[rows]] + step]
+            flat = block.ravel()
+            joined = np.ones(len(flat), dtype=bool)
+            joined[:: size + int(length)] = False
+            start, found_length, phrase = walk(lexicon, flat, joined)
+            fits = (start % (size + int(length)) == 0) & (found_length == size + length)
+            concept = lexicon.concept_of["category"][phrase]
+            fits &= concept >= 0
+            chosen = head[rows[start[fits] // (size + int(length))]]
+            self.done[chosen] = True
+            self._found.append((chosen.astype(np.int32), concept[fits]))
+
+    def finish(self) -> None:
+        if not self._found:
+            return
+        rows = np.concatenate([rows for rows, _ in self._found])
+        concepts = np.concatenate([concepts for _, concepts in self._found])
+        self._things.concept[rows] = concepts
+        self._things.score[rows] = np.minimum(self._things.score[rows], TURNED)

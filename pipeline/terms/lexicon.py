@@ -1,0 +1,309 @@
+"""The vocabulary made ready for reading: every label as a path through a trie of word numbers.
+
+Built once per vocabulary. Labels get the forms a cataloguer takes for granted (plural and
+singular, `chests of drawers`, `book case` for `bookcase`); a derived form never takes the place
+of a label that somebody wrote down for another concept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.modifiers import PHRASE_ROLES, Modifiers, load_modifiers
+from pipeline.terms.spelling import Speller, singular_forms
+from pipeline.terms.text import normalise_label
+from pipeline.terms.vocabulary import Vocabulary
+from pipeline.terms.wordforms import label_forms
+
+READ_KINDS = ("category", "material", "period", "condition", "attribution", "fault", "marker")
+MAX_WORDS = 8
+EXACT, DERIVED = np.float32(100), np.float32(98)
+AMBIGUOUS = np.float32(75)
+
+IntArray = npt.NDArray[np.int32]
+FloatArray = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a phrase says in one kind: its best concept, the others that share it, how surely."""
+
+    concept: int
+    others: tuple[int, ...]
+    score: float
+
+
+@dataclass
+class Lexicon:
+    """Words, phrases and concepts as numbers. Built by `build_lexicon`.
+
+    Attributes:
+        concept_ids: kind -> ids, in the order of the numbers used here.
+        words: word -> number, from 1; 0 is "not in the lexicon".
+        phrases: phrase number -> its words.
+        readings: kind -> phrase number -> Reading.
+        roles: phrase number -> bits of PHRASE_ROLES.
+    """
+
+    vocabulary: Vocabulary
+    modifiers: Modifiers
+    concept_ids: dict[str, tuple[str, ...]]
+    words: dict[str, int]
+    phrases: list[tuple[str, ...]]
+    phrase_numbers: dict[tuple[str, ...], int]
+    readings: dict[str, dict[int, Reading]]
+    roles: npt.NDArray[np.uint64]
+    root_child: IntArray
+    root_phrase: IntArray
+    keys: npt.NDArray[np.int64]
+    children: IntArray
+    node_phrase: IntArray
+    has_children: npt.NDArray[np.bool_]
+    _known: dict[str, tuple[int, float]] = field(default_factory=dict)
+    _above: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
+
+    @cached_property
+    def n_words(self) -> int:
+        return len(self.words) + 1
+
+    @cached_property
+    def concept_of(self) -> dict[str, IntArray]:
+        """Kind -> phrase number -> concept number, -1 where the phrase says nothing of it."""
+        tables = {}
+        for kind, readings in self.readings.items():
+            table = np.full(len(self.phrases), -1, dtype=np.int32)
+            for phrase, reading in readings.items():
+                table[phrase] = reading.concept
+            tables[kind] = table
+        return tables
+
+    @cached_property
+    def score_of(self) -> dict[str, FloatArray]:
+        """Kind -> phrase number -> score of the reading as such (before misspellings)."""
+        tables = {}
+        for kind, readings in self.readings.items():
+            table = np.zeros(len(self.phrases), dtype=np.float32)
+            for phrase, reading in readings.items():
+                table[phrase] = reading.score
+            tables[kind] = table
+        return tables
+
+    @cached_property
+    def head_words(self) -> dict[str, frozenset[int]]:
+        """Word -> categories that another thing is meant of when the word follows them."""
+        table: dict[str, set[int]] = {}
+        for number, concept in enumerate(self.vocabulary.concepts("category")):
+            for phrase in concept.many("head_words"):
+                words = normalise_label(phrase).split()
+                if words:
+                    table.setdefault(words[0], set()).add(number)
+        return {word: frozenset(numbers) for word, numbers in table.items()}
+
+    def above(self, kind: str) -> npt.NDArray[np.bool_]:
+        """[a, b] is true where concept b stands above concept a in the tree of the kind."""
+        if kind not in self._above:
+            ids = self.concept_ids[kind]
+            index = {concept_id: number for number, concept_id in enumerate(ids)}
+            table = np.zeros((len(ids), len(ids)), dtype=bool)
+            for number, concept_id in enumerate(ids):
+                for broader in self.vocabulary.ancestors(kind, concept_id):
+                    table[number, index[broader]] = True
+            self._above[kind] = table
+        return self._above[kind]
+
+    @cached_property
+    def speller(self) -> Speller:
+        return Speller(self.words, self.modifiers)
+
+    def look_up(self, spellings: list[str]) -> tuple[IntArray, FloatArray]:
+        """Word numbers and scores of spellings; unknown ones are corrected where that is safe.
+
+        The answer for a spelling depends on the lexicon alone, so it is remembered.
+        """
+        new = [one for one in spellings if one not in self._known]
+        if new:
+            if len(self._known) > 2_000_000:
+                self._known.clear()
+                new = spellings
+            self._known.update(self._read_words(new))
+        found = [self._known[one] for one in spellings]
+        if not found:
+            return np.zeros(0, dtype=np.int32), np.zeros(0, dtype=np.float32)
+        numbers, scores = zip(*found, strict=True)
+        return np.array(numbers, dtype=np.int32), np.array(scores, dtype=np.float32)
+
+    def _read_words(self, spellings: list[str]) -> Iterator[tuple[str, tuple[int, float]]]:
+        unsure: list[str] = []
+        for one in spellings:
+            number = self.words.get(one)
+            if number is not None:
+                yield one, (number, 100.0)
+                continue
+            same = self.words.get(self.modifiers.same.get(one, ""))
+            if same is not None:
+                yield one, (same, 98.0)
+                continue
+            form = next((self.words[f] for f in singular_forms(one) if f in self.words), None)
+            if form is not None and one not in self.modifiers.protect:
+                yield one, (form, 97.0)
+            elif one.isalpha() and one.isascii():
+                unsure.append(one)
+            else:
+                yield one, (0, 100.0)
+        for one, (word, score) in zip(unsure, self.speller.correct(unsure), strict=True):
+            yield one, (self.words.get(word, 0), score)
+
+
+_CACHE: dict[tuple[str, int], Lexicon] = {}
+
+
+def lexicon_for(vocabulary: Vocabulary | None = None) -> Lexicon:
+    """The lexicon of a vocabulary (of the package's own where None), built once."""
+    vocabulary = vocabulary if vocabulary is not None else Vocabulary.load()
+    modifiers = load_modifiers()
+    key = (vocabulary.fingerprint, id(modifiers))
+    if key not in _CACHE:
+        _CACHE.clear()
+        _CACHE[key] = build_lexicon(vocabulary, modifiers)
+    return _CACHE[key]
+
+
+def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
+    """Number words, phrases and concepts, and lay the trie."""
+    kinds = [kind for kind in READ_KINDS if kind in vocabulary.kinds]
+    concept_ids = {kind: tuple(c.id for c in vocabulary.concepts(kind)) for kind in kinds}
+    said = {kind: _phrases_of_kind(vocabulary, kind, concept_ids[kind]) for kind in kinds}
+    numbers: dict[tuple[str, ...], int] = {}
+    for phrase in sorted({*modifiers_phrases(modifiers)}.union(*said.values())):
+        numbers[phrase] = len(numbers)
+    phrases = list(numbers)
+    # a word corrected or abbreviated to must itself be a word of the lexicon
+    known = {word for phrase in phrases for word in phrase} | set(modifiers.same.values())
+    words = {word: number for number, word in enumerate(sorted(known), start=1)}
+    roles = np.zeros(len(phrases), dtype=np.uint64)
+    for text, played in modifiers.phrases.items():
+        for role in played:
+            roles[numbers[tuple(text.split())]] |= np.uint64(1 << PHRASE_ROLES.index(role))
+    trie = _trie(phrases, words)
+    return Lexicon(
+        vocabulary=vocabulary,
+        modifiers=modifiers,
+        concept_ids=concept_ids,
+        words=words,
+        phrases=phrases,
+        phrase_numbers=numbers,
+        readings={
+            kind: {numbers[phrase]: reading for phrase, reading in of_kind.items()}
+            for kind, of_kind in said.items()
+        },
+        roles=roles,
+        **trie,
+    )
+
+
+def modifiers_phrases(modifiers: Modifiers) -> Iterator[tuple[str, ...]]:
+    """The phrases that play a role, as words."""
+    for phrase in modifiers.phrases:
+        yield tuple(phrase.split())
+
+
+def _phrases_of_kind(
+    vocabulary: Vocabulary, kind: str, ids: tuple[str, ...]
+) -> dict[tuple[str, ...], Reading]:
+    index = {concept_id: number for number, concept_id in enumerate(ids)}
+    written: dict[tuple[str, ...], list[int]] = {}
+    for concept in vocabulary.concepts(kind):
+        for label in (concept.pref_label, *concept.alt_labels, *concept.hidden_labels):
+            phrase = tuple(normalise_label(label).split())
+            if 0 < len(phrase) <= MAX_WORDS:
+                carriers = written.setdefault(phrase, [])
+                if index[concept.id] not in carriers:
+                    carriers.append(index[concept.id])
+    readings = {
+        phrase: _reading(vocabulary, kind, ids, phrase, carriers, float(EXACT))
+        for phrase, carriers in written.items()
+    }
+    parts = {word for phrase in written for word in phrase if len(word) >= 3}
+    derived: dict[tuple[str, ...], list[int]] = {}
+    for phrase in sorted(written):
+        for form in label_forms(phrase, kind, parts):
+            if form not in written and len(form) <= MAX_WORDS:
+                carriers = derived.setdefault(form, [])
+                concept = readings[phrase].concept
+                if concept not in carriers:
+                    carriers.append(concept)
+    for phrase, carriers in derived.items():
+        readings[phrase] = _reading(vocabulary, kind, ids, phrase, carriers, float(DERIVED))
+    return readings
+
+
+def _reading(
+    vocabulary: Vocabulary,
+    kind: str,
+    ids: tuple[str, ...],
+    phrase: tuple[str, ...],
+    carriers: list[int],
+    score: float,
+) -> Reading:
+    if len(carriers) == 1:
+        return Reading(carriers[0], (), score)
+    rule = vocabulary.ambiguity(kind, " ".join(phrase))
+    if rule is not None and rule.prefer in ids:
+        first = ids.index(rule.prefer)
+        others = tuple(one for one in carriers if one != first)
+        return Reading(first, others, score)
+    # one broader than the other: the broader is true of both
+    broad = [
+        one
+        for one in carriers
+        if all(
+            one == other or ids[one] in vocabulary.ancestors(kind, ids[other])
+            for other in carriers
+        )
+    ]
+    first = broad[0] if broad else min(carriers, key=lambda one: ids[one])
+    others = tuple(sorted(one for one in carriers if one != first))
+    return Reading(first, others, score if broad else float(AMBIGUOUS))
+
+
+def _trie(
+    phrases: Iterable[tuple[str, ...]], words: dict[str, int]
+) -> dict[str, npt.NDArray[np.generic]]:
+    """Lay all phrases into one trie; its first level is a plain table by word number."""
+    n_words = len(words) + 1
+    child: dict[int, int] = {}
+    node_phrase: list[int] = []
+    root_child = np.full(n_words, -1, dtype=np.int32)
+    for number, phrase in enumerate(phrases):
+        word = words[phrase[0]]
+        if root_child[word] < 0:
+            root_child[word] = len(node_phrase)
+            node_phrase.append(-1)
+        node = int(root_child[word])
+        for step in phrase[1:]:
+            key = node * n_words + words[step]
+            if key not in child:
+                child[key] = len(node_phrase)
+                node_phrase.append(-1)
+            node = child[key]
+        node_phrase[node] = number
+    ordered = sorted(child)
+    keys = np.array(ordered, dtype=np.int64)
+    children = np.array([child[key] for key in ordered], dtype=np.int32)
+    phrase_of = np.array(node_phrase or [-1], dtype=np.int32)
+    has_children = np.zeros(len(phrase_of), dtype=bool)
+    has_children[(keys // n_words).astype(np.int64)] = True
+    root_phrase = np.where(root_child >= 0, phrase_of[np.maximum(root_child, 0)], -1)
+    return {
+        "root_child": root_child,
+        "root_phrase": root_phrase.astype(np.int32),
+        "keys": keys,
+        "children": children,
+        "node_phrase": phrase_of,
+        "has_children": has_children,
+    }

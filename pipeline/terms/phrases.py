@@ -1,0 +1,204 @@
+"""Find every phrase of the lexicon in many titles at once, and settle which of them stand.
+
+All positions walk the trie together, one word a step; few live past the first. Then the longest
+phrase wins: a shorter one inside it falls away ("plate" in "silver plate"), except that a kind
+of thing may be named with its material or period ("brass bed" is both).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.modifiers import PHRASE_ROLES
+from pipeline.terms.tokens import CLAUSE, TokenStream
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+FloatArray = npt.NDArray[np.float32]
+
+# kinds that may stand inside a longer name of a thing
+_INSIDE_CATEGORY = ("material", "period")
+
+
+@dataclass(frozen=True)
+class Found:
+    """Phrases found: where each starts, the word after its end, its number.
+
+    `within` marks a phrase that stands inside a longer category name: only its material and
+    period count. `score` is the least sure of its words, 0 to 100.
+    """
+
+    start: IntArray
+    end: IntArray
+    phrase: IntArray
+    within: BoolArray
+    score: FloatArray
+
+    def take(self, chosen: npt.NDArray[np.intp] | BoolArray) -> Found:
+        return Found(
+            self.start[chosen],
+            self.end[chosen],
+            self.phrase[chosen],
+            self.within[chosen],
+            self.score[chosen],
+        )
+
+    def __len__(self) -> int:
+        return len(self.start)
+
+
+def walk(
+    lexicon: Lexicon, word: IntArray, joined: BoolArray
+) -> tuple[IntArray, IntArray, IntArray]:
+    """All phrases at all positions: (start, length, phrase), longest last.
+
+    Args:
+        word: word numbers of all titles in one row.
+        joined: whether a word may continue a phrase that the word before it is in.
+    """
+    starts, lengths, phrases = [], [], []
+    position = np.flatnonzero(lexicon.root_child[word] >= 0).astype(np.int32)
+    node = lexicon.root_child[word[position]]
+    depth = 1
+    while len(position):
+        phrase = lexicon.node_phrase[node]
+        ends_here = phrase >= 0
+        starts.append(position[ends_here])
+        lengths.append(np.full(int(ends_here.sum()), depth, dtype=np.int32))
+        phrases.append(phrase[ends_here])
+        going = lexicon.has_children[node] & (position + depth < len(word))
+        position, node = position[going], node[going]
+        following = position + depth
+        going = joined[following] & (word[following] > 0)
+        position, node, following = position[going], node[going], following[going]
+        key = node.astype(np.int64) * lexicon.n_words + word[following]
+        slot = np.searchsorted(lexicon.keys, key)
+        slot[slot == len(lexicon.keys)] = 0
+        going = lexicon.keys[slot] == key if len(lexicon.keys) else np.zeros(len(key), dtype=bool)
+        position, node = position[going], lexicon.children[slot[going]]
+        depth += 1
+    if not starts:
+        none = np.zeros(0, dtype=np.int32)
+        return none, none, none
+    return np.concatenate(starts), np.concatenate(lengths), np.concatenate(phrases)
+
+
+def joins(stream: TokenStream) -> BoolArray:
+    """Whether each word may belong to one phrase with the word before it."""
+    joined = (stream.before & CLAUSE) == 0
+    return joined & ~stream.starts()
+
+
+def find_phrases(lexicon: Lexicon, stream: TokenStream) -> Found:
+    """The phrases that stand, in order of their place."""
+    start, length, phrase = walk(lexicon, stream.word, joins(stream))
+    return settle(lexicon, stream, start, length, phrase)
+
+
+def settle(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    start: IntArray,
+    length: IntArray,
+    phrase: IntArray,
+) -> Found:
+    """Longest first, no word twice; of two equally long the later, whose head is nearer."""
+    thing = lexicon.concept_of["category"] >= 0
+    inside = np.zeros(len(lexicon.phrases), dtype=bool)
+    for kind in _INSIDE_CATEGORY:
+        if kind in lexicon.concept_of:
+            inside |= lexicon.concept_of[kind] >= 0
+    n = len(stream)
+    closed = np.zeros(n, dtype=bool)  # no shorter phrase may use this word
+    named = np.zeros(n, dtype=bool)  # the word is part of a longer name of a thing
+    kept: list[npt.NDArray[np.intp]] = []
+    kept_within: list[BoolArray] = []
+    for size in range(int(length.max(initial=0)), 0, -1):
+        chosen = np.flatnonzero(length == size)
+        if not len(chosen):
+            continue
+        cells = start[chosen, None] + np.arange(size, dtype=np.int32)
+        free = ~closed[cells].any(axis=1)
+        inner = named[cells].any(axis=1)
+        free &= ~inner | (named[cells].all(axis=1) & inside[phrase[chosen]])
+        chosen, inner = chosen[free], inner[free]
+        if size > 1:
+            keep = _later_first(start[chosen], size)
+            chosen, inner = chosen[keep], inner[keep]
+        kept.append(chosen)
+        kept_within.append(inner)
+        cells = start[chosen, None] + np.arange(size, dtype=np.int32)
+        is_thing = thing[phrase[chosen]]
+        named[cells[is_thing].ravel()] = True
+        closed[cells[~is_thing].ravel()] = True
+    if not kept:
+        none = np.zeros(0, dtype=np.int32)
+        return Found(none, none, none, np.zeros(0, dtype=bool), np.zeros(0, dtype=np.float32))
+    chosen = np.concatenate(kept)
+    within = np.concatenate(kept_within)
+    order = np.lexsort((-length[chosen], start[chosen]))
+    chosen, within = chosen[order], within[order]
+    end = start[chosen] + length[chosen]
+    return Found(
+        start=start[chosen],
+        end=end.astype(np.int32),
+        phrase=phrase[chosen],
+        within=within,
+        score=_least(stream.score, start[chosen], length[chosen]),
+    )
+
+
+def role_bits(lexicon: Lexicon, found: Found, n_words: int) -> tuple[
+    npt.NDArray[np.uint64], npt.NDArray[np.uint64]
+]:
+    """For each word the roles of a phrase that starts with it, and of one that ends with it."""
+    starts = np.zeros(n_words, dtype=np.uint64)
+    ends = np.zeros(n_words, dtype=np.uint64)
+    bits = lexicon.roles[found.phrase]
+    playing = (bits > 0) & ~found.within
+    starts[found.start[playing]] |= bits[playing]
+    ends[found.end[playing] - 1] |= bits[playing]
+    return starts, ends
+
+
+def has_role(bits: npt.NDArray[np.uint64], *roles: str) -> BoolArray:
+    """Whether any of the roles is among the bits."""
+    mask = np.uint64(sum(1 << PHRASE_ROLES.index(role) for role in roles))
+    return (bits & mask) != 0
+
+
+def _later_first(start: IntArray, size: int) -> BoolArray:
+    """Which of equally long phrases stand when overlapping ones give way to the last."""
+    order = np.argsort(start, kind="stable")
+    ordered = start[order]
+    gaps = np.diff(ordered)
+    keep = np.ones(len(start), dtype=bool)
+    if not (gaps < size).any():
+        return keep
+    kept_ordered = np.ones(len(start), dtype=bool)
+    crowded = np.flatnonzero(gaps < size)
+    # runs of overlapping phrases are short: settle each from its end
+    last_kept = -1
+    for index in crowded[::-1]:
+        right = index + 1
+        if not kept_ordered[right]:
+            right = last_kept
+        if right >= 0 and ordered[right] - ordered[index] < size and kept_ordered[right]:
+            kept_ordered[index] = False
+            last_kept = right
+        else:
+            last_kept = int(index)
+    keep[order] = kept_ordered
+    return keep
+
+
+def _least(values: FloatArray, start: IntArray, length: IntArray) -> FloatArray:
+    least = np.full(len(start), 100, dtype=np.float32)
+    for step in range(int(length.max(initial=0))):
+        within = length > step
+        least[within] = np.minimum(least[within], values[start[within] + step])
+    return least

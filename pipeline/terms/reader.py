@@ -1,0 +1,367 @@
+"""The batch form: a column of texts in, a table of terms out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from pipeline.errors import UsageError
+from pipeline.settings import TermSettings
+from pipeline.terms.fields import NOTHING, FieldReader, FieldReading, decided
+from pipeline.terms.lexicon import Lexicon, lexicon_for
+from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
+from pipeline.terms.titles import CHUNK_TITLES, TITLE_ACCEPT_SCORE, TitleReading, read_chunk
+from pipeline.terms.vocabulary import Vocabulary
+
+KINDS = ("category", "material", "period", "condition", "attribution")
+RULES = ("field", "title", "title_narrower", "title_lower", "title_later", "agree", "none")
+# words that sellers put where they have nothing to say
+BLANK = frozenset(
+    "n/a na none null unknown unspecified - -- . ? see description see title see photos "
+    "does not apply not specified not stated other misc various tbc tbd".split()
+)
+_BLANK_TEXTS = BLANK | {
+    "see description", "see title", "see photos", "does not apply", "not specified",
+    "not stated", "not applicable", "not known",
+}  # fmt: skip
+
+SCHEMA = pa.schema(
+    [
+        ("text", pa.string()),
+        ("concept_id", pa.string()),
+        ("label", pa.string()),
+        ("also", pa.list_(pa.string())),
+        ("score", pa.float32()),
+        ("margin", pa.float32()),
+        ("method", pa.string()),
+        ("status", pa.string()),
+        ("disagrees", pa.bool_()),
+        ("rule", pa.string()),
+    ]
+)
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A concept that a text may mean: `score` is 0 to 100, `label` what it was matched by."""
+
+    concept_id: str
+    score: float
+    label: str
+
+
+def read_terms(
+    texts: pa.Array | pa.ChunkedArray,
+    kind: str,
+    titles: pa.Array | pa.ChunkedArray | None = None,
+    vocabulary: Vocabulary | None = None,
+    decisions: object | None = None,
+    settings: TermSettings | None = None,
+) -> pa.Table:
+    """Read a column of texts as terms of one kind.
+
+    Args:
+        texts: what the column of an export states; null or empty where it states nothing.
+        kind: category, material, period, condition or attribution.
+        titles: as long as `texts`; read where the text states nothing, and compared where it does.
+        vocabulary: the package's own where None.
+        decisions: a `TermDecisions`; a decision beats every other reading of its text.
+        settings: thresholds (0 to 100).
+
+    Returns:
+        one row an input, in order: text, concept_id, label (preferred), also (other concepts
+        found), score and margin (0 to 100; margin over the best other concept), method (exact,
+        label, phrase, fuzzy, decision, none), status (accepted, review, ignored, none),
+        disagrees (text and title both state a concept, and not the same line of one tree), rule:
+        who won. The text wins, because somebody chose it, except that the title wins where the
+        text is empty or unread; where the title's concept lies below the text's (it says more);
+        for condition where the title's grade is lower; for attribution where the title's class is
+        the more cautious (a copy is never pooled with what it copies).
+
+    Raises:
+        UsageError: an unknown kind, or columns of different length.
+    """
+    if kind not in KINDS:
+        raise UsageError(
+            f"There is no kind of term '{kind}'.", todo=f"Use one of: {', '.join(KINDS)}."
+        )
+    settings = settings or TermSettings()
+    lexicon = lexicon_for(vocabulary)
+    values = _strings(texts)
+    fields, field_row = _read_fields(lexicon, kind, values, decisions, settings)
+    if titles is None:
+        table = _Table(lexicon, kind, values)
+        return table.build(fields, field_row)
+    heads = _strings(titles)
+    if len(heads) != len(values):
+        raise UsageError(
+            f"{len(values)} texts came with {len(heads)} titles.",
+            todo="Give a title, or null, for every text.",
+        )
+    said, title_row = _read_titles(lexicon, kind, heads, settings)
+    return _Table(lexicon, kind, values).join(fields, field_row, said, title_row)
+
+
+def candidates(
+    text: str,
+    kind: str,
+    n: int = 5,
+    vocabulary: Vocabulary | None = None,
+    settings: TermSettings | None = None,
+) -> list[Candidate]:
+    """At most n concepts that a text may mean, the likeliest first: for the review list."""
+    if kind not in KINDS:
+        raise UsageError(
+            f"There is no kind of term '{kind}'.", todo=f"Use one of: {', '.join(KINDS)}."
+        )
+    reader = FieldReader(lexicon_for(vocabulary), kind, settings or TermSettings())
+    return [Candidate(*found) for found in reader.candidates(text, n)]
+
+
+def _read_fields(
+    lexicon: Lexicon,
+    kind: str,
+    values: pa.Array,
+    decisions: object | None,
+    settings: TermSettings,
+) -> tuple[list[FieldReading], npt.NDArray[np.int32]]:
+    """Readings of the distinct texts (the last one for "nothing"), and each row's number."""
+    encoded = values.dictionary_encode()
+    distinct: list[str] = encoded.dictionary.to_pylist()
+    readings: list[FieldReading] = [NOTHING] * len(distinct)
+    waiting: list[int] = []
+    for index, text in enumerate(distinct):
+        found = _decision(decisions, kind, text)
+        if found is not None:
+            readings[index] = found
+        elif " ".join(text.lower().split()) not in _BLANK_TEXTS and text.strip():
+            waiting.append(index)
+    reader = FieldReader(lexicon, kind, settings)
+    for index, reading in zip(
+        waiting, reader.read([distinct[i] for i in waiting]), strict=True
+    ):
+        readings[index] = reading
+    readings.append(NOTHING)
+    row = pc.fill_null(encoded.indices, len(distinct)).to_numpy(zero_copy_only=False)
+    return readings, row.astype(np.int32)
+
+
+def _decision(decisions: object | None, kind: str, text: str) -> FieldReading | None:
+    if decisions is None:
+        return None
+    found = decisions.find(kind, text)  # type: ignore[attr-defined]
+    return None if found is None else decided(found.concept_id)
+
+
+@dataclass(frozen=True)
+class _Said:
+    """What distinct titles state in a kind, as numbers."""
+
+    concept: npt.NDArray[np.int32]
+    score: npt.NDArray[np.float32]
+    margin: npt.NDArray[np.float32]
+    accepted: npt.NDArray[np.bool_]
+    also: list[list[int]]
+
+
+def _read_titles(
+    lexicon: Lexicon, kind: str, titles: pa.Array, settings: TermSettings
+) -> tuple[_Said, npt.NDArray[np.int32]]:
+    encoded = titles.dictionary_encode()
+    distinct = pa.concat_arrays([encoded.dictionary, pa.array([""], encoded.dictionary.type)])
+    parts: list[_Said] = []
+    for begin in range(0, len(distinct), CHUNK_TITLES):
+        chunk = read_chunk(
+            lexicon,
+            distinct.slice(begin, CHUNK_TITLES),
+            settings,
+            with_dates=kind == "attribution",
+        )
+        parts.append(_said(chunk, kind))
+    said = _Said(
+        *(
+            np.concatenate([getattr(part, name) for part in parts])
+            for name in ("concept", "score", "margin", "accepted")
+        ),
+        [also for part in parts for also in part.also],
+    )
+    row = pc.fill_null(encoded.indices, len(distinct) - 1).to_numpy(zero_copy_only=False)
+    return said, row.astype(np.int32)
+
+
+def _said(chunk: TitleReading, kind: str) -> _Said:
+    reading = chunk.kinds[kind]
+    also: list[list[int]] = [[] for _ in range(chunk.stream.n_titles)]
+    for title, concept in zip(
+        reading.also_title.tolist(), reading.also_concept.tolist(), strict=True
+    ):
+        also[title].append(concept)
+    accepted = (
+        (reading.concept >= 0) & (reading.score >= TITLE_ACCEPT_SCORE) & ~reading.doubtful
+    )
+    return _Said(reading.concept, reading.score, reading.margin, accepted, also)
+
+
+class _Table:
+    """Builds the result out of readings by distinct value."""
+
+    def __init__(self, lexicon: Lexicon, kind: str, values: pa.Array) -> None:
+        self._lexicon = lexicon
+        self._kind = kind
+        self._values = values
+        self._ids = lexicon.concept_ids.get(kind, ())
+        self._number = {concept_id: i for i, concept_id in enumerate(self._ids)}
+
+    def build(
+        self,
+        readings: list[FieldReading],
+        row: npt.NDArray[np.int32],
+        disagrees: list[bool] | None = None,
+        rules: list[str] | None = None,
+    ) -> pa.Table:
+        """Spread distinct readings over the rows."""
+        labels = [
+            None
+            if one.concept_id is None
+            else self._lexicon.vocabulary.concept(self._kind, one.concept_id).pref_label
+            for one in readings
+        ]
+        disagrees = disagrees or [False] * len(readings)
+        rules = rules or ["none" if one.status == NONE else "field" for one in readings]
+        distinct = pa.table(
+            {
+                "concept_id": pa.array([one.concept_id for one in readings], pa.string()),
+                "label": pa.array(labels, pa.string()),
+                "also": pa.array([list(one.also) for one in readings], pa.list_(pa.string())),
+                "score": pa.array([one.score for one in readings], pa.float32()),
+                "margin": pa.array([one.margin for one in readings], pa.float32()),
+                "method": pa.array([one.method for one in readings], pa.string()),
+                "status": pa.array([one.status for one in readings], pa.string()),
+                "disagrees": pa.array(disagrees, pa.bool_()),
+                "rule": pa.array(rules, pa.string()),
+            }
+        )
+        spread = distinct.take(pa.array(row))
+        return pa.table(
+            [self._values.cast(pa.string()), *spread.columns], schema=SCHEMA
+        )
+
+    def join(
+        self,
+        fields: list[FieldReading],
+        field_row: npt.NDArray[np.int32],
+        said: _Said,
+        title_row: npt.NDArray[np.int32],
+    ) -> pa.Table:
+        """Settle text and title once per distinct pair of readings."""
+        # titles with the same reading are one to the settling
+        signature: dict[tuple[object, ...], int] = {}
+        titles: list[FieldReading] = []
+        kinds = np.zeros(len(said.concept), dtype=np.int32)
+        for index in range(len(said.concept)):
+            concept = int(said.concept[index])
+            key = (
+                concept,
+                float(said.score[index]),
+                float(said.margin[index]),
+                bool(said.accepted[index]),
+                tuple(said.also[index]),
+            )
+            if key not in signature:
+                signature[key] = len(titles)
+                titles.append(self._title_reading(*key))
+            kinds[index] = signature[key]
+        pair = field_row.astype(np.int64) * len(titles) + kinds[title_row]
+        distinct, row = np.unique(pair, return_inverse=True)
+        settled = [
+            self._settle(fields[int(code) // len(titles)], titles[int(code) % len(titles)])
+            for code in distinct
+        ]
+        return self.build(
+            [reading for reading, _, _ in settled],
+            row.astype(np.int32),
+            [disagree for _, disagree, _ in settled],
+            [rule for _, _, rule in settled],
+        )
+
+    def _title_reading(
+        self, concept: int, score: float, margin: float, accepted: bool, also: tuple[int, ...]
+    ) -> FieldReading:
+        if concept < 0:
+            return NOTHING
+        return FieldReading(
+            self._ids[concept],
+            tuple(self._ids[one] for one in also),
+            score,
+            margin,
+            "phrase",
+            ACCEPTED if accepted else REVIEW,
+        )
+
+    def _settle(
+        self, field: FieldReading, title: FieldReading
+    ) -> tuple[FieldReading, bool, str]:
+        if title.concept_id is None:
+            return field, False, "none" if field.status == NONE else "field"
+        if field.status == "ignored":
+            return field, False, "field"
+        if field.concept_id is None:
+            return title, False, "title"
+        if field.concept_id == title.concept_id:
+            best = field if field.status == ACCEPTED or title.status != ACCEPTED else title
+            return best, False, "agree"
+        if title.status != ACCEPTED:
+            return _with_also(field, title), False, "field"
+        if field.status != ACCEPTED:
+            return _with_also(title, field), False, "title"
+        if field.method == "decision":
+            return _with_also(field, title), False, "field"
+        vocabulary = self._lexicon.vocabulary
+        if field.concept_id in vocabulary.ancestors(self._kind, title.concept_id):
+            return _with_also(title, field), False, "title_narrower"
+        if title.concept_id in vocabulary.ancestors(self._kind, field.concept_id):
+            return _with_also(field, title), False, "field"
+        if self._kind == "condition":
+            ours, theirs = (self._rank(one.concept_id) for one in (field, title))
+            if ours == 0 or theirs == 0:  # "used" is no grade: the grade says more
+                best, rule = (title, "title_narrower") if ours == 0 else (field, "field")
+                other = field if best is title else title
+                return _with_also(best, other), False, rule
+            if theirs > ours:
+                return _with_also(title, field), True, "title_lower"
+        if self._kind == "attribution":
+            ours, theirs = (self._caution(one.concept_id) for one in (field, title))
+            if ours == theirs:
+                return _with_also(field, title), False, "field"
+            if theirs < ours:
+                return _with_also(title, field), True, "title_later"
+        return _with_also(field, title), True, "field"
+
+    def _rank(self, concept_id: str | None) -> int:
+        return self._lexicon.vocabulary.concept(self._kind, concept_id or "").rank or 0
+
+    def _caution(self, concept_id: str | None) -> int:
+        from pipeline.terms.stated import CLASS_ORDER
+
+        concept = self._lexicon.vocabulary.concept(self._kind, concept_id or "")
+        return CLASS_ORDER.index(concept.extra.get("class") or "unknown")
+
+
+def _with_also(best: FieldReading, other: FieldReading) -> FieldReading:
+    extra = [one for one in (other.concept_id, *other.also) if one and one != best.concept_id]
+    also = tuple(dict.fromkeys((*best.also, *extra)))
+    return FieldReading(best.concept_id, also, best.score, best.margin, best.method, best.status)
+
+
+def _strings(values: pa.Array | pa.ChunkedArray) -> pa.Array:
+    if isinstance(values, pa.ChunkedArray):
+        values = values.combine_chunks()
+        if isinstance(values, pa.ChunkedArray):
+            values = pa.array([], pa.string())
+    if pa.types.is_dictionary(values.type):
+        values = values.dictionary_decode()
+    return values.cast(pa.large_string())

@@ -1,0 +1,343 @@
+"""What titles state besides thing and material: period, condition, attribution, faults, markers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import MAIN, SUBJECT, Context
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import Found, has_role
+from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
+from pipeline.terms.tokens import CLAUSE, SLASH, TokenStream
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+FloatArray = npt.NDArray[np.float32]
+
+# most cautious first: a copy is never pooled with what it copies
+CLASS_ORDER = ("reproduction", "style", "unknown", "period")
+_NAME_FOLLOWS = frozenset({"by", "after", "nach", "da"})
+_NEVER_ALONE = frozenset(
+    {
+        "school", "circle", "workshop", "following", "follower", "manner", "type", "look",
+        "imitation", "modern", "inspired", "neo", "homage", "att", "attr", "copies", "revival",
+        "schule", "scuola di", "maniera di", "near to", "style", "styled", "studio work", "stil",
+        "prob by", "shop of", "office of", "nouveau style", "kreis", "close to", "in period",
+        "period piece", "with signature", "signature of", "tribute to", "associate of",
+        "retro style", "vintage look", "second period", "likely by", "by", "after", "nach", "da",
+        "ascribed", "attributed", "autograph", "student of", "pupil", "school of", "stijl",
+        "homage to", "contemporary of", "ecole de",
+    }
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Statements:
+    """Findings of one kind that hold, in order of place."""
+
+    title: IntArray
+    concept: IntArray
+    start: IntArray
+    end: IntArray
+    score: FloatArray
+    phrase: IntArray
+
+
+def statements(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, kind: str
+) -> Statements:
+    """Findings of a kind that are not denied."""
+    if kind not in lexicon.concept_of:
+        none = np.zeros(0, dtype=np.int32)
+        return Statements(none, none, none, none, np.zeros(0, dtype=np.float32), none)
+    concept = lexicon.concept_of[kind][found.phrase]
+    rows = np.flatnonzero((concept >= 0) & (~found.within | (kind == "period")))
+    rows = rows[~context.denied[found.start[rows]]]
+    return _take(lexicon, stream, found, kind, rows)
+
+
+def read_periods(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context
+) -> tuple[KindReading, BoolArray]:
+    """The period of each title, and whether it names a style only."""
+    n = stream.n_titles
+    said = statements(lexicon, stream, found, context, "period")
+    is_style = np.zeros(n, dtype=bool)
+    if not len(said.title):
+        return KindReading.nothing(n), is_style
+    style = context.next_has(said.end, "period_style")
+    style |= context.previous_has(said.start, "style_before", "imitate_before")
+    one_back = np.maximum(said.start - 1, 0)
+    article = np.array([one in ("the", "a", "an") for one in stream.spellings], dtype=bool)
+    after_article = context.linked[said.start] & article[stream.spelling[one_back]]
+    style |= after_article & context.previous_has(one_back, "style_before")
+    detail = context.next_has(said.end, "period_part")
+    pictured = context.zone[said.start] == SUBJECT
+    rank = detail * 4 + pictured * 2 + style * 1
+    pick = first_in_group(said.title, rank, said.start)
+    keep = ~detail[pick]
+    pick = pick[keep]
+    best = np.full(n, -1, dtype=np.int32)
+    best[said.title[pick]] = pick
+    above = lexicon.above("period")
+    rows = np.flatnonzero(~detail & (best[said.title] >= 0))
+    narrower = above[said.concept[rows], said.concept[best[said.title[rows]]]]
+    for row in rows[narrower]:
+        held = best[said.title[row]]
+        if rank[row] == rank[held] and above[said.concept[row], said.concept[held]]:
+            best[said.title[row]] = row
+    reading = _fill(n, said, best)
+    chosen = best[best >= 0]
+    is_style[said.title[chosen]] = style[chosen]
+    # "Victorian/Edwardian" and "Victorian or Edwardian" name no one period
+    rows = np.flatnonzero(~detail & (best[said.title] >= 0))
+    other = rows[rows > best[said.title[rows]]]
+    near = said.start[other] - said.end[best[said.title[other]]]
+    either = np.array([one in ("or", "to") for one in stream.spellings], dtype=bool)
+    word_between = either[stream.spelling[np.maximum(said.start[other] - 1, 0)]]
+    slash = ((stream.before[said.start[other]] & SLASH) > 0) | (
+        stream.before[said.start[other]] == 1
+    )
+    unlike = ~above[said.concept[other], said.concept[best[said.title[other]]]] & ~above[
+        said.concept[best[said.title[other]]], said.concept[other]
+    ]
+    unlike &= said.concept[other] != said.concept[best[said.title[other]]]
+    clash = unlike & (((near == 0) & slash) | ((near == 1) & word_between))
+    titles = said.title[other[clash]]
+    reading.doubtful[titles] = True
+    reading.margin[titles] = 0
+    pictured_only = said.title[chosen[pictured[chosen]]]
+    reading.doubtful[pictured_only] = True
+    return reading, is_style
+
+
+def read_conditions(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    *,
+    bare_grades: bool = False,
+) -> KindReading:
+    """The condition grade of each title.
+
+    "A good chest" praises the chest; "good condition" grades it. A bare grade word counts only
+    beside a word of condition or alone in its clause. Of two grades the lower holds.
+    """
+    n = stream.n_titles
+    said = statements(lexicon, stream, found, context, "condition")
+    if not len(said.title):
+        return KindReading.nothing(n)
+    words = said.end - said.start
+    roles = lexicon.roles[said.phrase]
+    bare = has_role(roles, "grade_word")
+    alone = _alone_in_clause(stream, said)
+    beside = context.next_has(said.end, "title_grade") | context.previous_has(
+        said.start, "title_grade"
+    )
+    holds = ~bare | beside | alone | bare_grades
+    holds &= ~((words == 1) & _one_letter(lexicon, said.phrase))
+    holds &= (context.zone[said.start] != SUBJECT) | ~bare
+    rows = np.flatnonzero(holds)
+    if not len(rows):
+        return KindReading.nothing(n)
+    grade = _ranks(lexicon, "condition")[said.concept[rows]]
+    pick = rows[first_in_group(said.title[rows], -grade, said.start[rows])]
+    best = np.full(n, -1, dtype=np.int32)
+    best[said.title[pick]] = pick
+    return _fill(n, _subset(said, rows), _positions(best, rows))
+
+
+def read_attributions(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    period: KindReading,
+    period_is_style: BoolArray,
+    dated: BoolArray,
+) -> tuple[KindReading, list[str], IntArray]:
+    """The rung of the ladder and its class.
+
+    Args:
+        dated: titles that give a date of making.
+
+    Returns:
+        the reading, the names of the classes, and for each title the number of its class.
+    """
+    n = stream.n_titles
+    classes = list(CLASS_ORDER)
+    unknown = classes.index("unknown")
+    class_number = np.full(n, unknown, dtype=np.int32)
+    if "attribution" not in lexicon.concept_of:
+        return KindReading.nothing(n), classes, class_number
+    concepts = lexicon.vocabulary.concepts("attribution")
+    class_of = np.array(
+        [classes.index(c.extra.get("class") or "unknown") for c in concepts] or [unknown],
+        dtype=np.int32,
+    )
+    said = statements(lexicon, stream, found, context, "attribution")
+    reading = KindReading.nothing(n)
+    rows = np.flatnonzero(_attribution_holds(lexicon, stream, context, said))
+    if len(rows):
+        said = _subset(said, rows)
+        rank = class_of[said.concept].copy()
+        # of one class the rung nearest the maker
+        pick = first_in_group(said.title, rank, _ranks(lexicon, "attribution")[said.concept])
+        best = np.full(n, -1, dtype=np.int32)
+        best[said.title[pick]] = pick
+        reading = _fill(n, said, best)
+    has = reading.concept >= 0
+    class_number[has] = class_of[reading.concept[has]]
+    ids = lexicon.concept_ids["attribution"]
+    by_style = (period.concept >= 0) & period_is_style
+    weak = ~has | (class_number == classes.index("period")) | (class_number == unknown)
+    _assume(reading, by_style & weak, ids, "in-the-style")
+    class_number[by_style & weak] = classes.index("style")
+    has = reading.concept >= 0
+    by_period = ~has & ((period.concept >= 0) | dated)
+    _assume(reading, by_period, ids, "of-the-period")
+    class_number[by_period] = classes.index("period")
+    reading.doubtful |= (period.concept >= 0) & period.doubtful & by_period
+    return reading, classes, class_number
+
+
+def _assume(
+    reading: KindReading, titles: BoolArray, ids: tuple[str, ...], concept_id: str
+) -> None:
+    if concept_id in ids:
+        reading.concept[titles] = ids.index(concept_id)
+        reading.score[titles] = 95
+        reading.margin[titles] = 95
+
+
+def _attribution_holds(
+    lexicon: Lexicon, stream: TokenStream, context: Context, said: Statements
+) -> BoolArray:
+    """Whether a rung's words are about the making of the piece.
+
+    `by` and `after` need a name behind them (a word no vocabulary knows); `style` and its like
+    need something before them that they are the style of; words such as `school` or `circle`
+    mean other things in most titles.
+    """
+    n = len(said.title)
+    if not n:
+        return np.zeros(0, dtype=bool)
+    texts = [" ".join(phrase) for phrase in lexicon.phrases]
+    needs_name = np.array([text in _NAME_FOLLOWS for text in texts], dtype=bool)[said.phrase]
+    needs_before = np.array(
+        [text in ("style", "styled", "revival", "type", "inspired", "stil") for text in texts],
+        dtype=bool,
+    )[said.phrase]
+    never = np.array([text in _NEVER_ALONE for text in texts], dtype=bool)[said.phrase]
+    inside = said.end < len(stream)
+    at = np.where(inside, said.end, 0)
+    name = inside & context.linked[at] & ~context.known[at] & ~context.is_number[at]
+    article = np.array([one == "the" for one in stream.spellings], dtype=bool)
+    name |= inside & context.linked[at] & article[stream.spelling[at]]
+    before = context.linked[said.start]
+    subject = (context.zone[said.start] == SUBJECT) & ~context.previous_has(said.start, "subject")
+    holds = np.where(needs_name, name, np.where(needs_before, before, ~never))
+    weak_style = needs_before & ~_style_words(lexicon)[said.phrase]
+    holds &= ~weak_style | context.previous_has(said.start, "neutral")
+    opened_here = context.opener[said.start] == said.start
+    return holds & (~subject | opened_here)
+
+
+def _style_words(lexicon: Lexicon) -> BoolArray:
+    strong = {"style", "styled", "revival"}
+    return np.array([" ".join(phrase) in strong for phrase in lexicon.phrases], dtype=bool)
+
+
+def read_list(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, kind: str
+) -> Statements:
+    """Every distinct concept of a kind that a title states (faults, markers)."""
+    said = statements(lexicon, stream, found, context, kind)
+    if kind == "fault":
+        keep = context.zone[said.start] != SUBJECT if len(said.title) else np.zeros(0, bool)
+        said = _subset(said, np.flatnonzero(keep))
+    return _subset(said, distinct_pairs(said.title, said.concept))
+
+
+def _alone_in_clause(stream: TokenStream, said: Statements) -> BoolArray:
+    n = len(stream)
+    starts = stream.starts()[said.start] | ((stream.before[said.start] & CLAUSE) > 0)
+    inside = said.end < n
+    at = np.where(inside, said.end, 0)
+    ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
+    # a title that is nothing but the grade says too little of a piece to trust it
+    return starts & ends & ~stream.starts()[said.start]
+
+
+def _one_letter(lexicon: Lexicon, phrase: IntArray) -> BoolArray:
+    short = np.array(
+        [len(words) == 1 and len(words[0]) == 1 for words in lexicon.phrases], dtype=bool
+    )
+    return short[phrase]
+
+
+def _ranks(lexicon: Lexicon, kind: str) -> IntArray:
+    return np.array(
+        [concept.rank or 0 for concept in lexicon.vocabulary.concepts(kind)] or [0],
+        dtype=np.int32,
+    )
+
+
+def _take(
+    lexicon: Lexicon, stream: TokenStream, found: Found, kind: str, rows: npt.NDArray[np.intp]
+) -> Statements:
+    phrase = found.phrase[rows]
+    return Statements(
+        title=stream.title[found.start[rows]] if len(rows) else np.zeros(0, dtype=np.int32),
+        concept=lexicon.concept_of[kind][phrase],
+        start=found.start[rows],
+        end=found.end[rows],
+        score=np.minimum(found.score[rows], lexicon.score_of[kind][phrase]),
+        phrase=phrase,
+    )
+
+
+def _subset(said: Statements, rows: npt.NDArray[np.intp]) -> Statements:
+    return Statements(
+        said.title[rows],
+        said.concept[rows],
+        said.start[rows],
+        said.end[rows],
+        said.score[rows],
+        said.phrase[rows],
+    )
+
+
+def _positions(best: IntArray, rows: npt.NDArray[np.intp]) -> IntArray:
+    """Indices into `rows` for indices into what `rows` was taken from."""
+    slot = np.searchsorted(rows, np.maximum(best, 0))
+    return np.where(best >= 0, slot, -1).astype(np.int32)
+
+
+def _fill(n_titles: int, said: Statements, best: IntArray) -> KindReading:
+    reading = KindReading.nothing(n_titles)
+    has = best >= 0
+    chosen = best[has]
+    reading.concept[has] = said.concept[chosen]
+    reading.score[has] = said.score[chosen]
+    reading.margin[has] = said.score[chosen]
+    others = np.flatnonzero(said.concept != reading.concept[said.title])
+    others = others[distinct_pairs(said.title[others], said.concept[others])]
+    reading.also_title, reading.also_concept = said.title[others], said.concept[others]
+    return reading
+
+
+__all__ = [
+    "CLASS_ORDER",
+    "MAIN",
+    "Statements",
+    "read_attributions",
+    "read_conditions",
+    "read_list",
+    "read_periods",
+    "statements",
+]

@@ -1,0 +1,219 @@
+"""Read titles: what the piece is, of what, when made, in what state, and how surely.
+
+Pure functions on Arrow arrays. Titles are read in chunks of array operations; the only Python
+loops run over distinct words and over the rare titles that need a closer look.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from pipeline.settings import TermSettings
+from pipeline.terms.context import build_context
+from pipeline.terms.heads import read_things
+from pipeline.terms.lexicon import Lexicon, lexicon_for
+from pipeline.terms.phrases import find_phrases
+from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
+from pipeline.terms.stated import Statements, read_attributions, read_conditions, read_list
+from pipeline.terms.stated import read_periods as _read_periods
+from pipeline.terms.text import fold_texts
+from pipeline.terms.title_dates import TitleDates, title_dates
+from pipeline.terms.tokens import TokenStream, prepare, tokenise
+from pipeline.terms.vocabulary import Vocabulary
+from pipeline.terms.wholes import PART, Materials, read_materials
+
+CHUNK_TITLES = 200_000  # titles read at once: bounds the memory, changes no result
+TITLE_ACCEPT_SCORE = 86.0  # 0 to 100; one slip in seven letters passes, a title is other evidence
+
+SCHEMA = pa.schema(
+    [
+        ("category_id", pa.string()),
+        ("category_score", pa.float32()),
+        ("category_status", pa.string()),
+        ("material_id", pa.string()),
+        ("material_status", pa.string()),
+        ("material_ids", pa.list_(pa.string())),
+        ("part_material_ids", pa.list_(pa.string())),
+        ("period_id", pa.string()),
+        ("period_status", pa.string()),
+        ("period_is_style", pa.bool_()),
+        ("condition", pa.string()),
+        ("condition_status", pa.string()),
+        ("attribution_id", pa.string()),
+        ("attribution", pa.string()),
+        ("attribution_status", pa.string()),
+        ("faults", pa.list_(pa.string())),
+        ("markers", pa.list_(pa.string())),
+        ("made_earliest", pa.int32()),
+        ("made_latest", pa.int32()),
+        ("n_words", pa.int32()),
+        ("n_words_known", pa.int32()),
+    ]
+)
+
+
+@dataclass(frozen=True)
+class TitleReading:
+    """Everything read from a chunk of titles, as numbers; see `read_titles` for the table."""
+
+    stream: TokenStream
+    kinds: dict[str, KindReading]
+    materials: Materials
+    period_is_style: npt.NDArray[np.bool_]
+    classes: list[str]
+    attribution_class: npt.NDArray[np.int32]
+    faults: Statements
+    markers: Statements
+    dates: TitleDates
+    n_words_known: npt.NDArray[np.int32]
+
+
+def read_titles(
+    titles: pa.Array | pa.ChunkedArray,
+    vocabulary: Vocabulary | None = None,
+    settings: TermSettings | None = None,
+) -> pa.Table:
+    """What each title says.
+
+    Args:
+        titles: strings; null reads as nothing.
+        vocabulary: the package's own where None.
+        settings: `circa_years` (years) and `century` shape the dates.
+
+    Returns:
+        one row a title, columns as in `SCHEMA`: an id is null where nothing was found; a status is
+        accepted, review (found, but a person should see it) or none. `material_ids` are the
+        materials of the whole piece, `part_material_ids` those of parts and additions;
+        `attribution` is the class of the rung (period, style, reproduction, unknown); made_earliest
+        and made_latest are years, negative for BC.
+    """
+    lexicon = lexicon_for(vocabulary)
+    settings = settings or TermSettings()
+    chunks = titles.chunks if isinstance(titles, pa.ChunkedArray) else [titles]
+    tables = [
+        _table(lexicon, reading)
+        for chunk in chunks
+        for begin in range(0, len(chunk), CHUNK_TITLES)
+        for reading in (read_chunk(lexicon, chunk.slice(begin, CHUNK_TITLES), settings),)
+    ]
+    return pa.concat_tables(tables) if tables else SCHEMA.empty_table()
+
+
+def read_chunk(
+    lexicon: Lexicon,
+    titles: pa.Array,
+    settings: TermSettings,
+    *,
+    with_dates: bool = True,
+    as_field: str | None = None,
+) -> TitleReading:
+    """Read one chunk into numbers.
+
+    Args:
+        as_field: the kind that the texts are a field of; in a field of conditions a bare grade
+            word is a grade.
+    """
+    stream = tokenise(prepare(fold_texts(titles, tidy=False)), lexicon.look_up)
+    found = find_phrases(lexicon, stream)
+    context = build_context(lexicon, stream, found)
+    category, things, head = read_things(lexicon, stream, found, context)
+    materials = read_materials(lexicon, stream, found, context, things, head)
+    period, period_is_style = _read_periods(lexicon, stream, found, context)
+    condition = read_conditions(
+        lexicon, stream, found, context, bare_grades=as_field == "condition"
+    )
+    dates = (
+        title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
+    )
+    attribution, classes, class_number = read_attributions(
+        lexicon, stream, found, context, period, period_is_style, dates.is_dated
+    )
+    known = np.zeros(stream.n_titles, dtype=np.int32)
+    if len(stream):
+        known += np.bincount(
+            stream.title, weights=context.known, minlength=stream.n_titles
+        ).astype(np.int32)
+    return TitleReading(
+        stream=stream,
+        kinds={
+            "category": category,
+            "material": materials.reading,
+            "period": period,
+            "condition": condition,
+            "attribution": attribution,
+        },
+        materials=materials,
+        period_is_style=period_is_style,
+        classes=classes,
+        attribution_class=class_number,
+        faults=read_list(lexicon, stream, found, context, "fault"),
+        markers=read_list(lexicon, stream, found, context, "marker"),
+        dates=dates,
+        n_words_known=known,
+    )
+
+
+def status_of(reading: KindReading) -> pa.Array:
+    """accepted, review or none for each title."""
+    taken = (reading.concept >= 0) & (reading.score >= TITLE_ACCEPT_SCORE) & ~reading.doubtful
+    number = np.where(reading.concept < 0, 2, np.where(taken, 0, 1)).astype(np.int32)
+    return names_of((ACCEPTED, REVIEW, NONE), number)
+
+
+def _table(lexicon: Lexicon, reading: TitleReading) -> pa.Table:
+    n = reading.stream.n_titles
+    ids = lexicon.concept_ids
+    kinds = reading.kinds
+    columns: dict[str, pa.Array] = {}
+    for kind in ("category", "material", "period", "condition", "attribution"):
+        name = "condition" if kind == "condition" else f"{kind}_id"
+        columns[name] = names_of(ids.get(kind, ()), kinds[kind].concept)
+        columns[f"{kind}_status"] = status_of(kinds[kind])
+    columns["category_score"] = pa.array(
+        kinds["category"].score, pa.float32(), mask=kinds["category"].concept < 0
+    )
+    whole, parts = _material_lists(lexicon, reading.materials, n)
+    columns["material_ids"], columns["part_material_ids"] = whole, parts
+    columns["period_is_style"] = pa.array(reading.period_is_style)
+    columns["attribution"] = names_of(tuple(reading.classes), reading.attribution_class)
+    for name, said, kind in (
+        ("faults", reading.faults, "fault"),
+        ("markers", reading.markers, "marker"),
+    ):
+        columns[name] = lists(n, said.title, ids.get(kind, ()), said.concept)
+    dates = reading.dates
+    columns["made_earliest"] = pa.array(dates.earliest, pa.int32(), mask=~dates.has_earliest)
+    columns["made_latest"] = pa.array(dates.latest, pa.int32(), mask=~dates.has_latest)
+    columns["n_words"] = pa.array(np.diff(reading.stream.first).astype(np.int32))
+    columns["n_words_known"] = pa.array(reading.n_words_known)
+    return pa.table([columns[name] for name in SCHEMA.names], schema=SCHEMA)
+
+
+def _material_lists(
+    lexicon: Lexicon, materials: Materials, n_titles: int
+) -> tuple[pa.Array, pa.Array]:
+    """Materials of the whole (the chosen one first) and of parts, distinct, in order of place."""
+    names = lexicon.concept_ids["material"]
+    chosen = materials.reading.concept
+    title, concept = materials.title, materials.concept
+    main = concept == chosen[title] if len(title) else np.zeros(0, dtype=bool)
+    whole = (materials.place != PART) | main
+    built = []
+    for rows in (np.flatnonzero(whole), np.flatnonzero(~whole)):
+        key = title[rows].astype(np.int64) * (len(names) + 1) + concept[rows]
+        _, first = np.unique(key, return_index=True)
+        rows = rows[np.sort(first)]
+        order = np.lexsort((np.arange(len(rows)), ~main[rows], title[rows]))
+        rows = rows[order]
+        built.append(lists(n_titles, title[rows], names, concept[rows]))
+    return built[0], built[1]
+
+
+def null_to_empty(titles: pa.Array) -> pa.Array:
+    """Titles as strings without nulls."""
+    return pc.fill_null(titles, "")

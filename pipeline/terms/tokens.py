@@ -1,0 +1,193 @@
+"""Titles as one flat row of words, with what stands between them.
+
+A million titles are cut into words by array operations on their bytes: no Python per title.
+Words are looked up once per distinct spelling; everything after works on whole numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+import pyarrow.compute as pc
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+FloatArray = npt.NDArray[np.float32]
+
+# What a run of characters between two words says.
+HYPHEN = np.uint8(1)
+CLAUSE = np.uint8(2)
+SLASH = np.uint8(4)
+FULL_STOP = np.uint8(8)
+BRACKET = np.uint8(16)
+QUESTION = np.uint8(32)
+
+_WORD_BYTES = np.zeros(256, dtype=bool)
+_WORD_BYTES[ord("0") : ord("9") + 1] = True
+_WORD_BYTES[ord("a") : ord("z") + 1] = True
+_WORD_BYTES[0x80:] = True
+_CLAUSE_CHARACTERS = frozenset(',;:|()[]{}!?\n\r\t~=<>')
+_SHORT_WORD = 4  # "vict. mahog." is an abbreviation, "table. Brass" the end of a sentence
+
+
+@dataclass(frozen=True)
+class TokenStream:
+    """Words of many titles, in order.
+
+    Attributes:
+        n_titles: number of titles, empty ones included.
+        first: index of the first word of each title, and the end of the last (n_titles + 1).
+        title: title of each word.
+        word: number of the word in the lexicon, 0 for a word it does not hold.
+        score: 0 to 100, how surely the word was read (100: as spelt).
+        before: flags of what stands before the word, within its title.
+        clause: number of the clause; differs between titles.
+        spelling: index of the word's spelling in `spellings`.
+        spellings: the distinct spellings of this stream, parting runs among them.
+    """
+
+    n_titles: int
+    first: npt.NDArray[np.int64]
+    title: IntArray
+    word: IntArray
+    score: FloatArray
+    before: npt.NDArray[np.uint8]
+    clause: IntArray
+    spelling: IntArray
+    spellings: list[str]
+
+    def __len__(self) -> int:
+        return len(self.word)
+
+    def starts(self) -> BoolArray:
+        """Whether a word is the first of its title."""
+        marks = np.zeros(len(self), dtype=bool)
+        begin = self.first[:-1][self.first[:-1] < self.first[1:]]
+        marks[begin] = True
+        return marks
+
+
+def tokenise(
+    folded: pa.LargeStringArray, look_up: Callable[[list[str]], tuple[IntArray, FloatArray]]
+) -> TokenStream:
+    """Cut folded titles (lower case, see `text.fold_texts`) into words.
+
+    Args:
+        folded: no nulls; "&" already spelt out where it is to be a word.
+        look_up: gives word numbers and scores for a list of distinct spellings.
+    """
+    n_titles = len(folded)
+    array = pa.concat_arrays([folded]) if folded.offset else folded
+    _, offset_buffer, data_buffer = array.buffers()
+    offsets = (
+        np.frombuffer(offset_buffer, dtype=np.int64, count=n_titles + 1)
+        if offset_buffer is not None and n_titles
+        else np.zeros(n_titles + 1, dtype=np.int64)
+    )
+    begin, end = int(offsets[0]), int(offsets[-1])
+    if end == begin:
+        return _empty(n_titles)
+    data = np.frombuffer(data_buffer, dtype=np.uint8, count=end)
+    is_word_byte = _WORD_BYTES[data[begin:end]]
+    local = offsets - begin
+    marks = np.empty(end - begin, dtype=bool)
+    marks[0] = True
+    np.not_equal(is_word_byte[1:], is_word_byte[:-1], out=marks[1:])
+    inner = local[:-1]
+    marks[inner[inner < len(marks)]] = True
+    cuts = np.flatnonzero(marks)
+    runs = pa.LargeStringArray.from_buffers(
+        len(cuts),
+        pa.py_buffer(np.append(cuts, len(marks)) + begin),
+        data_buffer,
+    )
+    encoded = runs.dictionary_encode()
+    codes = encoded.indices.to_numpy(zero_copy_only=False)
+    spellings: list[str] = encoded.dictionary.to_pylist()
+    is_word = is_word_byte[cuts]
+
+    run_first = np.searchsorted(cuts, local)
+    run_title = np.repeat(np.arange(n_titles, dtype=np.int32), np.diff(run_first))
+    at = np.flatnonzero(is_word)
+    title = run_title[at]
+    words_before = np.concatenate([[0], np.cumsum(is_word)])
+    first = words_before[run_first].astype(np.int64)
+
+    flags = _flags(spellings)
+    before = np.zeros(len(at), dtype=np.uint8)
+    has_gap = at > 0
+    gap = at[has_gap] - 1
+    same = run_title[gap] == title[has_gap]
+    before[has_gap] = np.where(same & ~is_word[gap], flags[codes[gap]], 0)
+
+    numbers, scores = look_up(spellings)
+    spelling = codes[at].astype(np.int32)
+    lengths = np.array([len(one) for one in spellings], dtype=np.int32)
+    sentence = (before & FULL_STOP) > 0
+    if len(at) > 1:
+        ends_sentence = np.zeros(len(at), dtype=bool)
+        ends_sentence[1:] = sentence[1:] & (lengths[spelling[:-1]] > _SHORT_WORD)
+        before = np.where(ends_sentence, before | CLAUSE, before).astype(np.uint8)
+    new_title = np.zeros(len(at), dtype=bool)
+    new_title[first[:-1][first[:-1] < first[1:]]] = True
+    clause = np.cumsum(((before & CLAUSE) > 0) | new_title, dtype=np.int32)
+    return TokenStream(
+        n_titles=n_titles,
+        first=first,
+        title=title,
+        word=numbers[spelling],
+        score=scores[spelling],
+        before=before,
+        clause=clause,
+        spelling=spelling,
+        spellings=spellings,
+    )
+
+
+def prepare(folded: pa.Array) -> pa.LargeStringArray:
+    """Spell out "&" and "+" and fill nulls, so that the cutter sees words only."""
+    filled = pc.fill_null(folded, "")
+    for sign in ("&", "+"):
+        filled = pc.replace_substring(filled, sign, " and ")
+    return filled
+
+
+def _flags(spellings: list[str]) -> npt.NDArray[np.uint8]:
+    found = np.zeros(len(spellings), dtype=np.uint8)
+    for index, run in enumerate(spellings):
+        if run == " " or not run or run[0].isalnum() or run[0] >= "\x80":
+            continue
+        flag = 0
+        if any(character in _CLAUSE_CHARACTERS for character in run):
+            flag |= CLAUSE
+        if "-" in run:
+            flag |= CLAUSE if run.strip() != run or len(run.strip()) > 1 else HYPHEN
+        if "/" in run:
+            flag |= SLASH
+        if "." in run:
+            flag |= FULL_STOP if run.endswith(" ") else 0
+        if "(" in run or "[" in run:
+            flag |= BRACKET
+        if "?" in run:
+            flag |= QUESTION
+        found[index] = flag
+    return found
+
+
+def _empty(n_titles: int) -> TokenStream:
+    none = np.zeros(0, dtype=np.int32)
+    return TokenStream(
+        n_titles=n_titles,
+        first=np.zeros(n_titles + 1, dtype=np.int64),
+        title=none,
+        word=none,
+        score=np.zeros(0, dtype=np.float32),
+        before=np.zeros(0, dtype=np.uint8),
+        clause=none,
+        spelling=none,
+        spellings=[],
+    )
