@@ -436,7 +436,7 @@ class _Text:
         return self._amount(pool[0], how, currency, unclear=unclear)
 
     def _touches_money(self, number: _Number) -> bool:
-        """Whether only space and marks part the number from one with a sign: it may be money too."""
+        """Whether only marks part the number from one with a sign: it may be money too."""
         return any(
             other.sign is not None
             and other.end <= number.start
