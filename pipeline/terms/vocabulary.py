@@ -19,12 +19,14 @@ from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary_file import (
     AMBIGUITIES_FILE,
     AMBIGUITY_COLUMNS,
+    FIELD_ONLY,
     KINDS,
     Concept,
     Place,
     exact_form,
     read_concepts,
     read_rows,
+    split_cell,
 )
 
 if TYPE_CHECKING:
@@ -58,6 +60,8 @@ class Ambiguity(NamedTuple):
     """A label that more than one concept of a kind carries, and the rule that settles it.
 
     `prefer` is the concept that the rule falls back on, None where a person has to say.
+    `choices` are (mark, concept id) pairs of a rule that looks at something beside the label,
+    such as the currency: ("GBP", "bureau").
     """
 
     label: str
@@ -65,6 +69,7 @@ class Ambiguity(NamedTuple):
     rule: str
     prefer: str | None
     reason: str
+    choices: tuple[tuple[str, str], ...] = ()
 
 
 class Vocabulary:
@@ -169,6 +174,14 @@ class Vocabulary:
             self._labels[kind] = _collect_labels(self._of_kind(kind).values())
         return self._labels[kind]
 
+    def field_only_labels(self, kind: str) -> frozenset[str]:
+        """Normalised labels that count in a field of the kind's own and never in running text."""
+        return frozenset(
+            normalise_label(label)
+            for concept in self._of_kind(kind).values()
+            for label in concept.many(FIELD_ONLY)
+        )
+
     def ambiguities(self) -> tuple[Ambiguity, ...]:
         """The rules for labels that several concepts share."""
         return self._ambiguities
@@ -206,8 +219,10 @@ class Vocabulary:
                 ]
                 for kind, of_kind in sorted(self._concepts.items())
             },
-            "ambiguities": sorted([*rule[:3], rule.prefer or "", rule.reason]
-                                  for rule in self._ambiguities),
+            "ambiguities": sorted(
+                [*rule[:3], rule.prefer or "", rule.reason, sorted(rule.choices)]
+                for rule in self._ambiguities
+            ),
         }  # fmt: skip
         text = json.dumps(said, ensure_ascii=False, separators=(",", ":"))
         return hashlib.sha256(text.encode("utf-8")).hexdigest()
@@ -467,6 +482,7 @@ def _read_ambiguities(
                     todo=f"Name a {kind} that carries the label, or leave it empty. "
                     + _nearest_ids(prefer, concepts[kind]),
                 )
+            choices = _choices(row.get("choices", ""), kind, concepts[kind], place)
             key = (kind, normalise_label(row["label"]))
             if key in first_lines:
                 raise VocabularyError(
@@ -476,9 +492,26 @@ def _read_ambiguities(
                     todo="Keep one.",
                 )
             first_lines[key] = line
-            rules[key] = (Ambiguity(row["label"], kind, row["rule"], prefer, row["reason"]),
-                          is_extra)  # fmt: skip
+            rule = Ambiguity(row["label"], kind, row["rule"], prefer, row["reason"], choices)
+            rules[key] = (rule, is_extra)
     return rules
+
+
+def _choices(
+    cell: str, kind: str, of_kind: dict[str, Concept], place: Place
+) -> tuple[tuple[str, str], ...]:
+    found: list[tuple[str, str]] = []
+    for part in split_cell(cell):
+        mark, equals, target = (piece.strip() for piece in part.partition("="))
+        if not (mark and equals and target in of_kind):
+            raise VocabularyError(
+                f"'{part}' is no choice between concepts of the kind {kind}.",
+                where=place.cell("choices"),
+                todo="Write mark=concept, parted by '|', as in 'GBP=bureau|USD=dresser'. "
+                + _nearest_ids(target, of_kind),
+            )
+        found.append((mark, target))
+    return tuple(found)
 
 
 def _check_shared_labels(

@@ -17,6 +17,7 @@ from pipeline.errors import VocabularyError
 from pipeline.terms.text import normalise_label
 
 COMMON_COLUMNS = ("id", "prefLabel", "altLabels", "hiddenLabels", "broader", "scopeNote")
+FIELD_ONLY = "field_only"
 SEPARATOR = "|"
 FIRST_YEAR, LAST_YEAR = -10_000, 2_100
 
@@ -29,7 +30,9 @@ _RANK = re.compile(r"[1-9]\d{0,2}\Z")
 class Concept:
     """One concept of the vocabulary, in SKOS terms (W3C 2009).
 
-    `extra` holds the columns that only this kind has, as written, empty cells included.
+    `extra` holds the columns that only this kind has, as written, empty cells included. The
+    column `field_only`, which any kind may have, names those of the concept's labels that count
+    where a field of its own states them and never in running text ("fine" as a condition).
     """
 
     kind: str
@@ -169,9 +172,7 @@ def read_rows(
                     todo="Put a cell that holds a comma in double quotes, and give every column "
                     "a cell.",
                 )
-            yield first_line, {
-                name: cell.strip() for name, cell in zip(header, cells, strict=True)
-            }
+            yield first_line, {name: cell.strip() for name, cell in zip(header, cells, strict=True)}
     except csv.Error as broken:
         raise error(
             f"The file is not readable as CSV: {broken}.",
@@ -267,9 +268,7 @@ def _concept(kind: str, row: dict[str, str], place: Place) -> Concept:
     concept_id = row["id"]
     if not _SLUG.match(concept_id):
         raise VocabularyError(
-            f"'{concept_id}' is no concept id."
-            if concept_id
-            else "The concept has no id.",
+            f"'{concept_id}' is no concept id." if concept_id else "The concept has no id.",
             where=place.cell("id"),
             todo="Use lower-case letters a-z and digits, parted by single hyphens or underscores, "
             "as in 'chest-of-drawers'.",
@@ -331,6 +330,14 @@ def _check_labels(concept: Concept, place: Place) -> None:
                     todo="Keep it in one place.",
                 )
             seen[form] = column
+    found_by = {normalise_label(label) for label in seen}
+    for label in concept.many(FIELD_ONLY):
+        if normalise_label(label) not in found_by:
+            raise VocabularyError(
+                f"'{label}' is named as field-only and is no label of {concept.id}.",
+                where=place.cell(FIELD_ONLY),
+                todo="Name labels of the same row, or add it to hiddenLabels.",
+            )
 
 
 def _check_extra(concept: Concept, rules: Kind, place: Place) -> None:
