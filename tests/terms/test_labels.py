@@ -1,0 +1,165 @@
+"""The hand-made labels that the reading is measured with are whole and use known concepts.
+
+The labels were made from the texts alone (see LABELS.md). These tests prove the two files, not
+the reader: a label that names no concept, or a title that stands in both parts, would make
+every figure taken with them worthless.
+"""
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+VOCABULARY = HERE.parents[1] / "pipeline" / "vocabulary"
+
+TITLE_COLUMNS = [
+    "part",
+    "title",
+    "category",
+    "material",
+    "period",
+    "attribution",
+    "condition",
+    "date_earliest",
+    "date_latest",
+    "faults",
+    "lot",
+]
+FIELD_COLUMNS = ["part", "kind", "text", "concept_id"]
+PARTS = {"tune", "held"}
+AMBIGUOUS = "?"
+CLASSES = {"period", "style", "reproduction", "unknown", AMBIGUOUS}
+LOTS = {"single", "pair", "set", "bulk", AMBIGUOUS}
+VOCABULARY_FILES = {
+    "category": "categories",
+    "material": "materials",
+    "period": "periods",
+    "condition": "conditions",
+    "attribution": "attributions",
+    "faults": "faults",
+}
+MINIMUM_FIELDS = {
+    "category": 120,
+    "material": 110,
+    "period": 80,
+    "condition": 80,
+    "attribution": 50,
+}
+
+
+def _read(name: str, columns: list[str]) -> list[dict[str, str]]:
+    with (HERE / name).open(encoding="utf-8", newline="") as handle:
+        reader = csv.DictReader(handle, strict=True)
+        assert reader.fieldnames == columns
+        rows = list(reader)
+    for number, row in enumerate(rows, start=2):
+        assert None not in row, f"{name} line {number}: too many cells"
+        assert None not in row.values(), f"{name} line {number}: too few cells"
+    return rows
+
+
+def _concepts(kind: str) -> set[str]:
+    path = VOCABULARY / f"{VOCABULARY_FILES[kind]}.csv"
+    with path.open(encoding="utf-8", newline="") as handle:
+        return {row["id"] for row in csv.DictReader(handle)}
+
+
+def _key(text: str) -> str:
+    """Return the words alone, so that case, spacing and stops make no new text."""
+    return " ".join(re.findall(r"\w+", text.casefold()))
+
+
+@pytest.fixture(scope="module")
+def titles() -> list[dict[str, str]]:
+    return _read("labelled_titles.csv", TITLE_COLUMNS)
+
+
+@pytest.fixture(scope="module")
+def fields() -> list[dict[str, str]]:
+    return _read("labelled_fields.csv", FIELD_COLUMNS)
+
+
+def _title_concepts(titles: list[dict[str, str]], kind: str) -> Iterator[tuple[str, str]]:
+    for row in titles:
+        cells = row[kind].split("|") if kind == "faults" else [row[kind]]
+        for cell in cells:
+            if cell and cell != AMBIGUOUS:
+                yield row["title"], cell
+
+
+def test_there_are_enough_titles_in_each_part(titles: list[dict[str, str]]) -> None:
+    parts = Counter(row["part"] for row in titles)
+    assert set(parts) == PARTS
+    assert min(parts.values()) >= 230
+
+
+def test_there_are_enough_field_values_of_each_kind(fields: list[dict[str, str]]) -> None:
+    kinds = Counter(row["kind"] for row in fields)
+    assert set(kinds) == set(MINIMUM_FIELDS)
+    for kind, least in MINIMUM_FIELDS.items():
+        assert kinds[kind] >= least, kind
+        parts = Counter(row["part"] for row in fields if row["kind"] == kind)
+        assert set(parts) == PARTS
+        assert abs(parts["tune"] - parts["held"]) <= 4, kind
+
+
+def test_no_title_stands_twice_or_in_both_parts(titles: list[dict[str, str]]) -> None:
+    keys = Counter(_key(row["title"]) for row in titles)
+    assert [key for key, count in keys.items() if count > 1 or not key] == []
+
+
+def test_no_field_value_stands_twice_in_its_kind(fields: list[dict[str, str]]) -> None:
+    keys = Counter((row["kind"], row["text"].casefold()) for row in fields)
+    assert [key for key, count in keys.items() if count > 1 or not key[1].strip()] == []
+
+
+@pytest.mark.parametrize("kind", sorted(VOCABULARY_FILES.keys() - {"attribution"}))
+def test_every_label_of_a_title_is_a_known_concept(titles: list[dict[str, str]], kind: str) -> None:
+    known = _concepts(kind)
+    unknown = [found for found in _title_concepts(titles, kind) if found[1] not in known]
+    assert unknown == []
+
+
+@pytest.mark.parametrize("kind", sorted(MINIMUM_FIELDS))
+def test_every_label_of_a_field_value_is_a_known_concept(
+    fields: list[dict[str, str]], kind: str
+) -> None:
+    known = _concepts(kind) | {"", AMBIGUOUS}
+    unknown = [
+        (row["text"], row["concept_id"])
+        for row in fields
+        if row["kind"] == kind and row["concept_id"] not in known
+    ]
+    assert unknown == []
+
+
+def test_closed_columns_hold_closed_values(titles: list[dict[str, str]]) -> None:
+    assert {row["attribution"] for row in titles} == CLASSES
+    assert {row["lot"] for row in titles} == LOTS
+
+
+def test_dates_are_years_in_order(titles: list[dict[str, str]]) -> None:
+    for row in titles:
+        ends = row["date_earliest"], row["date_latest"]
+        if AMBIGUOUS in ends:
+            assert ends == (AMBIGUOUS, AMBIGUOUS), row["title"]
+            continue
+        years = [int(end) for end in ends if end]
+        assert years == sorted(years), row["title"]
+        assert all(1000 <= year <= 2030 for year in years), row["title"]
+
+
+def test_a_fault_is_named_once_in_a_title(titles: list[dict[str, str]]) -> None:
+    for row in titles:
+        faults = row["faults"].split("|")
+        assert len(faults) == len(set(faults)), row["title"]
+
+
+def test_ambiguous_labels_are_a_small_part(titles: list[dict[str, str]]) -> None:
+    kinds = ["category", "material", "period", "attribution", "date_earliest"]
+    doubtful = sum(any(row[kind] == AMBIGUOUS for kind in kinds) for row in titles)
+    assert 0.03 <= doubtful / len(titles) <= 0.12
