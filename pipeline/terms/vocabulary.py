@@ -23,7 +23,10 @@ from pipeline.terms.vocabulary_file import (
     KINDS,
     Concept,
     Place,
+    check_label_forms,
     exact_form,
+    label_forms,
+    labels_of,
     read_concepts,
     read_rows,
     split_cell,
@@ -79,11 +82,13 @@ class Vocabulary:
         self,
         concepts: Mapping[str, Mapping[str, Concept]],
         ambiguities: Iterable[Ambiguity],
-        warnings: Iterable[str] = (),
+        warnings: Iterable[str],
+        forms: Mapping[str, str],
     ) -> None:
         self._concepts = {kind: dict(of_kind) for kind, of_kind in concepts.items()}
         self._ambiguities = tuple(ambiguities)
         self.warnings = tuple(warnings)
+        self._forms = dict(forms)
         self._labels: dict[str, Labels] = {}
         self._ancestors: dict[tuple[str, str], tuple[str, ...]] = {}
 
@@ -171,13 +176,13 @@ class Vocabulary:
     def labels(self, kind: str) -> Labels:
         """Normalised label -> entries of the concepts that carry it, the preferred type first."""
         if kind not in self._labels:
-            self._labels[kind] = _collect_labels(self._of_kind(kind).values())
+            self._labels[kind] = _collect_labels(self._of_kind(kind).values(), self._forms)
         return self._labels[kind]
 
     def field_only_labels(self, kind: str) -> frozenset[str]:
         """Normalised labels that count in a field of the kind's own and never in running text."""
         return frozenset(
-            normalise_label(label)
+            self._forms[label]
             for concept in self._of_kind(kind).values()
             for label in concept.many(FIELD_ONLY)
         )
@@ -185,6 +190,17 @@ class Vocabulary:
     def ambiguities(self) -> tuple[Ambiguity, ...]:
         """The rules for labels that several concepts share."""
         return self._ambiguities
+
+    def shared_labels(self, kind: str) -> frozenset[str]:
+        """Normalised labels that more than one concept of the kind carries."""
+        owners: dict[str, str] = {}
+        shared: set[str] = set()
+        for concept in self._of_kind(kind).values():
+            for label in (concept.pref_label, *concept.alt_labels, *concept.hidden_labels):
+                form = self._forms[label]
+                if owners.setdefault(form, concept.id) != concept.id:
+                    shared.add(form)
+        return frozenset(shared)
 
     def ambiguity(self, kind: str, text: str) -> Ambiguity | None:
         """The rule for a text in a kind, if it is a label that concepts share."""
@@ -251,15 +267,15 @@ class Vocabulary:
         concept_rows: list[dict[str, object]] = []
         label_rows: list[dict[str, object]] = []
         for kind, of_kind in self._concepts.items():
-            shared = self.labels(kind)
+            shared = self.shared_labels(kind)
             for concept in of_kind.values():
                 concept_rows.append(self._concept_row(concept))
-                for label, label_type in _labels_of(concept):
-                    carriers = {entry.concept_id for entry in shared[normalise_label(label)]}
+                for label, label_type, _ in labels_of(concept):
                     label_rows.append(
                         {
                             "kind": kind, "concept_id": concept.id, "label": label,
-                            "label_type": label_type, "is_ambiguous": len(carriers) > 1,
+                            "label_type": label_type,
+                            "is_ambiguous": self._forms[label] in shared,
                         }
                     )  # fmt: skip
         return (
@@ -356,7 +372,13 @@ def _build(cls: type[Vocabulary], files: list[_Found]) -> Vocabulary:
         _check_pref_labels(kind, of_kind, places)
     _check_references(concepts, places)
     rules = _read_ambiguities(files, concepts)
-    vocabulary = cls(concepts, (rule for rule, _ in rules.values()))
+    forms = label_forms(one for of_kind in concepts.values() for one in of_kind.values())
+    some_are_empty = not all(forms.values())
+    for kind, of_kind in concepts.items():
+        for concept in of_kind.values():
+            if some_are_empty or concept.extra.get(FIELD_ONLY):
+                check_label_forms(concept, forms, places[kind, concept.id][0])
+    vocabulary = cls(concepts, (rule for rule, _ in rules.values()), (), forms)
     vocabulary.warnings = _check_shared_labels(vocabulary, rules, places)
     return vocabulary
 
@@ -519,10 +541,11 @@ def _check_shared_labels(
 ) -> tuple[str, ...]:
     warnings: list[str] = []
     for kind in vocabulary.kinds:
-        for name, entries in vocabulary.labels(kind).items():
-            carriers = sorted({entry.concept_id for entry in entries})
-            if len(carriers) < 2 or (kind, name) in rules:
+        for name in vocabulary.shared_labels(kind):
+            if (kind, name) in rules:
                 continue
+            entries = vocabulary.labels(kind)[name]
+            carriers = sorted({entry.concept_id for entry in entries})
             last = max(
                 entries, key=lambda entry: (places[kind, entry.concept_id][1],
                                             places[kind, entry.concept_id][0].line)
@@ -543,23 +566,18 @@ def _check_shared_labels(
     return tuple(warnings)
 
 
-def _labels_of(concept: Concept) -> Iterable[tuple[str, str]]:
-    yield concept.pref_label, "pref"
-    for label in concept.alt_labels:
-        yield label, "alt"
-    for label in concept.hidden_labels:
-        yield label, "hidden"
-
-
-def _collect_labels(concepts: Iterable[Concept]) -> Labels:
+def _collect_labels(concepts: Iterable[Concept], forms: Mapping[str, str]) -> Labels:
     found: defaultdict[str, list[LabelEntry]] = defaultdict(list)
     for concept in concepts:
-        for label, label_type in _labels_of(concept):
-            entries = found[normalise_label(label)]
+        for label, label_type, _ in labels_of(concept):
+            entries = found[forms[label]]
             # Two spellings of one concept may normalise to one word: the better type stays.
             if not entries or entries[-1].concept_id != concept.id:
                 entries.append(LabelEntry(concept.id, label, label_type))
-    return {
-        name: tuple(sorted(entries, key=lambda e: (_LABEL_TYPES.index(e.label_type), e.concept_id)))
-        for name, entries in found.items()
-    }
+    return {name: _in_order(entries) for name, entries in found.items()}
+
+
+def _in_order(entries: list[LabelEntry]) -> tuple[LabelEntry, ...]:
+    if len(entries) > 1:
+        entries.sort(key=lambda one: (_LABEL_TYPES.index(one.label_type), one.concept_id))
+    return tuple(entries)

@@ -9,12 +9,14 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import pyarrow as pa
+
 from pipeline.errors import VocabularyError
-from pipeline.terms.text import normalise_label
+from pipeline.terms.text import normalise_texts
 
 COMMON_COLUMNS = ("id", "prefLabel", "altLabels", "hiddenLabels", "broader", "scopeNote")
 FIELD_ONLY = "field_only"
@@ -138,7 +140,56 @@ def split_cell(cell: str) -> tuple[str, ...]:
 
 def exact_form(label: str) -> str:
     """The form in which two labels count as one and the same literal for SKOS S13 and S14."""
-    return " ".join(label.casefold().split())
+    folded = label.casefold()
+    return " ".join(folded.split()) if "  " in folded else folded
+
+
+def labels_of(concept: Concept) -> Iterator[tuple[str, str, str]]:
+    """(label, its type, its column) for every label of a concept, the preferred one first."""
+    yield concept.pref_label, "pref", "prefLabel"
+    for label in concept.alt_labels:
+        yield label, "alt", "altLabels"
+    for label in concept.hidden_labels:
+        yield label, "hidden", "hiddenLabels"
+
+
+def label_forms(concepts: Iterable[Concept]) -> dict[str, str]:
+    """Every label of the concepts, and every part of `field_only` -> its normalised form.
+
+    One pass over all of them: thousands of single calls would be felt when the command starts.
+    """
+    labels: set[str] = set()
+    for concept in concepts:
+        labels.add(concept.pref_label)
+        labels.update(concept.alt_labels, concept.hidden_labels, concept.many(FIELD_ONLY))
+    found = list(labels)
+    return dict(zip(found, normalise_texts(pa.array(found, pa.string())).to_pylist(), strict=True))
+
+
+def check_label_forms(concept: Concept, forms: Mapping[str, str], place: Place) -> None:
+    """Prove that every label can be found by, and that `field_only` names labels of its row.
+
+    Raises:
+        VocabularyError: a label without letter or digit; a field-only label of no label.
+    """
+    for label, _, column in labels_of(concept):
+        if not forms[label]:
+            raise VocabularyError(
+                f"The label '{label}' of {concept.id} holds no letter or digit.",
+                where=place.cell(column),
+                todo="Remove it: nothing could be found by it.",
+            )
+    limited = concept.many(FIELD_ONLY)
+    if not limited:
+        return
+    known = {forms[label] for label, _, _ in labels_of(concept)}
+    for label in limited:
+        if forms[label] not in known:
+            raise VocabularyError(
+                f"'{label}' is named as field-only and is no label of {concept.id}.",
+                where=place.cell(FIELD_ONLY),
+                todo="Name labels of the same row, or add it to hiddenLabels.",
+            )
 
 
 def read_rows(
@@ -313,12 +364,6 @@ def _check_labels(concept: Concept, place: Place) -> None:
         ("hiddenLabels", concept.hidden_labels),
     ):
         for label in labels:
-            if not normalise_label(label):
-                raise VocabularyError(
-                    f"The label '{label}' of {concept.id} holds no letter or digit.",
-                    where=place.cell(column),
-                    todo="Remove it: nothing could be found by it.",
-                )
             form = exact_form(label)
             if form in seen:
                 raise VocabularyError(
@@ -330,14 +375,6 @@ def _check_labels(concept: Concept, place: Place) -> None:
                     todo="Keep it in one place.",
                 )
             seen[form] = column
-    found_by = {normalise_label(label) for label in seen}
-    for label in concept.many(FIELD_ONLY):
-        if normalise_label(label) not in found_by:
-            raise VocabularyError(
-                f"'{label}' is named as field-only and is no label of {concept.id}.",
-                where=place.cell(FIELD_ONLY),
-                todo="Name labels of the same row, or add it to hiddenLabels.",
-            )
 
 
 def _check_extra(concept: Concept, rules: Kind, place: Place) -> None:
