@@ -14,13 +14,18 @@ from __future__ import annotations
 
 from pipeline.terms.dates import lexicon as lx
 from pipeline.terms.dates import spans
-from pipeline.terms.dates.lexer import Token
+from pipeline.terms.dates.lexer import Token, named_label
 from pipeline.terms.dates.model import DateSettings, Span
 
 _END = Token("end", None, "", False)
 _CONNECTORS = frozenset({lx.TO, lx.OR, lx.AND})
 _SKIPPED = frozenset({".", "'", "[", "]"})
 _CIRCA_LETTERS = frozenset({"c", "ca", "circa", "approx", "approximately", "about", "~", "±", "cca"})
+# Letters stuck to a number make a code of it, save these before it.
+_STUCK = frozenset({lx.WORD, lx.REF, lx.ROMAN, lx.NOISE, lx.HEDGE, lx.TO, lx.OR, lx.AND})
+_MAY_TOUCH = frozenset({lx.CIRCA, lx.ERA, lx.MONTH, lx.SEASON, lx.ROLE, lx.BEFORE, lx.AFTER})
+_RANGES = frozenset({"range", "alternatives", "range_of_centuries"})
+_STREETS = frozenset({"street", "road", "avenue", "lane", "ave"})
 Found = tuple[Span, int]
 
 
@@ -87,22 +92,22 @@ class Grammar:
         spans.widen(span, self.settings)
         opened = Span(None, None, "before" if side is lx.BEFORE else "after")
         opened.circa, opened.unsure = span.circa, span.unsure
+        single = span.widened and not inclusive and span.kind not in _RANGES
+        shift = 2 * self.settings.circa_years if single else 0
+        near, far = (("end", "start") if inclusive else ("start", "end"))
         if side is lx.BEFORE:
             opened.latest = span.latest if inclusive else span.earliest
-            if span.widened and not inclusive and opened.latest is not None:
-                opened.latest += 2 * self.settings.circa_years
-            opened.end_edtf = spans.edge(span, "end")
-            opened.start_edtf = ""
-            if opened.latest is None:
-                opened.latest, opened.end_edtf = span.latest, spans.edge(span, "end")
+            opened.start_edtf, opened.end_edtf = "", spans.edge(span, near, masks=False)
+            if opened.latest is not None:
+                opened.latest = min(opened.latest + shift, self.settings.last_year)
         else:
             opened.earliest = span.earliest if inclusive else span.latest
-            if span.widened and not inclusive and opened.earliest is not None:
-                opened.earliest -= 2 * self.settings.circa_years
-            opened.start_edtf = spans.edge(span, "start")
-            opened.end_edtf = ""
-            if span.core is None and not inclusive:
-                opened.start_edtf = spans.edge(span, "end")
+            opened.start_edtf, opened.end_edtf = spans.edge(span, far, masks=False), ""
+            if opened.earliest is not None:
+                opened.earliest -= shift
+        if opened.earliest is None and opened.latest is None:  # "before 1000 or after"
+            span.ambiguous = True
+            return span
         return opened
 
     # -- chains --------------------------------------------------------------------------------
@@ -113,6 +118,7 @@ class Grammar:
             return None
         links: list[tuple[str, Span]] = [("", first[0])]
         index = first[1]
+        ends = [index]
         while True:
             link = self._connector(index, between, links[-1][1])
             if link is None:
@@ -121,16 +127,24 @@ class Grammar:
             if name == "to" and self.tokens[after].kind is lx.PRESENT:
                 links.append(("present", links[-1][1]))
                 index = after + 1
+                ends.append(index)
                 break
             following = self.point(after, links[-1][1])
             if following is None:
                 break
-            links.append((name, following[0]))
             index = following[1]
+            if following[0].kind == "month" and following[0].number == -1:  # "1775-06"
+                links, ends = [("", following[0])], [index]
+                continue
+            links.append((name, following[0]))
+            ends.append(index)
             if len(links) == 4:
                 break
-        if not self._settle_pending(links):
-            return None
+        while not self._settle_pending(links):
+            links.pop()
+            if not links:
+                return None
+            index = ends[len(links) - 1]
         self._share_era(links)
         if len(links) == 1:
             span = links[0][1]
@@ -225,6 +239,7 @@ class Grammar:
             ambiguous=first.ambiguous or last.ambiguous,
             start_edtf=start,
             end_edtf=end,
+            widened=True,
         )
 
     # -- points --------------------------------------------------------------------------------
@@ -410,21 +425,30 @@ class Grammar:
         """Whether the neighbours make a size, a code or an address of the number."""
         tokens = self.tokens
         token, after = tokens[index], tokens[index + 1]
-        if after.kind is lx.UNIT:
+        if after.kind is lx.UNIT and (after.value is None or after.glued):
             return not (after.text == '"' and index and tokens[index - 1].text == '"')
-        if after.glued and after.kind in (lx.WORD, lx.REF, lx.ROMAN, lx.NOISE, lx.HEDGE):
-            return after.text not in ("ish",)
+        if after.text == "copies":
+            return True
+        if after.glued and after.text.isalpha() and after.kind in _STUCK:
+            return after.text != "ish"
         if token.glued and index:
             before = tokens[index - 1]
-            if before.kind in (lx.WORD, lx.ROMAN, lx.UNIT, lx.REF, lx.MASK) or before.text == "#":
+            if before.text[-1:].isalnum() and before.kind not in _MAY_TOUCH:
                 return True
-            if before.text == "." and index > 1 and tokens[index - 2].kind is lx.NUM:
+            if before.text in ("#", "+") or (
+                before.text == "." and index > 1 and tokens[index - 2].kind is lx.NUM
+            ):
                 return True
-        if after.kind is lx.PUNCT and after.text in ("-", "/", ".") and after.glued:
-            further = tokens[index + 2]
-            if further.glued and further.kind is lx.WORD:
-                return True
-        return False
+        further = tokens[index + 2]
+        if after.glued and further.glued and after.kind is lx.PUNCT and not self.has_era:
+            if after.text in ("-", "/", ".") and further.text.isalpha():
+                return further.kind is lx.WORD or (len(further.text) == 1 and further.text != "c")
+            if further.kind is lx.NUM and after.text != "." and after.text != "(":
+                digits = len(further.text)
+                if digits == 4:
+                    return further.text[0] == "0" or int(further.text) > self.settings.last_year
+                return digits != 1 and (digits != 2 or after.text == ",")
+        return further.text in _STREETS
 
     def _from_number(self, index: int, previous: Span | None, circa: bool) -> Found | None:
         tokens = self.tokens
@@ -444,7 +468,20 @@ class Grammar:
             dated = self._year_first(index, value)
             if dated is not None:
                 return dated
+        if previous is None and self._counted(index):
+            self.rejected = True
+            return None
         return self._year(index, circa)
+
+    def _counted(self, index: int) -> bool:
+        """ "12 of 1850", "44 1850 123456": one of several, or a group of digits."""
+        tokens = self.tokens
+        before = tokens[index - 1] if index else _END
+        if before.text == "of" and index > 1:
+            return tokens[index - 2].kind is lx.NUM
+        if before.kind is lx.NUM:
+            return True
+        return tokens[index + 1].kind is lx.NUM and tokens[index + 2].kind is not lx.UNIT
 
     def _small_number(self, index: int, value: int, previous: Span | None) -> Found | None:
         """A day before its month, "2. Halfte", "18. Jh.", "19 century"."""
@@ -492,7 +529,7 @@ class Grammar:
             if digits == 2 and previous.number % 100 == 99 and value == 0:
                 return spans.year_span(previous.number + 1), index + 1
             if digits == 2 and 1 <= value <= 12:
-                month = Span(previous.number, previous.number, "month")
+                month = Span(previous.number, previous.number, "month", number=-1)
                 month.core = f"{previous.number:04d}-{value:02d}"
                 return month, index + 1
         return None
@@ -582,6 +619,10 @@ class Grammar:
         kind = tokens[place].kind
         if kind is lx.MONTH and isinstance(token.value, int) and token.kind is lx.ORD:
             return self._month(place, day=token.value)
+        if previous is not None and previous.kind == "named_period" and token.kind is lx.ROMAN:
+            # "Louis XV/XVI", "George I or II"
+            period = named_label(f"{previous.label.rsplit(' ', 1)[0]} {token.text}")
+            return None if period is None else self._named_span(period, None, index + 1)
         if token.kind is lx.ROMAN and isinstance(token.value, int) and token.value > 21:
             if len(token.text) >= 4 and 1400 <= token.value <= self.settings.last_year:
                 return Span(token.value, token.value, "roman_year", str(token.value)), index + 1
@@ -651,6 +692,9 @@ class Grammar:
                         part, place = (part[0], further[1]), second + 1
             if tokens[place].text == "-":
                 place += 1
+            third = tokens[place].text == "third" and token.value == "mid"
+            if third and tokens[place + 1].kind is not lx.CENTURY:
+                part, place = (33, 66), place + 1
             place = self._skip(place)
         elif token.kind == "latter_half":
             part, place = (50, 100), self._skip(index + 1)
@@ -679,11 +723,14 @@ class Grammar:
             return self._year(index, False)
         if kind is lx.FULL or kind is lx.MONTH or kind is lx.SEASON:
             return self._unit(index, None, False)
+        if kind is lx.ORD and self.tokens[self._skip(index + 1)].kind is lx.MILLENNIUM:
+            found = self._from_ordinal(index, previous)
+            return None if found is None else (spans.part_of_range(found[0], part), found[1])
         return self._century(index, part, previous)
 
     def _turn(self, index: int) -> Found | None:
         tokens = self.tokens
-        place = self._skip(index + 1)
+        place = self._skip(index + 1 + (tokens[index + 1].text == "-"))
         token = tokens[place]
         alone = tokens[index].value == "turn_alone"
         if token.kind is lx.CENTURY or alone:
@@ -702,16 +749,14 @@ class Grammar:
             chained = self._chain(place, False)
             if chained is None or chained[0].latest is None:
                 return None
-            found = (self._century_of(chained[0].latest), chained[1])
+            begin = (chained[0].latest + 1) // 100 * 100 - 100
+            return Span(begin - 10, begin + 10, "turn"), chained[1]
         number = found[0].number
         begin = 100 * (number - 1)
         if number == 19:
             # British use counts from its beginning, much American use from its end.
             return Span(1790, 1910, "turn", ambiguous=True), found[1]
         return Span(begin - 10, begin + 10, "turn"), found[1]
-
-    def _century_of(self, year: int) -> Span:
-        return Span(year - 99, year, "century", number=year // 100 + 1)
 
     def _century(self, index: int, part: tuple[int, int] | None, previous: Span | None) -> Found | None:
         """Any way of writing a century; an ordinal without the word comes back pending."""
@@ -878,7 +923,9 @@ class Grammar:
         return span, index
 
     def _named(self, index: int, part: tuple[int, int] | None) -> Found | None:
-        period = self.tokens[index].value
+        return self._named_span(self.tokens[index].value, part, index + 1)
+
+    def _named_span(self, period: object, part: tuple[int, int] | None, index: int) -> Found:
         span = Span(period.earliest, period.latest, "named_period")  # type: ignore[attr-defined]
         span.label = period.label  # type: ignore[attr-defined]
         span.ambiguous = period.kind == "ambiguous"  # type: ignore[attr-defined]
@@ -888,4 +935,4 @@ class Grammar:
             ambiguous = span.ambiguous
             span = spans.part_of_range(span, part)
             span.ambiguous = ambiguous
-        return span, index + 1
+        return span, index

@@ -34,7 +34,7 @@ _TOKEN = re.compile(
     r"""
   (?P<ymd>(?<!\d)\d{4}-\d\d-\d\d(?![\w-])|(?<!\d)\d{4}[./]\d{1,2}[./]\d{1,2}(?!\w))
  |(?P<dmy>(?<!\d)\d{1,2}[./-]\d{1,2}[./-]\d{4}(?!\w))
- |(?P<dmrom>(?<!\d)\d{1,2}[./ ]\s?(?:i{1,3}|iv|vi{0,3}|ix|xi{0,2})[./ ]\s?\d{4}(?!\w))
+ |(?P<dmrom>(?<!\d)(?:0?[1-9]|[12]\d|3[01])[./](?:i{1,3}|iv|vi{0,3}|ix|xi{0,2})[./]\d{4}(?!\w))
  |(?P<my>(?<![\d/])(?:0?[1-9]|1[0-2])/\d{4}(?![\w/]))
  |(?P<money>(?:[£$€¥]|usd|gbp|eur|chf)\s*\d[\d.,]*\w*|\d[\d.,]*\s*[£$€¥])
  |(?P<dims>(?<![\w])\d+(?:[.,]\d+)?\s*(?:mm|cm|in|")?\s*x\s*\d[\w.,]*)
@@ -42,15 +42,15 @@ _TOKEN = re.compile(
  |(?P<scale>\d+:\d+(?::\d+)*)
  |(?P<mask3>(?<![\w-])(?:1\d\d|20\d)(?:[_x*](?![\da-z])|\?(?![\da-z])|-(?=\s*(?:[?\])(,.;~%]|$))))
  |(?P<mask2>(?<![\w-])(?:1\d|20)(?:--|__|\?\?|xx|\*\*)(?![\da-z]))
- |(?P<tal>(?<!\d)\d{3}0-?(?:talet|tallet|tal|tals)(?![a-z0-9]))
+ |(?P<tal>(?<!\d)\d{3}0-?(?:talets|tallets|talet|tallet|tal)(?![a-z0-9]))
  |(?P<decade4>(?<!\d)\d{3}0(?:'s|s'|s|ies|-?ers|-?er|'?erne)(?![a-z0-9]))
- |(?P<decade2>(?<![\d.,/'])'?\d0(?:'s|s|er)(?![a-z0-9])|(?<![\w])'\d0(?![\d\w]))
+ |(?P<decade2>(?<![\d.,'])'?\d0(?:'s|s|er|-tal|-talet|'erne)(?![a-z0-9])|(?<![\w])'\d0(?![\d\w]))
  |(?P<ordc>(?<![\d.,])\d{1,2}(?:st|nd|rd|th)?c(?:ent)?(?:\.|(?![a-z0-9'])))
- |(?P<ord>(?<![\d.,])\d{1,2}(?:st|nd|rd|th|ieme|emes|eme|er|ere|re|e|de|nde|ste|°|:e)(?![a-z0-9]))
+ |(?P<ord>(?<![\d.,])\d{1,2}(?:\s?(?:st|nd|rd|th)|ieme|emes|eme|er|ere|re|e|de|nde|ste|°|:e)(?![a-z0-9]))
  |(?P<cnum>(?<![a-z0-9])c\.?\s?\d{1,2}(?:st|nd|rd|th)?(?![a-z0-9°]|[./:,]\d|c))
  |(?P<bc>(?<![a-z])(?:b\.?\s?c\.?(?:\s?e\.?)?|v\.?\s?chr\.?|av(?:ant)?\.?\s?j\.?\s?-?\s?c\.?
      |a\.\s?c\.(?:n\.)?)(?![a-z]))
- |(?P<ad>(?<![a-z])(?:a\.\s?d\.?|ad|c\.\s?e\.|ce|n\.?\s?chr\.?|ap(?:r)?\.?\s?j\.?\s?-?\s?c\.?
+ |(?P<ad>(?<![a-z])(?:a\.\s?d\.?|ad|c\.\s?e\.|ce|n\.?\s?chr\.?|ap(?:r(?:es)?)?\.?\s?j\.?\s?-?\s?c\.?
      |d\.\s?c\.)(?![a-z]))
  |(?P<decimal>\d+[.]\d+)
  |(?P<num>\d+)
@@ -60,10 +60,10 @@ _TOKEN = re.compile(
     re.VERBOSE,
 )
 
-_ROMAN_WORD = re.compile(r"(m{0,3}(?:cm|cd|d?c{0,4})(?:xc|xl|l?x{0,4})(?:ix|iv|v?i{0,4}))(e|emes?|ieme|th)?")
+_ROMAN_WORD = re.compile(r"(m{0,3}(?:cm|cd|d?c{0,4})(?:xc|xl|l?x{0,4})(?:ix|iv|v?i{0,4}))(e|emes?|ieme|th|er)?")
 _ROMAN_DIGITS = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100, "d": 500, "m": 1000}
 _ROMAN_START = frozenset("ivxlcdm")
-_DECADE_WORDS = frozenset({"annees", "anni", "anos", "jaren", "ar"})
+_DECADE_WORDS = frozenset({"annees", "anni", "anos", "jaren"})
 _SPLIT = re.compile(r"\d+")
 
 
@@ -205,6 +205,10 @@ def lex(folded: str) -> list[Token]:
                 else:
                     tokens.append(Token(lx.WORD, None, text, glued))
         elif group == "bc" or group == "ad":
+            if tokens and tokens[-1].kind is lx.UNIT and "," in tokens[-1].text:
+                digits = tokens[-1].text.replace(",", "")
+                if digits.isdigit():  # "10,000 BC"
+                    tokens[-1] = Token(lx.NUM, int(digits), digits, tokens[-1].glued)
             tokens.append(Token(lx.ERA, group, text, glued))
         elif group == "other":
             kind = lx.WORD if text.isalpha() else lx.PUNCT
@@ -228,6 +232,15 @@ def lex(folded: str) -> list[Token]:
 _JOINERS = frozenset("-.'")
 
 
+def named_label(label: str) -> object | None:
+    """The named period of exactly this label; None where the table has none."""
+    words = tuple(label.split())
+    for phrase, kind, value in _PHRASES.get(words[0], ()):
+        if phrase == words and kind is lx.NAMED:
+            return value
+    return None
+
+
 def _phrase_at(
     raw: list[tuple[str, str, bool]],
     start: int,
@@ -238,7 +251,9 @@ def _phrase_at(
         index = start
         for position, word in enumerate(words):
             if position:
-                while index < count and raw[index][1] in _JOINERS:
+                while index < count and (
+                    raw[index][1] in _JOINERS or (raw[index][1] == "/" and len(word) == 1)
+                ):
                     index += 1
             if index >= count or raw[index][1] != word:
                 break

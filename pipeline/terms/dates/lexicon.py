@@ -77,6 +77,16 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "vermoedelijk mogelijk troligen sannolikt formodentlig sandsynligvis",
         ),
     ),
+    CENTURY_NUM: (
+        (13, "duecento"),
+        (14, "trecento"),
+        (15, "quattrocento"),
+        (16, "cinquecento"),
+        (17, "seicento"),
+        (18, "settecento"),
+        (19, "ottocento"),
+        (20, "novecento"),
+    ),
     PART: (
         (
             "early",
@@ -86,7 +96,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         ),
         (
             "mid",
-            "mid middle midd mitte milieu mediados medio midden medioeeuw mitten midten mids",
+            "mid middle midd mitte milieu mediados medio midden mitten midten mids mitt midt",
         ),
         (
             "late",
@@ -95,7 +105,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         ),
     ),
     FRACTION: (
-        (2, "half halves halfte moitie meta mitad helft halft halvan halvdel haelfte"),
+        (2, "h half halves halfte halften moitie meta mitad helft halft halvan halvdel haelfte"),
         (4, "quarter quarters qtr qtrs quart quarto cuarto kwart viertel kvartal fjardedel q"),
         (3, "drittel tiers terzo tercio derde tredjedel thirds"),
         (10, "decade decades jahrzehnt decennie decennio decada decennium artionde"),
@@ -104,7 +114,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (
             None,
             "century centuries cent centry centruy centuary cents jh jhd jhdt jhdts jhs jht jahrh "
-            "jahrhundert jahrhunderts jahrhunderte siecle siecles siglo siglos secolo secoli sec "
+            "jahrhundert jahrhunderts jahrhunderte ss siecle siecles siglo siglos secolo secoli sec "
             "saec saeculum seculo eeuw arhundrede arhundredes arhundradet sekel cen centurys cty",
         ),
     ),
@@ -228,8 +238,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         ("printed", "gedruckt imprime impression edited released pressed recast plate state"),
         ("dated", "dated datiert datierte date datato datata fechado gedateerd daterad dateret"),
         ("dated", "dates dating signed sgd bouwjaar postmarked dtd"),
-        ("inscribed", "inscribed engraved inscription bearing bears monogrammed reads titled"),
-        ("patent", "patented pat patent patd registered regd copyright copyrighted copr © patents"),
+        ("inscribed", "inscribed engraved inscription bez bezeichnet bearing bears monogrammed reads titled"),
+        ("patent", "patented pat patent patd registered regd copyright copyrighted copr © patents reg"),
         ("introduced", "introduced launched discontinued invented developed"),
         ("founded", "established founded estd est fondee gegrundet opgericht fundada"),
         ("life", "born b died d geb gest ne nee lived life geboren"),
@@ -239,8 +249,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "repaired restored altered refinished rewired converted regilt recovered rebound "
             "reupholstered restoration rebuilt remade adapted modified relined refaced repolished",
         ),
-        ("event", "commemorating commemorative anniversary celebrating centenary battle coronation"),
-        ("event", "jubilee depicting showing views view"),
+        ("event", "commemorating commemorative anniversary celebrating centenary battle"),
+        ("event", "depicting showing views view"),
         ("acquired", "acquired purchased bought sold auctioned gifted inherited exhibited bequest"),
         ("acquired", "provenance collected gift donated found excavated"),
     ),
@@ -248,8 +258,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (
             None,
             "the an of in year anno der des dem den das die im jahr jahre jahren du de "
-            "la le les l del della dell dello dei degli delle el los las het van uit i av period "
-            "era age times time epoque zeit periode epoca at on is it annee annees anni "
+            "la le les l il lo gli af del della dell dello dei degli delle el los las het van uit i av period "
+            "antique vintage original genuine authentic era age times time epoque zeit periode epoca at on is it annee annees anni "
             "anos ano jaren jaar aars aren ar item piece example old dynasty epoch reign "
             "somewhere during sometime day month within only as is zum zur aus "
             "estimated dat bei kring work ans with without tijd both "
@@ -368,6 +378,7 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("u a", NODATE, None),
     ("n d", NODATE, None),
     ("n a", NODATE, None),
+    ("s n", REF, None),
     ("s d", NODATE, None),
     ("s a", NODATE, None),
     ("o j", NODATE, None),
@@ -446,6 +457,8 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("after an original", STYLE_OF, None),
     ("after the original", STYLE_OF, None),
     ("after the", STYLE_OF, "the"),
+    ("after a", STYLE_OF, "the"),
+    ("after the antique", STYLE, None),
     ("after an", STYLE_OF, "the"),
     ("pattern of", STYLE_OF, None),
     ("based on a", STYLE_OF, None),
@@ -501,6 +514,15 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("swinging sixties", DECADE, (1960, 4)),
     ("gay nineties", DECADE, (1890, 4)),
     ("naughty nineties", DECADE, (1890, 4)),
+)
+
+# A date before one of these is the date of a part or of later work, not of the whole.
+PART_NOUNS: Final = frozenset(
+    "additions addition alterations alteration elements restorations restoration repairs repair "
+    "mounts mount frame frames stand stands base bases case handles handle upholstery gilding "
+    "decoration marriage shade shades wiring binding backing finish hinges hardware knobs lid "
+    "cover mirror glass marble top tops hands movement dial inscription engraving monogram "
+    "provenance label receipt replacement replacements".split()
 )
 
 PHRASES: dict[str, list[tuple[tuple[str, ...], str, object]]] = {}

@@ -74,6 +74,8 @@ def read_folded(folded: str, text: str, settings: DateSettings, *, title: bool) 
     elif grammar.future:
         return DateReading(None, None, None, "none", "future", text)
     decided = _decide(scan)
+    if decided is None and not title and tokens and tokens[0].kind is lx.ROMAN:
+        decided = _roman_alone(tokens, settings)
     if decided is None:
         return _no_date(scan, tokens, text, title)
     span, certainty, rule = decided
@@ -134,6 +136,7 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
             if found is not None and not (title and _unsafe_in_title(padded, index, found)):
                 span, after = found
                 style, after = _style_behind(padded, after)
+                role, after = _role_behind(padded, after, role)
                 life = _is_life(span, depth, words_before, count, index, scan, padded[after])
                 scan.items.append(_Item(span, role, style or style_ahead, life, role_word))
                 scan.styled = scan.styled or style or style_ahead
@@ -141,8 +144,12 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                 role = None
                 index = after
                 continue
+        if len(token.text) == 1 and padded[index + 1].text == "'" and padded[index + 1].glued:
+            index += 2  # d'epoque
+            continue
         if kind is lx.ROLE:
-            role, role_word = str(token.value), token.text
+            if not (role == "inscribed" and token.value == "dated"):
+                role, role_word = str(token.value), token.text
             if padded[index + 1].text == ".":
                 index += 1
         elif kind is lx.STYLE:
@@ -155,7 +162,8 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
         elif kind is lx.LATER_PRINT:
             scan.later_print = True
         elif kind is lx.LATER_WORK or (kind is lx.LATER and token.text == "later"):
-            index = _past_later_work(padded, index, role)
+            index = _past_later_work(padded, index)
+            role, role_word = "repair", token.text
         elif kind is lx.HEDGE:
             scan.doubt = True
         elif kind is lx.PUNCT:
@@ -169,6 +177,8 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                     role = None
             elif token.text == "?":
                 scan.doubt = scan.doubt or bool(scan.items)
+        elif kind is lx.UNIT and token.value is None:
+            scan.unknown += token.text != '"'
         elif kind in _NUMERIC or kind is lx.UNIT:
             scan.numbers += 1
             index = _past_number(padded, index)
@@ -211,12 +221,26 @@ def _past_number(tokens: list[Token], index: int) -> int:
     return place
 
 
-def _past_later_work(tokens: list[Token], index: int, role: str | None) -> int:
+def _past_later_work(tokens: list[Token], index: int) -> int:
     """ "with later alterations" and "repaired later" say nothing of the making."""
     place = index + 1
     while tokens[place].kind in (lx.WORD, lx.NOISE, lx.AND, lx.ROLE) and place - index < 5:
         place += 1
     return place - 1
+
+
+def _role_behind(tokens: list[Token], index: int, role: str | None) -> tuple[str | None, int]:
+    """ "1876 patent", "a 1925 design", "19th century frame": what the date is of stands behind."""
+    token = tokens[index]
+    if token.kind is lx.ROLE and token.value in ("patent", "design") and role is None:
+        if tokens[index + 1].kind in ("end", lx.PUNCT):
+            return str(token.value), index + 1
+    place = index
+    while tokens[place].text in ("and", "gilt", "brass", "wood", "later", "silver", "giltwood"):
+        place += 1
+    if tokens[place].text in lx.PART_NOUNS and (index == 0 or tokens[index - 1].text != ","):
+        return "repair", index
+    return role, index
 
 
 def _style_behind(tokens: list[Token], index: int) -> tuple[bool, int]:
@@ -316,7 +340,9 @@ def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
     named = [item for item in usable if item.span.kind == "named_period"]
     explicit = [item for item in usable if item.span.kind != "named_period"]
     if scan.repro:
+        # "Bible 1611 facsimile": a bare year beside a copy is as often the original's.
         named = []
+        explicit = [i for i in explicit if not (i.span.kind == "year" and i.span.unsure)]
         for item in explicit:
             item.span.unsure = True
     making = [i for i in explicit if i.role in (None, "made", "printed", "dated")]
@@ -392,7 +418,7 @@ def _design(span: Span, scan: _Scan) -> tuple[Span, str, str]:
 
 
 def _not_before(span: Span, scan: _Scan) -> tuple[Span, str, str]:
-    start = spans.edge(span, "start")
+    start = spans.edge(span, "start", masks=False)
     opened = Span(span.earliest, None, "after", circa=span.circa, unsure=span.unsure)
     opened.start_edtf, opened.end_edtf = start, ""
     return opened, "stated", "not_before"
@@ -400,7 +426,7 @@ def _not_before(span: Span, scan: _Scan) -> tuple[Span, str, str]:
 
 def _opened_after(span: Span) -> Span:
     opened = Span(span.latest, None, "after", circa=span.circa, unsure=span.unsure)
-    opened.start_edtf, opened.end_edtf = spans.edge(span, "end"), ""
+    opened.start_edtf, opened.end_edtf = spans.edge(span, "end", masks=False), ""
     return opened
 
 
@@ -423,6 +449,16 @@ def _low(span: Span) -> float:
 
 def _high(span: Span) -> float:
     return float("inf") if span.latest is None else span.latest
+
+
+def _roman_alone(tokens: list[Token], settings: DateSettings) -> tuple[Span, str, str] | None:
+    """ "XIX" as the whole text: a century, if it is a date at all."""
+    number = tokens[0].value
+    if len(tokens) > 2 or (len(tokens) == 2 and tokens[1].text != "."):
+        return None
+    if not isinstance(number, int) or not 13 <= number <= 19:
+        return None
+    return spans.century_span(number, None, None, settings), "ambiguous", "roman_century"
 
 
 def _no_date(scan: _Scan, tokens: list[Token], text: str, title: bool) -> DateReading:

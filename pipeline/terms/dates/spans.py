@@ -78,7 +78,7 @@ def century_span(
         low, high = part or (0, 100)
         span.earliest = base + low
         span.latest = base + (99 if high == 100 else high)
-        if part is None:
+        if part is None and number > 1:  # 1 BC is EDTF's year 0: no mask covers that century
             hundreds = -astronomical(span.latest) // 100
             span.core = f"-{hundreds:02d}XX"
     else:
@@ -175,15 +175,26 @@ def qualifier(span: Span) -> str:
     return "?" if span.unsure else ""
 
 
-def edge(span: Span, side: str) -> str:
-    """One end of a span as EDTF, with its mark; "" where it is open."""
-    if span.core is not None and "/" not in span.core and "[" not in span.core:
-        return span.core + qualifier(span)
+def edge(span: Span, side: str, *, masks: bool = True) -> str:
+    """One end of a span as EDTF, with its mark; "" where it is open.
+
+    Unspecified digits (18XX) stand only in a plain, closed interval after Christ: beside a mark
+    or an open end python-edtf's own parser refuses them, and the year says the same.
+    """
+    mark = qualifier(span)
+    core = span.core
+    if core is not None and "/" not in core and "[" not in core:
+        if "X" not in core:
+            return core + mark
+        if masks and not mark and core[0] != "-":
+            return core
     stored = span.start_edtf if side == "start" else span.end_edtf
     if stored is not None:
-        return stored
+        return stored if masks else stored.replace("X", "0" if side == "start" else "9")
+    if core is not None and "X" in core and core[0] != "-":
+        return core.replace("X", "0" if side == "start" else "9") + mark
     year = span.earliest if side == "start" else span.latest
-    return "" if year is None else edtf_year(year) + qualifier(span)
+    return "" if year is None else edtf_year(year) + mark
 
 
 def edtf_of(span: Span) -> str | None:

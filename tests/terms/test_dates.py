@@ -1,0 +1,233 @@
+"""Dates: published readings, the traps that are no date, and the shape of the answer."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+from pathlib import Path
+
+import pyarrow as pa
+import pytest
+
+from pipeline.errors import SettingsError
+from pipeline.terms.dates import CERTAINTIES, DateReading, find_dates, read_date, read_dates
+
+TODAY = dt.date(2026, 11, 24)
+PHRASES = Path(__file__).with_name("date_phrases.csv")
+
+
+def read(text: str, **settings: object) -> DateReading:
+    return read_date(text, today=TODAY, **settings)  # type: ignore[arg-type]
+
+
+def years(text: str, **settings: object) -> tuple[int | None, int | None]:
+    reading = read(text, **settings)
+    return reading.earliest, reading.latest
+
+
+# CCO 2006 (Cataloging Cultural Objects) 4.2.3 and its examples; UCSD's practice on CDWA.
+@pytest.mark.parametrize(
+    ("text", "earliest", "latest"),
+    [
+        ("ca. 1610", 1605, 1615),
+        ("1821-1826", 1821, 1826),
+        ("designed 1911 or 1912", 1911, 1912),
+        ("probably late 12th century", 1150, 1220),
+        ("early 19th c.", 1800, 1825),
+        ("mid 13th c.", 1235, 1265),
+    ],
+)
+def test_the_catalogue_rules_that_are_published(text: str, earliest: int, latest: int) -> None:
+    assert years(text) == (earliest, latest)
+
+
+# EDTF / ISO 8601-2:2019, as museums write and as the standard's own conventions have it.
+@pytest.mark.parametrize(
+    ("text", "edtf"),
+    [
+        ("c.1860", "1860~"),
+        ("1860?", "1860?"),
+        ("ca. 1860s", "186X~"),
+        ("19th century?", "18XX?"),
+        ("1851-52", "1851/1852"),
+        ("1856-ca. 1865", "1856/1865~"),
+        ("1860s-1870s", "186X/187X"),
+        ("earlier than 1928", "/1928"),
+        ("later than 1928", "1928/"),
+        ("300 BC", "-0299"),
+        ("12 March 1863", "1863-03-12"),
+        ("Spring 1872", "1872-21"),
+    ],
+)
+def test_edtf_forms(text: str, edtf: str) -> None:
+    assert read(text).edtf == edtf
+
+
+def test_the_width_of_circa_is_a_setting() -> None:
+    """CCO: 5 years; ICOM Object ID guide: 10."""
+    assert years("c. 1860", circa_years=10) == (1850, 1870)
+    assert years("c. 1860", circa_years=0) == (1860, 1860)
+    assert years("circa 1850-60", circa_years=10) == (1840, 1870)
+
+
+def test_circa_skips_the_year_that_never_was() -> None:
+    assert years("ca. AD 3") == (-3, 8)
+    assert years("ca. 3 BC") == (-8, 3)
+
+
+@pytest.mark.parametrize(
+    ("text", "hundreds", "trade"),
+    [
+        ("19th century", (1800, 1899), (1801, 1900)),
+        ("early 19th century", (1800, 1825), (1801, 1825)),
+        ("last quarter 18th century", (1775, 1799), (1776, 1800)),
+        ("18th-19th century", (1700, 1899), (1701, 1900)),
+        ("1st century AD", (1, 99), (1, 100)),
+    ],
+)
+def test_the_two_reckonings_of_centuries(
+    text: str, hundreds: tuple[int, int], trade: tuple[int, int]
+) -> None:
+    """CDWA and EDTF count 1800 to 1899, the trade 1801 to 1900."""
+    assert years(text) == hundreds
+    assert years(text, century="trade") == trade
+
+
+def test_a_decade_or_a_century_is_said_to_be_ambiguous() -> None:
+    reading = read("1800s")
+    assert (reading.earliest, reading.latest, reading.certainty) == (1800, 1899, "ambiguous")
+    assert read("20s").certainty == "ambiguous"
+    assert read("turn of the 19th century").certainty == "ambiguous"
+    assert years("late 1800s") == (1875, 1899)
+
+
+NOT_A_DATE = """\
+12/75|No. 1850|no 1850|#1850|24 x 36|24x36in|24 x 36 x 1850 mm|£1850|$1,850|1850 GBP|1850 mm
+1850mm|1850 cm|lot 1875|Lot: 1875|ref 1901|Ref. no. 1901|1:43|1920x1080|model 1950A|Model 1950
+copies 1500|1500 copies|edition of 1500|edition 12/1500|12/1500|020 7946 1850|555-1850
+(212) 555-1900|+44 1850 123456|100 years|over 200 years old|1850 pieces|serial number 1923
+S/N 1923|A1923|XJ1923|1923X|1923-A|19234|1 850|1.850|1,850|1850.50|1850,00|page 1850
+1850 Main Street|inv. 1923.45|1923.45.1|1987-0123|No 12 of 1850|50/100|2027|3000|0000|7|abc|?|-
+n.d.|undated|s.d.|o.J.|no date|date unknown|unknown|XL|mix|early|late|circa|century|23rd Dynasty
+80 x 1850|1850 lumens|1847 Rogers Bros|2030s|1990-2050|1880-1850|0|...|N/A"""
+
+
+@pytest.mark.parametrize("text", NOT_A_DATE.replace("\n", "|").split("|"))
+def test_what_is_no_date(text: str) -> None:
+    reading = read(text)
+    assert not reading.is_date, reading
+    assert reading.certainty in ("none", "style")
+    assert not find_dates(text, today=TODAY).is_date
+
+
+NOT_OF_MAKING = """\
+Georgian style|style of 1890|in the style of Louis XIV|Louis XVI style|Louis XVI-Stil|style Louis XV
+model of 1955|after a model of 1780|d'après un modèle de 1780|born 1850|b. 1850|(1834-1917)
+Degas (1834-1917)|founded 1792|established 1850|bears Qianlong mark|Qianlong mark
+reproduction Georgian|18th century style|commemorating 1805|purchased 1950"""
+
+
+@pytest.mark.parametrize("text", NOT_OF_MAKING.replace("\n", "|").split("|"))
+def test_years_that_are_not_of_the_making(text: str) -> None:
+    reading = read(text)
+    assert (reading.earliest, reading.latest, reading.certainty) == (None, None, "style")
+
+
+@pytest.mark.parametrize(
+    ("text", "expected", "certainty"),
+    [
+        ("designed 1928, made 1960s", (1960, 1969), "stated"),
+        ("conceived 1960, cast 1965", (1965, 1965), "stated"),
+        ("1863, printed 1870", (1863, 1863), "uncertain"),
+        ("1936, printed later", (1936, None), "uncertain"),
+        ("dated 1902", (1902, 1902), "stated"),
+        ("bearing date 1765", (1765, 1765), "uncertain"),
+        ("patented 1876", (1876, None), "stated"),
+        ("1912 (patented 1909)", (1912, 1912), "stated"),
+        ("est. 1820", (1820, None), "ambiguous"),
+        ("George III style, late 19th century", (1875, 1899), "stated"),
+        ("Qianlong mark, 19th century", (1800, 1899), "stated"),
+        ("Qianlong mark and period", (1736, 1795), "stated"),
+        ("Edo period (1615–1868), 19th century", (1800, 1868), "stated"),
+        ("George III, circa 1790", (1785, 1795), "circa"),
+        ("2nd quarter of the 19th century, circa 1840", (1835, 1845), "circa"),
+        ("18th century, with 19th century additions", (1700, 1799), "partial"),
+        ("attica 1802", (1802, 1802), "partial"),
+        ("Victorian, 1950s", (1950, 1959), "uncertain"),
+    ],
+)
+def test_several_dates_in_one_text(
+    text: str, expected: tuple[int | None, int | None], certainty: str
+) -> None:
+    reading = read(text)
+    assert ((reading.earliest, reading.latest), reading.certainty) == (expected, certainty)
+
+
+@pytest.mark.parametrize(
+    ("title", "expected", "certainty"),
+    [
+        ("Victorian mahogany chest, circa 1860, 42in", (1855, 1865), "circa"),
+        ("Vict. mahog chest drawers c1860 AF", (1855, 1865), "circa"),
+        ("Antique 19th century oak coffer 1850mm wide", (1800, 1899), "stated"),
+        ("Art Deco walnut lamp 1930's", (1930, 1939), "stated"),
+        ("Late Victorian brass oil lamp", (1880, 1901), "stated"),
+        ("Map of the coast 1794 engraved by J. Smith", (1794, 1794), "uncertain"),
+        ("Pair of Georgian style brass candlesticks", (None, None), "style"),
+        ("John Smith (1840-1926), Cottage, oil on canvas", (None, None), "style"),
+        ("Art Nouveau style lamp (repro)", (None, None), "style"),
+        ("bible 1611 facsimile", (None, None), "style"),
+        ("Toy train No. 1850 boxed", (None, None), "none"),
+        ("lot of 3 books 1901 1905 1910", (None, None), "none"),
+        ("Federal style mirror", (None, None), "none"),
+        ("Victoria postcard", (None, None), "none"),
+    ],
+)
+def test_titles(title: str, expected: tuple[int | None, int | None], certainty: str) -> None:
+    reading = find_dates(title, today=TODAY)
+    assert ((reading.earliest, reading.latest), reading.certainty) == (expected, certainty)
+
+
+def test_phrases_written_before_the_grammar() -> None:
+    """The tuned half must read whole. The held half had one look: its figure is a floor."""
+    wrong: dict[str, list[str]] = {"tune": [], "held": []}
+    counts = {"tune": 0, "held": 0}
+    with PHRASES.open(encoding="utf-8", newline="") as handle:
+        for row in csv.DictReader(handle):
+            expected = tuple(int(row[end]) if row[end] else None for end in ("earliest", "latest"))
+            counts[row["part"]] += 1
+            if years(row["text"]) != expected:
+                wrong[row["part"]].append(row["text"])
+    assert not wrong["tune"]
+    assert len(wrong["held"]) <= 0.05 * counts["held"], wrong["held"]
+
+
+def test_a_column_is_read_once_per_distinct_text() -> None:
+    texts = pa.chunked_array([["c.1860", None, "n.d."], ["c.1860", "before 1900"]])
+    table = read_dates(texts, today=TODAY)
+    assert table.column_names == [
+        "text", "earliest_year", "latest_year", "edtf", "certainty", "rule",
+    ]  # fmt: skip
+    assert table["earliest_year"].to_pylist() == [1855, None, None, 1855, None]
+    assert table["latest_year"].to_pylist() == [1865, None, None, 1865, 1900]
+    assert table["rule"].to_pylist() == ["year", "empty", "no_date", "year", "before"]
+    assert table.schema.field("earliest_year").type == pa.int32()
+    assert read_dates(pa.array([], pa.string())).num_rows == 0
+
+
+@pytest.mark.parametrize(
+    "settings", [{"circa_years": -1}, {"circa_years": 2.5}, {"century": "1800s"}]
+)
+def test_settings_outside_what_they_may_be(settings: dict[str, object]) -> None:
+    with pytest.raises(SettingsError):
+        read_date("1860", **settings)  # type: ignore[arg-type]
+
+
+def test_the_future_is_no_year_of_making() -> None:
+    assert not read_date("1990", today=dt.date(1980, 1, 1)).is_date
+    assert read_date("circa 1979", today=dt.date(1980, 1, 1)).latest == 1980
+    assert read("2027").rule == "future"
+
+
+def test_the_certainties_are_a_closed_list() -> None:
+    seen = {read(text).certainty for text in ("1860", "c1860", "1860?", "1800s", "b. 1850", "x")}
+    assert seen | {read("attica 1802").certainty} == set(CERTAINTIES)
