@@ -35,7 +35,9 @@ class Source(BaseModel):
     currency: str = Field(default="", pattern="^([A-Z]{3})?$")
     decimal_mark: Literal[".", ",", ""] = ""
     price_of: Literal["lot", "piece"] = "lot"
-    sold_words: tuple[str, ...] = ("sold",)
+    sold_words: tuple[str, ...] = (
+        "sold", "completed", "complete", "paid", "shipped", "delivered", "yes", "y", "true", "1",
+    )  # fmt: skip
     price: TermsOfSale = TermsOfSale()
     columns: dict[str, str]
     constants: dict[str, str] = {}

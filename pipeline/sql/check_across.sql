@@ -26,7 +26,7 @@ UNION ALL
 SELECT 'files_count_rows', f.path
 FROM refresh_files AS f
 LEFT JOIN (SELECT file_id, count(*) AS n FROM sales GROUP BY file_id) AS s USING (file_id)
-WHERE f.status IN ('read', 'unchanged') AND f.n_sales <> coalesce(s.n, 0)
+WHERE f.status = 'read' AND f.n_sales <> coalesce(s.n, 0)
 UNION ALL
 SELECT 'set_aside_counted', f.path
 FROM refresh_files AS f
@@ -38,11 +38,11 @@ LEFT JOIN (
     FROM set_aside
     GROUP BY file_id
 ) AS s USING (file_id)
-WHERE f.status IN ('read', 'unchanged')
+WHERE f.status = 'read'
     AND (f.n_lines_set_aside <> coalesce(s.n_lines, 0)
         OR f.n_rows_set_aside <> coalesce(s.n_rows, 0))
 UNION ALL
 SELECT 'aside_lines_exist', concat_ws(' / ', s.file_id, s.line_number)
 FROM set_aside AS s
 INNER JOIN refresh_files AS f USING (file_id)
-WHERE f.status IN ('read', 'unchanged') AND s.line_number > f.n_lines;
+WHERE f.status = 'read' AND s.line_number > f.n_lines;

@@ -1,0 +1,346 @@
+"""Refresh: the stages as one plain list, the ledger of rows, and what came of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import duckdb
+import pyarrow as pa
+from filelock import FileLock, Timeout
+
+from pipeline import METHOD_VERSION, __version__
+from pipeline.build import as_of, build, open_build
+from pipeline.columns import CHECK_RESULTS, REFRESHES
+from pipeline.decisions_on_sales import read_sale_decisions
+from pipeline.errors import ContractError, WorkspaceError
+from pipeline.intake import (
+    FileRecord,
+    Knowledge,
+    code_digest,
+    digest_of,
+    land_files,
+    load_knowledge,
+    prepare_files,
+    survey,
+    sweep,
+)
+from pipeline.progress import Progress, Silent
+from pipeline.settings import Settings
+from pipeline.sql import run
+from pipeline.stages import validate as contract
+from pipeline.stages.normalise import TermReader
+from pipeline.stages.publish import comment, look_at, put_in_place, write_tables
+from pipeline.terms.decisions import read_term_decisions
+from pipeline.workspace import Workspace
+
+WHOLE_PACKAGE = ("",)
+
+
+@dataclass
+class Moved:
+    """A band whose median moved since the last refresh."""
+
+    category_id: str
+    condition: str
+    attribution: str
+    before: float
+    after: float
+    n_before: int
+    n_after: int
+
+
+@dataclass
+class RefreshResult:
+    """What a refresh did. Counts are of the published database."""
+
+    refresh_id: str
+    is_new: bool
+    n_files: int = 0
+    n_files_read: int = 0
+    refused: list[tuple[str, str]] = field(default_factory=list)
+    n_rows: int = 0
+    n_sales: int = 0
+    n_comparable: int = 0
+    n_duplicates: int = 0
+    set_aside: list[tuple[str, int]] = field(default_factory=list)
+    flagged: list[tuple[str, int]] = field(default_factory=list)
+    n_waiting: int = 0
+    n_sales_waiting: int = 0
+    n_bands: int = 0
+    unused_decisions: list[str] = field(default_factory=list)
+    moved: list[Moved] = field(default_factory=list)
+    as_of: dt.date | None = None
+
+
+def refresh(
+    workspace: Workspace | str | Path,
+    *,
+    force: bool = False,
+    progress: Progress | None = None,
+) -> RefreshResult:
+    """Read what is new in data/raw, rebuild the tables and publish them in one step.
+
+    Args:
+        workspace: the workspace, or its folder.
+        force: rebuild although nothing has changed. Files are still not read again.
+        progress: told of stages and steps.
+
+    Returns:
+        What came in, what was set aside, what waits, and which bands moved.
+
+    Raises:
+        SettingsError, VocabularyError, DecisionError: what people wrote does not hold.
+        ContractError: a table broke its contract; the last database stays in place.
+        WorkspaceError: another refresh is running.
+    """
+    place = workspace if isinstance(workspace, Workspace) else Workspace.at(workspace)
+    listener = progress or Silent()
+    with _only_one(place), _disk_trouble(place):
+        return _refresh(place, force, listener)
+
+
+def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshResult:
+    # read
+    settings = workspace.settings()
+    knowledge = load_knowledge(workspace)
+    newest = settings.refresh.newest_sale or dt.date.today()
+    sale_decisions = read_sale_decisions(workspace.decisions / "sales.csv")
+    records, sources = survey(workspace)
+    land_files(workspace, records, sources, settings, progress)
+    refresh_id = _refresh_id(records, settings, knowledge, sale_decisions, newest)
+    if not force and _is_published(workspace, refresh_id):
+        return _told(workspace, refresh_id, records, is_new=False)
+    prepare_files(workspace, records, sources, settings, knowledge, newest, progress)
+    # work
+    loading = threading.Thread(target=contract.start_loading, daemon=True)
+    loading.start()
+    decisions = read_term_decisions(workspace.decisions / "terms.csv", knowledge.vocabulary)
+    reader = TermReader(knowledge.vocabulary, decisions, settings.terms)
+    built = workspace.curated / ".building.duckdb"
+    scratch = workspace.curated / ".scratch"
+    con = open_build(built, settings)
+    try:
+        con.execute(f"SET temp_directory = '{str(scratch).replace(chr(39), chr(39) * 2)}'")
+        build(con, records, reader, settings, sale_decisions, METHOD_VERSION, progress)
+        _add_refresh(con, workspace, refresh_id, records, settings)
+        progress.stage("checking the contract")
+        loading.join()
+        _check(con, workspace, newest)
+        comment(con)
+        con.execute("CHECKPOINT")
+    except BaseException:
+        con.close()
+        built.unlink(missing_ok=True)
+        built.with_name(built.name + ".wal").unlink(missing_ok=True)
+        raise
+    finally:
+        con.close()
+        shutil.rmtree(scratch, ignore_errors=True)
+    # write
+    progress.stage("publishing")
+    look_at(built)
+    moved = _moved(workspace, built, settings.bands.answer_sales)
+    stamp = dt.datetime.now(dt.UTC).strftime("%Y%m%dT%H%M%S")
+    put_in_place(workspace, built, stamp, settings.refresh.generations)
+    write_tables(workspace.database, workspace.tables)
+    sweep(workspace, records)
+    result = _told(workspace, refresh_id, records, is_new=True)
+    result.moved = moved
+    return result
+
+
+@contextmanager
+def _only_one(workspace: Workspace) -> Iterator[None]:
+    workspace.curated.mkdir(parents=True, exist_ok=True)
+    try:
+        with FileLock(workspace.lock_file, timeout=0):
+            yield
+    except Timeout:
+        raise WorkspaceError(
+            "Another refresh of this workspace is running.",
+            where=workspace.lock_file,
+            todo="Wait until it has ended.",
+        ) from None
+
+
+@contextmanager
+def _disk_trouble(workspace: Workspace) -> Iterator[None]:
+    """Say what a full disk or a read-only folder is, in place of a traceback."""
+    try:
+        yield
+    except OSError as error:
+        raise WorkspaceError(
+            f"The system refused: {error.strerror or error}. The published database is as it was.",
+            where=error.filename or workspace.curated,
+            todo="Make room on the disk, or mend the permissions, and refresh again.",
+        ) from None
+
+
+def _refresh_id(
+    records: list[FileRecord],
+    settings: Settings,
+    knowledge: Knowledge,
+    sale_decisions: pa.Table,
+    newest: dt.date,
+) -> str:
+    """Digest of everything that the tables depend on."""
+    files = sorted(
+        f"{r.path}|{r.sha256}|{r.is_in}|{Path(r.landed).stem if r.landed else r.problem}"
+        for r in records
+    )
+    future = any(r.landed and Path(r.landed).with_suffix(".future").exists() for r in records)
+    return digest_of(
+        *files,
+        settings.as_json(),
+        knowledge.fingerprint,
+        str(sale_decisions.to_pylist()),
+        code_digest(WHOLE_PACKAGE),
+        newest.isoformat() if future else "",
+    )
+
+
+def _is_published(workspace: Workspace, refresh_id: str) -> bool:
+    if not workspace.database.exists():
+        return False
+    try:
+        with duckdb.connect(str(workspace.database), read_only=True) as con:
+            last = con.execute(
+                "SELECT refresh_id FROM refreshes ORDER BY refreshed_at DESC LIMIT 1"
+            ).fetchall()
+    except duckdb.Error:
+        return False
+    return bool(last) and last[0][0] == refresh_id
+
+
+def _add_refresh(
+    con: duckdb.DuckDBPyConnection,
+    workspace: Workspace,
+    refresh_id: str,
+    records: list[FileRecord],
+    settings: Settings,
+) -> None:
+    """The log of refreshes: those of the published database, and this one."""
+    con.execute(REFRESHES.ddl())
+    if workspace.database.exists():
+        _copy_log(con, workspace.database)
+    con.execute("DELETE FROM refreshes WHERE refresh_id = ?", [refresh_id])
+    run(
+        con,
+        "refresh_row",
+        refresh_id=refresh_id,
+        refreshed_at=dt.datetime.now(dt.UTC).replace(tzinfo=None),
+        package_version=__version__,
+        method_version=METHOD_VERSION,
+        basis=settings.basis.kind,
+        currency=settings.basis.currency,
+        as_of=as_of(con),
+        n_files=len(records),
+        n_files_read=sum(r.status == "read" for r in records),
+        n_files_refused=sum(r.status == "refused" for r in records),
+        settings=settings.as_json(),
+    )
+
+
+def _copy_log(con: duckdb.DuckDBPyConnection, database: Path) -> None:
+    try:
+        with duckdb.connect(str(database), read_only=True) as old:
+            rows = old.execute("FROM refreshes").to_arrow_table()
+        con.register("old_log", rows.select(REFRESHES.names))
+        con.execute("INSERT INTO refreshes FROM old_log")
+        con.unregister("old_log")
+    except (duckdb.Error, KeyError):
+        # a database of an earlier layout: its log is not carried over, the file stays as a
+        # generation
+        con.execute("DELETE FROM refreshes")
+
+
+def _check(con: duckdb.DuckDBPyConnection, workspace: Workspace, newest: dt.date) -> None:
+    results = contract.validate(con, newest)
+    con.execute(CHECK_RESULTS.ddl())
+    con.register("results", results)
+    con.execute(f"INSERT INTO {CHECK_RESULTS.name} FROM results")
+    con.unregister("results")
+    failed = [r for r in results.to_pylist() if not r["passed"]]
+    kept = workspace.curated / "failed_checks.csv"
+    if not failed:
+        kept.unlink(missing_ok=True)
+        return
+    con.execute(
+        f"COPY (FROM {CHECK_RESULTS.name} WHERE NOT passed) TO '{str(kept).replace(chr(39), chr(39) * 2)}' "
+        "(FORMAT csv, HEADER)"
+    )
+    shown = "\n".join(
+        f"  {r['table_name']}.{r['column_name']}: {r['sentence']} {r['n_failed']} rows at fault, "
+        f"such as {'; '.join(r['failed_keys'][:3]) or 'unknown'}"
+        for r in failed[:12]
+    )
+    raise ContractError(
+        f"{len(failed)} checks of the contract failed; nothing was published.\n{shown}",
+        where=kept,
+        todo="Look at the rows named; `comparables explain` shows where each came from.",
+    )
+
+
+def _moved(workspace: Workspace, built: Path, least: int) -> list[Moved]:
+    """Bands with enough sales before and after whose median moved most."""
+    if not workspace.database.exists():
+        return []
+    with duckdb.connect() as con:
+        try:
+            con.execute(f"ATTACH '{_sql_path(workspace.database)}' AS before (READ_ONLY)")
+            con.execute(f"ATTACH '{_sql_path(built)}' AS after (READ_ONLY)")
+            rows = run(con, "bands_moved", least=least).fetchall()
+        except duckdb.Error:
+            return []
+    return [Moved(*row) for row in rows]
+
+
+def _sql_path(path: Path) -> str:
+    return str(path).replace("'", "''")
+
+
+def _told(
+    workspace: Workspace, refresh_id: str, records: list[FileRecord], *, is_new: bool
+) -> RefreshResult:
+    """What the published database says of itself."""
+    with duckdb.connect(str(workspace.database), read_only=True) as con:
+        row = con.execute(
+            "SELECT n_rows, n_sales, n_comparable, n_duplicates, n_waiting, n_bands, as_of "
+            "FROM refreshes ORDER BY refreshed_at DESC LIMIT 1"
+        ).fetchall()[0]
+        aside = con.execute(
+            "SELECT reason, count(*) AS n FROM set_aside GROUP BY 1 ORDER BY n DESC, 1"
+        ).fetchall()
+        flagged = con.execute(
+            "SELECT flags[1] AS flag, count(*) AS n FROM sales WHERE len(flags) > 0 "
+            "GROUP BY 1 ORDER BY n DESC, 1"
+        ).fetchall()
+        waiting = con.execute(
+            "SELECT coalesce(sum(n_rows), 0)::BIGINT FROM term_matches WHERE status = 'review'"
+        ).fetchall()[0][0]
+    return RefreshResult(
+        refresh_id=refresh_id,
+        is_new=is_new,
+        n_files=len(records),
+        n_files_read=sum(r.status == "read" for r in records),
+        refused=[(r.path, r.problem or "") for r in records if r.status == "refused"],
+        n_rows=row[0],
+        n_sales=row[1],
+        n_comparable=row[2],
+        n_duplicates=row[3],
+        n_waiting=row[4],
+        n_sales_waiting=waiting,
+        n_bands=row[5],
+        as_of=row[6],
+        set_aside=aside,
+        flagged=flagged,
+    )
+
+
+__all__ = ["Moved", "RefreshResult", "refresh"]
