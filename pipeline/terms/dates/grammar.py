@@ -37,7 +37,10 @@ class Grammar:
         rejected: a number was met that its neighbours make a size, a code or a price.
     """
 
-    def __init__(self, tokens: list[Token], settings: DateSettings) -> None:
+    def __init__(
+        self, tokens: list[Token], settings: DateSettings, *, title: bool = False
+    ) -> None:
+        self.title = title
         self.tokens = [*tokens, _END, _END, _END, _END]
         self.count = len(tokens)
         self.settings = settings
@@ -65,8 +68,8 @@ class Grammar:
             if found is None or tokens[index].text != "from":
                 return found
             span, index = found
-            if span.kind in ("year", "decade", "month", "full_date") and span.latest is not None:
-                span = self._open(span, lx.AFTER)
+            if span.kind in ("year", "month", "full_date") and not self.title:
+                span = self._open(span, lx.AFTER, inclusive=True)
             return self._trailing(span, index)
         found = self._chain(index, between)
         if found is None:
@@ -92,7 +95,8 @@ class Grammar:
         spans.widen(span, self.settings)
         opened = Span(None, None, "before" if side is lx.BEFORE else "after")
         opened.circa, opened.unsure = span.circa, span.unsure
-        single = span.widened and not inclusive and span.kind not in _RANGES
+        inclusive = inclusive or span.kind in _RANGES
+        single = span.widened and not inclusive
         shift = 2 * self.settings.circa_years if single else 0
         near, far = (("end", "start") if inclusive else ("start", "end"))
         if side is lx.BEFORE:
@@ -156,9 +160,10 @@ class Grammar:
         return None if combined is None else (combined, index)
 
     def _open_dash(self, index: int) -> bool:
-        """ "1890-" at the end of the text: a range that was left open."""
-        dash = self.tokens[index]
-        return dash.text == "-" and dash.glued and self.tokens[index + 1].kind == "end"
+        """ "1890-" or "1890+" at the end of the text: a range that was left open."""
+        mark = self.tokens[index]
+        following = self.tokens[index + 1]
+        return mark.text in ("-", "+") and mark.glued and following.kind == "end"
 
     def _connector(self, index: int, between: bool, left: Span) -> tuple[str, int] | None:
         token = self.tokens[index]
@@ -442,6 +447,8 @@ class Grammar:
         further = tokens[index + 2]
         if after.glued and further.glued and after.kind is lx.PUNCT and not self.has_era:
             if after.text in ("-", "/", ".") and further.text.isalpha():
+                if further.text == "ish":
+                    return False
                 return further.kind is lx.WORD or (len(further.text) == 1 and further.text != "c")
             if further.kind is lx.NUM and after.text != "." and after.text != "(":
                 digits = len(further.text)
@@ -489,6 +496,8 @@ class Grammar:
         place = index + 1
         dotted = tokens[place].text == "."
         if dotted:
+            place += 1
+        if tokens[place].text == "-" and tokens[place + 1].kind is lx.MONTH:
             place += 1
         kind = tokens[place].kind
         if kind is lx.MONTH:
@@ -650,6 +659,8 @@ class Grammar:
         place = index + 1
         while tokens[place].text == ".":
             place += 1
+        if tokens[place].text == "-" and tokens[place + 1].kind is lx.FRACTION:
+            place += 1
         until = first.value
         if tokens[place].text in ("-", "/") or tokens[place].kind in _CONNECTORS:
             second = tokens[place + 1]
@@ -676,20 +687,14 @@ class Grammar:
             return self._turn(index)
         fraction = self._fraction_at(index)
         if fraction is not None:
-            part, place = fraction
+            part, place = self._second_part(fraction[1], fraction[0]) or fraction
         elif token.kind is lx.PART:
             part, place = spans.PARTS[str(token.value)], index + 1
             while tokens[place].text == ".":
                 place += 1
-            second = place
-            if tokens[second].text in ("-", "/") or tokens[second].kind in _CONNECTORS:
-                second += 1
-                if tokens[second].text in (".", "-"):
-                    second += 1
-                if tokens[second].kind is lx.PART and str(tokens[second].value) in spans.PARTS:
-                    further = spans.PARTS[str(tokens[second].value)]
-                    if further[0] > part[0]:
-                        part, place = (part[0], further[1]), second + 1
+            joined = self._second_part(place, part)
+            if joined is not None:
+                part, place = joined
             if tokens[place].text == "-":
                 place += 1
             third = tokens[place].text == "third" and token.value == "mid"
@@ -705,6 +710,24 @@ class Grammar:
         else:
             return None
         return self._of_part(place, part, previous)
+
+    def _second_part(
+        self, index: int, part: tuple[int, int]
+    ) -> tuple[tuple[int, int], int] | None:
+        """ "mid to late", "second quarter to mid": one span from the first part to the second."""
+        tokens = self.tokens
+        place = index
+        while tokens[place].text in ("-", "/", ".") or tokens[place].kind in _CONNECTORS:
+            place += 1
+        if place == index:
+            return None
+        further = self._fraction_at(place)
+        if further is None and tokens[place].kind is lx.PART:
+            known = spans.PARTS.get(str(tokens[place].value))
+            further = (known, place + 1) if known else None
+        if further is None or further[0][1] <= part[0]:
+            return None
+        return (part[0], further[0][1]), self._skip(further[1])
 
     def _of_part(self, index: int, part: tuple[int, int], previous: Span | None) -> Found | None:
         """What the part is a part of."""
@@ -797,7 +820,10 @@ class Grammar:
                 circa = True
                 place += 1
             elif after.kind in (lx.FRACTION, lx.UNIT) or (
-                token.text[-1].isdigit() and isinstance(number, int) and number < 10
+                token.text[-1].isdigit()
+                and isinstance(number, int)
+                and number < 13
+                and not self.has_era
             ):
                 return None
         elif kind in (lx.ORD, lx.ROMAN, lx.ROMAN_ORD, lx.NUM):

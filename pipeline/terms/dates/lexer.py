@@ -45,9 +45,10 @@ _TOKEN = re.compile(
  |(?P<tal>(?<!\d)\d{3}0-?(?:talets|tallets|talet|tallet|tal)(?![a-z0-9]))
  |(?P<decade4>(?<!\d)\d{3}0(?:'s|s'|s|ies|-?ers|-?er|'?erne)(?![a-z0-9]))
  |(?P<decade2>(?<![\d.,'])'?\d0(?:'s|s|er|-tal|-talet|'erne)(?![a-z0-9])|(?<![\w])'\d0(?![\d\w]))
+ |(?P<elm>(?<![a-z0-9])[elm]\.?\s?(?=\d\d(?:th|c)|c\d\d))
  |(?P<ordc>(?<![\d.,])\d{1,2}(?:st|nd|rd|th)?c(?:ent)?(?:\.|(?![a-z0-9'])))
  |(?P<ord>(?<![\d.,])\d{1,2}(?:\s?(?:st|nd|rd|th)|ieme|emes|eme|er|ere|re|e|de|nde|ste|°|:e)(?![a-z0-9]))
- |(?P<cnum>(?<![a-z0-9])c\.?\s?\d{1,2}(?:st|nd|rd|th)?(?![a-z0-9°]|[./:,]\d|c))
+ |(?P<cnum>(?:(?<![a-z0-9])|(?<=[^a-z][elm])|(?<=^[elm]))c\.?\s?\d{1,2}(?:st|nd|rd|th)?(?![a-z0-9°]|[.:,]\d|/\d{3}|c))
  |(?P<bc>(?<![a-z])(?:b\.?\s?c\.?(?:\s?e\.?)?|v\.?\s?chr\.?|av(?:ant)?\.?\s?j\.?\s?-?\s?c\.?
      |a\.\s?c\.(?:n\.)?)(?![a-z]))
  |(?P<ad>(?<![a-z])(?:a\.\s?d\.?|ad|c\.\s?e\.|ce|n\.?\s?chr\.?|ap(?:r(?:es)?)?\.?\s?j\.?\s?-?\s?c\.?
@@ -64,6 +65,7 @@ _ROMAN_WORD = re.compile(r"(m{0,3}(?:cm|cd|d?c{0,4})(?:xc|xl|l?x{0,4})(?:ix|iv|v
 _ROMAN_DIGITS = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100, "d": 500, "m": 1000}
 _ROMAN_START = frozenset("ivxlcdm")
 _DECADE_WORDS = frozenset({"annees", "anni", "anos", "jaren"})
+_PART_LETTERS = {"e": "early", "m": "mid", "l": "late"}
 _SPLIT = re.compile(r"\d+")
 
 
@@ -204,6 +206,8 @@ def lex(folded: str) -> list[Token]:
                     tokens.append(Token(roman[0], roman[1], text, glued))
                 else:
                     tokens.append(Token(lx.WORD, None, text, glued))
+        elif group == "elm":  # "L19thC"
+            tokens.append(Token(lx.PART, _PART_LETTERS[text[0]], text, glued))
         elif group == "bc" or group == "ad":
             if tokens and tokens[-1].kind is lx.UNIT and "," in tokens[-1].text:
                 digits = tokens[-1].text.replace(",", "")

@@ -64,7 +64,7 @@ class _Scan:
 def read_folded(folded: str, text: str, settings: DateSettings, *, title: bool) -> DateReading:
     """One reading of a folded text; `title` reads running text, and more warily."""
     tokens = lex(folded)
-    grammar = Grammar(tokens, settings)
+    grammar = Grammar(tokens, settings, title=title)
     scan = _scan(grammar, tokens, title)
     scan.future = grammar.future
     if grammar.rejected:
@@ -176,7 +176,7 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                 if token.text == ";":
                     role = None
             elif token.text == "?":
-                scan.doubt = scan.doubt or bool(scan.items)
+                scan.doubt = True
         elif kind is lx.UNIT and token.value is None:
             scan.unknown += token.text != '"'
         elif kind in _NUMERIC or kind is lx.UNIT:
@@ -361,7 +361,7 @@ def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
         if chosen and not named:
             return chosen[0].span, "uncertain", rule
     if named:
-        return named[0].span, "stated", "named_period"
+        return _narrowest(named), "stated", "named_period"
     founded = [item for item in explicit if item.role == "founded"]
     if founded and founded[0].word == "est":
         # "est. 1820": a firm's founding, or an estimate; no later bound holds for both.
@@ -397,7 +397,7 @@ def _settle_named(
     span, certainty, rule = settled
     if not named or certainty != "stated" or span.earliest is None or span.latest is None:
         return settled
-    period = named[0].span
+    period = _narrowest(named)
     low = max(span.earliest, period.earliest if period.earliest is not None else span.earliest)
     high = min(span.latest, period.latest if period.latest is not None else span.latest)
     length = span.latest - span.earliest + 1
@@ -409,6 +409,15 @@ def _settle_named(
         return span, "uncertain", rule
     narrowed = Span(low, high, span.kind, unsure=span.unsure, ambiguous=span.ambiguous)
     return narrowed, certainty, f"{rule}_in_period"
+
+
+def _narrowest(named: list[_Item]) -> Span:
+    """ "Qing dynasty, Guangxu period" is the reign; a name that lies elsewhere counts for nothing."""
+    best = named[0].span
+    for item in named[1:]:
+        if _overlap(best, item.span) and _length(item.span) < _length(best):
+            best = item.span
+    return best
 
 
 def _design(span: Span, scan: _Scan) -> tuple[Span, str, str]:

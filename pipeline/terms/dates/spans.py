@@ -191,7 +191,7 @@ def edge(span: Span, side: str, *, masks: bool = True) -> str:
     stored = span.start_edtf if side == "start" else span.end_edtf
     if stored is not None:
         return stored if masks else stored.replace("X", "0" if side == "start" else "9")
-    if core is not None and "X" in core and core[0] != "-":
+    if core is not None and "X" in core and core[0] != "-" and span.circa:
         return core.replace("X", "0" if side == "start" else "9") + mark
     year = span.earliest if side == "start" else span.latest
     return "" if year is None else edtf_year(year) + mark
