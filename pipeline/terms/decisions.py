@@ -6,6 +6,7 @@ text does not mean that concept, whatever its likeness; another may still be fou
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import datetime as dt
 import io
@@ -29,7 +30,8 @@ ACTIONS = ("accept", "ignore", "reject")
 
 # A spreadsheet program runs a cell that begins so as a formula; an apostrophe keeps it text.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-_GUARDED = re.compile(r"'(?=[=+\-@\t\r])")
+_GUARDED = re.compile(r"\A'(?='?[=+\-@\t\r])")
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
 _PLUS = re.compile(r"\+")
 _Fail = Callable[[str, str, str], DecisionError]
 _MINUS_SIGN = re.compile(r"(?<=\w)-(?=\s|$)")
@@ -222,10 +224,11 @@ def _prove(cells: Mapping[str, str], vocabulary: Vocabulary, path: Path, line: i
 
 
 def _date(text: str, fail: _Fail) -> dt.date:
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        raise fail("decided_on", f"'{text}' is no date.", "Write it as YYYY-MM-DD.") from None
+    # fromisoformat alone also takes week dates and dates without hyphens
+    if _DATE.match(text):
+        with contextlib.suppress(ValueError):
+            return dt.date.fromisoformat(text)
+    raise fail("decided_on", f"'{text}' is no date.", "Write it as YYYY-MM-DD.")
 
 
 def _check_agreement(
@@ -264,7 +267,8 @@ def _in_words(decision: TermDecision) -> str:
 
 
 def _guard(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_FORMULA_STARTS) else cell
+    # A cell that already looks guarded gets a guard of its own, so that reading gives it back.
+    return f"'{cell}" if cell.startswith(_FORMULA_STARTS) or _GUARDED.match(cell) else cell
 
 
 def _csv_line(cells: list[str]) -> str:
