@@ -8,19 +8,21 @@ of a label that somebody wrote down for another concept.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms.aliases import canonical, find_aliases
 from pipeline.terms.modifiers import PHRASE_ROLES, Modifiers, load_modifiers
 from pipeline.terms.spelling import Speller, singular_forms
 from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary import Vocabulary
-from pipeline.terms.wordforms import label_forms
+from pipeline.terms.wordforms import label_forms, plural_forms
 
 READ_KINDS = ("category", "material", "period", "condition", "attribution", "fault", "marker")
+_SPELT_KINDS = ("category", "material", "period", "attribution")
 MAX_WORDS = 8
 EXACT, DERIVED = np.float32(100), np.float32(98)
 AMBIGUOUS = np.float32(75)
@@ -46,6 +48,8 @@ class Lexicon:
         concept_ids: kind -> ids, in the order of the numbers used here.
         words: word -> number, from 1; 0 is "not in the lexicon".
         phrases: phrase number -> its words.
+        field_only: kind -> phrases that count only where they are a field's whole business.
+        aliases: misspellings and short forms that the vocabulary itself gives -> the word.
         readings: kind -> phrase number -> Reading.
         roles: phrase number -> bits of PHRASE_ROLES.
     """
@@ -59,13 +63,15 @@ class Lexicon:
     readings: dict[str, dict[int, Reading]]
     roles: npt.NDArray[np.uint64]
     root_child: IntArray
-    root_phrase: IntArray
     keys: npt.NDArray[np.int64]
     children: IntArray
     node_phrase: IntArray
     has_children: npt.NDArray[np.bool_]
+    field_only: dict[str, frozenset[int]]
+    aliases: dict[str, str]
     _known: dict[str, tuple[int, float]] = field(default_factory=dict)
     _above: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
+    _views: dict[str | None, Lexicon] = field(default_factory=dict)
 
     @cached_property
     def n_words(self) -> int:
@@ -104,6 +110,32 @@ class Lexicon:
                     table.setdefault(words[0], set()).add(number)
         return {word: frozenset(numbers) for word, numbers in table.items()}
 
+    def view(self, field_kind: str | None = None) -> Lexicon:
+        """The lexicon as running text is read with: without the labels meant for fields alone.
+
+        Args:
+            field_kind: the kind that the texts are a field of; its own labels then all count.
+        """
+        if field_kind not in self._views:
+            readings = {
+                kind: {
+                    phrase: reading
+                    for phrase, reading in of_kind.items()
+                    if kind == field_kind or phrase not in self.field_only.get(kind, ())
+                }
+                for kind, of_kind in self.readings.items()
+            }
+            live = self.roles > 0
+            for of_kind in readings.values():
+                live[list(of_kind)] = True
+            node_phrase = np.where(
+                (self.node_phrase >= 0) & live[np.maximum(self.node_phrase, 0)],
+                self.node_phrase,
+                -1,
+            ).astype(np.int32)
+            self._views[field_kind] = replace(self, readings=readings, node_phrase=node_phrase)
+        return self._views[field_kind]
+
     def above(self, kind: str) -> npt.NDArray[np.bool_]:
         """[a, b] is true where concept b stands above concept a in the tree of the kind."""
         if kind not in self._above:
@@ -118,7 +150,19 @@ class Lexicon:
 
     @cached_property
     def speller(self) -> Speller:
-        return Speller(self.words, self.modifiers)
+        return Speller(self._spelling_targets(), self.modifiers)
+
+    def _spelling_targets(self) -> set[str]:
+        """Words worth correcting to: those of preferred and alternative names, and plurals."""
+        targets: set[str] = set()
+        for kind in _SPELT_KINDS:
+            if kind not in self.concept_ids:
+                continue
+            for concept in self.vocabulary.concepts(kind):
+                for label in (concept.pref_label, *concept.alt_labels):
+                    targets.update(normalise_label(label).split())
+        plurals = {form for word in targets for form in plural_forms(word)}
+        return {word for word in targets | plurals if word in self.words}
 
     def look_up(self, spellings: list[str]) -> tuple[IntArray, FloatArray]:
         """Word numbers and scores of spellings; unknown ones are corrected where that is safe.
@@ -144,9 +188,9 @@ class Lexicon:
             if number is not None:
                 yield one, (number, 100.0)
                 continue
-            same = self.words.get(self.modifiers.same.get(one, ""))
-            if same is not None:
-                yield one, (same, 98.0)
+            other = self.modifiers.same.get(one) or self.aliases.get(one, "")
+            if other in self.words:
+                yield one, (self.words[other], 98.0)
                 continue
             form = next((self.words[f] for f in singular_forms(one) if f in self.words), None)
             if form is not None and one not in self.modifiers.protect:
@@ -176,8 +220,11 @@ def lexicon_for(vocabulary: Vocabulary | None = None) -> Lexicon:
 def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
     """Number words, phrases and concepts, and lay the trie."""
     kinds = [kind for kind in READ_KINDS if kind in vocabulary.kinds]
+    aliases = find_aliases(vocabulary, kinds, modifiers)
     concept_ids = {kind: tuple(c.id for c in vocabulary.concepts(kind)) for kind in kinds}
-    said = {kind: _phrases_of_kind(vocabulary, kind, concept_ids[kind]) for kind in kinds}
+    said = {
+        kind: _phrases_of_kind(vocabulary, kind, concept_ids[kind], aliases) for kind in kinds
+    }
     numbers: dict[tuple[str, ...], int] = {}
     for phrase in sorted({*modifiers_phrases(modifiers)}.union(*said.values())):
         numbers[phrase] = len(numbers)
@@ -202,6 +249,16 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
             for kind, of_kind in said.items()
         },
         roles=roles,
+        aliases=aliases,
+        field_only={
+            kind: frozenset(
+                numbers[phrase]
+                for label in vocabulary.field_only_labels(kind)
+                for phrase in (canonical(label, aliases),)
+                if phrase in numbers
+            )
+            for kind in kinds
+        },
         **trie,
     )
 
@@ -213,13 +270,13 @@ def modifiers_phrases(modifiers: Modifiers) -> Iterator[tuple[str, ...]]:
 
 
 def _phrases_of_kind(
-    vocabulary: Vocabulary, kind: str, ids: tuple[str, ...]
+    vocabulary: Vocabulary, kind: str, ids: tuple[str, ...], aliases: dict[str, str]
 ) -> dict[tuple[str, ...], Reading]:
     index = {concept_id: number for number, concept_id in enumerate(ids)}
     written: dict[tuple[str, ...], list[int]] = {}
     for concept in vocabulary.concepts(kind):
         for label in (concept.pref_label, *concept.alt_labels, *concept.hidden_labels):
-            phrase = tuple(normalise_label(label).split())
+            phrase = canonical(label, aliases)
             if 0 < len(phrase) <= MAX_WORDS:
                 carriers = written.setdefault(phrase, [])
                 if index[concept.id] not in carriers:
@@ -298,10 +355,8 @@ def _trie(
     phrase_of = np.array(node_phrase or [-1], dtype=np.int32)
     has_children = np.zeros(len(phrase_of), dtype=bool)
     has_children[(keys // n_words).astype(np.int64)] = True
-    root_phrase = np.where(root_child >= 0, phrase_of[np.maximum(root_child, 0)], -1)
     return {
         "root_child": root_child,
-        "root_phrase": root_phrase.astype(np.int32),
         "keys": keys,
         "children": children,
         "node_phrase": phrase_of,

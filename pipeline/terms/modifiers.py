@@ -15,6 +15,7 @@ from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary_file import read_rows, split_cell
 
 MODIFIERS_FILE = Path(__file__).resolve().parent.parent / "vocabulary" / "modifiers.csv"
+PLAIN_WORDS_FILE = MODIFIERS_FILE.with_name("plain_words.csv")
 COLUMNS = ("role", "phrases", "target", "note")
 
 # Roles that a phrase plays inside a title; the order is the bit that stands for the role.
@@ -61,6 +62,8 @@ class Modifiers:
         same: another spelling of a word -> the word.
         never_merge: pairs of words that must not be taken for each other, either way round.
         protect: words that are right as they stand and never a misspelling of a term.
+        plain: English words that lie near a word of the vocabulary; never corrected, though the
+            vocabulary itself may give one as another spelling.
     """
 
     phrases: dict[str, frozenset[str]]
@@ -68,6 +71,7 @@ class Modifiers:
     same: dict[str, str]
     never_merge: frozenset[tuple[str, str]]
     protect: frozenset[str]
+    plain: frozenset[str]
 
 
 def load_modifiers(path: Path = MODIFIERS_FILE) -> Modifiers:
@@ -120,4 +124,5 @@ def _load(path: Path, _modified: int, _size: int) -> Modifiers:
         same=same,
         never_merge=frozenset(pairs),
         protect=frozenset(protect),
+        plain=frozenset(row["word"] for _, row in read_rows(PLAIN_WORDS_FILE, ("word",))),
     )

@@ -21,7 +21,10 @@ from pipeline.terms.wordforms import singular_forms
 __all__ = ["Speller", "singular_forms", "sound_key"]
 
 MIN_LENGTH = 5  # shorter words have too many neighbours that are words themselves
+MAX_LENGTH = 20
 FAR = 3
+WORST = 78.0  # score; below it a likeness is chance more often than a slip
+_SHORT = 6  # letters; up to here one changed letter makes another word more often than a slip
 _VOWELS = frozenset("aeiouy")
 _OPPOSING = ("un", "non", "de", "dis", "re", "pre")
 _CHANGING_ENDS = ("ed", "ing", "ine", "oid", "ette", "ware", "er", "or", "ish", "ly", "y", "al")
@@ -48,7 +51,11 @@ class Speller:
         found = {one: ("", 100.0) for one in unknown}
         groups: dict[str, list[str]] = defaultdict(list)
         for one in unknown:
-            if MIN_LENGTH <= len(one) <= 20 and one not in self._modifiers.protect:
+            if (
+                MIN_LENGTH <= len(one) <= MAX_LENGTH
+                and one not in self._modifiers.protect
+                and one not in self._modifiers.plain
+            ):
                 groups[one[0]].append(one)
         for start, spellings in sorted(groups.items()):
             for letters in (start, *_LIKE_STARTS.get(start, "")):
@@ -89,7 +96,7 @@ class Speller:
             ),
             key=lambda pair: (-pair[0], pair[1]),
         )
-        if not scored or scored[0][0] < 70:
+        if not scored or scored[0][0] < WORST:
             return None
         score, word = scored[0]
         if len(scored) > 1:
@@ -105,14 +112,7 @@ class Speller:
             return True
         if abs(len(spelling) - len(target)) > 2:
             return True
-        shorter, longer = sorted((spelling, target), key=len)
-        for prefix in _OPPOSING:
-            if longer == prefix + shorter:
-                return True
-        for end in _CHANGING_ENDS:
-            if longer == shorter + end or (shorter.endswith("e") and longer == shorter[:-1] + end):
-                return True
-        return False
+        return changes_meaning(spelling, target)
 
     def _score(self, spelling: str, target: str) -> float:
         """100 less the weighed slips per letter; slips of sound and of the fingers weigh less."""
@@ -123,9 +123,20 @@ class Speller:
         if distance > (allowed + 1 if sounds_alike else allowed):
             return 0.0
         weight = _slips(spelling, target)
-        if sounds_alike:
+        if sounds_alike and length > _SHORT:
             weight *= 0.8
         return 100.0 - 100.0 * weight / length
+
+
+def changes_meaning(one: str, other: str) -> bool:
+    """Whether two words differ by what makes another word: unrestored, bronzed, ivorine."""
+    shorter, longer = sorted((one, other), key=len)
+    if any(longer == prefix + shorter for prefix in _OPPOSING):
+        return True
+    return any(
+        longer == shorter + end or (shorter.endswith("e") and longer == shorter[:-1] + end)
+        for end in _CHANGING_ENDS
+    )
 
 
 def _slips(spelling: str, target: str) -> float:
@@ -140,7 +151,8 @@ def _slips(spelling: str, target: str) -> float:
         source = spelling[operation.src_pos] if operation.src_pos < len(spelling) else ""
         wanted = target[operation.dest_pos] if operation.dest_pos < len(target) else ""
         if operation.tag == "replace":
-            weight += 0.6 if source in _VOWELS and wanted in _VOWELS else 1.0
+            vowels = source in _VOWELS and wanted in _VOWELS
+            weight += 0.6 if vowels and len(target) > _SHORT else 1.0
         elif operation.tag == "delete":
             doubled = source in (
                 spelling[operation.src_pos - 1 : operation.src_pos],

@@ -118,6 +118,7 @@ def read_chunk(
         as_field: the kind that the texts are a field of; in a field of conditions a bare grade
             word is a grade.
     """
+    lexicon = lexicon.view(as_field)
     stream = tokenise(prepare(fold_texts(titles, tidy=False)), lexicon.look_up)
     found = find_phrases(lexicon, stream)
     context = build_context(lexicon, stream, found)

@@ -46,6 +46,7 @@ class TokenStream:
         score: 0 to 100, how surely the word was read (100: as spelt).
         before: flags of what stands before the word, within its title.
         clause: number of the clause; differs between titles.
+        gap: index in `spellings` of what stands before the word, -1 for nothing.
         spelling: index of the word's spelling in `spellings`.
         spellings: the distinct spellings of this stream, parting runs among them.
     """
@@ -57,6 +58,7 @@ class TokenStream:
     score: FloatArray
     before: npt.NDArray[np.uint8]
     clause: IntArray
+    gap: IntArray
     spelling: IntArray
     spellings: list[str]
 
@@ -119,10 +121,12 @@ def tokenise(
 
     flags = _flags(spellings)
     before = np.zeros(len(at), dtype=np.uint8)
-    has_gap = at > 0
-    gap = at[has_gap] - 1
-    same = run_title[gap] == title[has_gap]
-    before[has_gap] = np.where(same & ~is_word[gap], flags[codes[gap]], 0)
+    gap = np.full(len(at), -1, dtype=np.int32)
+    inner_words = np.flatnonzero(at > 0)
+    run = at[inner_words] - 1
+    parted = (run_title[run] == title[inner_words]) & ~is_word[run]
+    gap[inner_words[parted]] = codes[run[parted]]
+    before[inner_words[parted]] = flags[codes[run[parted]]]
 
     numbers, scores = look_up(spellings)
     spelling = codes[at].astype(np.int32)
@@ -143,6 +147,7 @@ def tokenise(
         score=scores[spelling],
         before=before,
         clause=clause,
+        gap=gap,
         spelling=spelling,
         spellings=spellings,
     )
@@ -188,6 +193,7 @@ def _empty(n_titles: int) -> TokenStream:
         score=np.zeros(0, dtype=np.float32),
         before=np.zeros(0, dtype=np.uint8),
         clause=none,
+        gap=none,
         spelling=none,
         spellings=[],
     )

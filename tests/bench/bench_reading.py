@@ -1,0 +1,194 @@
+"""How well texts are read, on titles and field values labelled by hand before any tuning.
+
+    python -m tests.bench.bench_reading               both parts, figures only
+    python -m tests.bench.bench_reading --part tune --show   every miss of the part to tune on
+
+Per kind: right (accepted and equal to the label), wrong (accepted and not), review, unread, the
+coverage of rows that state the kind, the precision of what was accepted and the share of all rows
+that was accepted wrongly. A label `?` means that the text can be read in two ways: review is the
+right answer, none is tolerated, acceptance is wrong. See tests/terms/LABELS.md.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pyarrow as pa
+
+from pipeline.terms.reader import read_terms
+from pipeline.terms.titles import read_titles
+from pipeline.terms.vocabulary import Vocabulary
+
+LABELS = Path(__file__).resolve().parent.parent / "terms"
+KINDS = ("category", "material", "period", "attribution", "condition")
+YEARS_OF_PARTS = 10  # years; the ends of early, mid and late are conventions
+
+
+@dataclass
+class Score:
+    """Counts of one kind."""
+
+    stated: int = 0
+    right: int = 0
+    wrong: int = 0
+    review: int = 0
+    unread: int = 0
+    rows: int = 0
+    misses: list[str] = field(default_factory=list)
+
+    def line(self, name: str) -> str:
+        accepted = self.right + self.wrong
+        return (
+            f"{name:<12}{self.rows:>6}{self.stated:>8}{self.right:>7}{self.wrong:>7}"
+            f"{self.review:>8}{self.unread:>8}"
+            f"{_share(self.right, self.stated):>10}{_share(self.right, accepted):>11}"
+            f"{_share(self.review, self.rows):>9}{_share(self.wrong, self.rows):>9}"
+        )
+
+
+HEADER = (
+    f"{'kind':<12}{'rows':>6}{'stated':>8}{'right':>7}{'wrong':>7}{'review':>8}{'unread':>8}"
+    f"{'coverage':>10}{'precision':>11}{'review':>9}{'wrong':>9}"
+)
+
+
+def measure_titles(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
+    """Score the labelled titles of a part."""
+    rows = list(_rows("labelled_titles.csv", part))
+    table = read_titles(pa.array([row["title"] for row in rows]), vocabulary).to_pylist()
+    scores = {kind: Score() for kind in (*KINDS, "date", "faults")}
+    for row, read in zip(rows, table, strict=True):
+        for kind in ("category", "material", "period", "condition"):
+            value = read["condition" if kind == "condition" else f"{kind}_id"]
+            _count(scores[kind], row["title"], row[kind], value, read[f"{kind}_status"])
+        # the class of the rung is always answered: "unknown" is an answer
+        status = "review" if read["attribution_status"] == "review" else "accepted"
+        _count(
+            scores["attribution"], row["title"], row["attribution"], read["attribution"], status
+        )
+        _count_dates(scores["date"], row, read, vocabulary)
+        _count_faults(scores["faults"], row, read)
+    return scores
+
+
+def measure_fields(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
+    """Score the labelled field values of a part."""
+    scores = {kind: Score() for kind in KINDS}
+    rows = list(_rows("labelled_fields.csv", part))
+    for kind in KINDS:
+        of_kind = [row for row in rows if row["kind"] == kind]
+        texts = pa.array([row["text"] for row in of_kind], pa.string())
+        table = read_terms(texts, kind, vocabulary=vocabulary).to_pylist()
+        for row, read in zip(of_kind, table, strict=True):
+            _count(
+                scores[kind], row["text"], row["concept_id"], read["concept_id"], read["status"]
+            )
+    return scores
+
+
+def _count(score: Score, text: str, label: str, value: str | None, status: str) -> None:
+    score.rows += 1
+    score.stated += label not in ("", "?")
+    if status == "accepted" and value is not None:
+        if value == label:
+            score.right += 1
+            return
+        score.wrong += 1
+        score.misses.append(f"WRONG  {text} -> {value} (label {label or 'none'})")
+    elif status == "review":
+        score.review += 1
+        if label != "?":
+            score.misses.append(f"review {text} -> {value} (label {label or 'none'})")
+    else:
+        score.unread += 1
+        if label not in ("", "?"):
+            score.misses.append(f"unread {text} (label {label})")
+
+
+def _count_dates(
+    score: Score, row: dict[str, str], read: dict[str, object], vocabulary: Vocabulary
+) -> None:
+    label = (row["date_earliest"], row["date_latest"])
+    found = (read["made_earliest"], read["made_latest"])
+    score.rows += 1
+    if "?" in label:
+        return
+    if label == ("", ""):
+        # the years of a period that the title names are right too
+        if found == (None, None) or (read["period_id"] is not None and row["period"]):
+            return
+        score.wrong += 1
+        score.misses.append(f"WRONG  {row['title']} -> {found} (label none)")
+        return
+    score.stated += 1
+    if found == (None, None):
+        score.unread += 1
+        score.misses.append(f"unread {row['title']} (label {label})")
+        return
+    wanted = tuple(int(year) if year else None for year in label)
+    near = all(
+        (a is None) == (b is None) and (a is None or abs(int(str(a)) - b) <= YEARS_OF_PARTS)
+        for a, b in zip(found, wanted, strict=True)
+    )
+    if near:
+        score.right += 1
+    else:
+        score.wrong += 1
+        score.misses.append(f"WRONG  {row['title']} -> {found} (label {label})")
+
+
+def _count_faults(score: Score, row: dict[str, str], read: dict[str, object]) -> None:
+    """Each fault counts for itself: stated and found, found and not stated, or missed."""
+    wanted = {part for part in row["faults"].split("|") if part}
+    found = set(read["faults"] or [])  # type: ignore[call-overload]
+    score.rows += 1
+    if "?" in wanted:
+        return
+    score.stated += len(wanted)
+    score.right += len(wanted & found)
+    score.wrong += len(found - wanted)
+    score.unread += len(wanted - found)
+    if wanted != found:
+        score.misses.append(
+            f"faults {row['title']} -> missed {sorted(wanted - found)}, "
+            f"too many {sorted(found - wanted)}"
+        )
+
+
+def _rows(name: str, part: str) -> Iterator[dict[str, str]]:
+    with (LABELS / name).open(encoding="utf-8", newline="") as file:
+        yield from (row for row in csv.DictReader(file) if row["part"] == part)
+
+
+def _share(count: int, total: int) -> str:
+    return f"{100 * count / total:.1f} %" if total else "-"
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
+    parser.add_argument("--part", choices=("tune", "held", "both"), default="both")
+    parser.add_argument("--show", action="store_true", help="print every miss")
+    parser.add_argument("--kind", help="show this kind only")
+    arguments = parser.parse_args()
+    vocabulary = Vocabulary.load()
+    parts = ("tune", "held") if arguments.part == "both" else (arguments.part,)
+    for part in parts:
+        for name, scores in (
+            ("titles", measure_titles(part, vocabulary)),
+            ("fields", measure_fields(part, vocabulary)),
+        ):
+            print(f"\n{name}, part {part}\n{HEADER}")
+            for kind, score in scores.items():
+                print(score.line(kind))
+            if arguments.show:
+                for kind, score in scores.items():
+                    if arguments.kind in (None, kind):
+                        print(f"\n-- {name}, {kind}", *score.misses, sep="\n")
+
+
+if __name__ == "__main__":
+    main()
