@@ -254,9 +254,7 @@ class _Writer:
         self._directory.append(
             struct.pack("<4sBB", b"PK\x01\x02", info.create_version, info.create_system)
             + common
-            + struct.pack(
-                "<HHHII", 0, 0, info.internal_attr, info.external_attr, self._position
-            )
+            + struct.pack("<HHHII", 0, 0, info.internal_attr, info.external_attr, self._position)
             + name
         )
         head = b"PK\x03\x04" + common + name

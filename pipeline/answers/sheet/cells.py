@@ -90,19 +90,25 @@ CellValue = Plain | Formula | Link | Shown
 class FilledColumn:
     """A column that we add to the sheet, or update in it.
 
-    `values` has one value an item. `formula` (a template, see `Formula`) makes every cell that
-    has an item live, with the value as its cached result. `links`, where given, has one `Link`
-    or None an item; the link's text gives way to the value.
+    `values` has one value an item. `formula` (a template, see `Formula`, or one an item, None
+    for a plain value) makes the cells live, with the values as their cached results. `links`,
+    where given, has one `Link` or None an item; the link's text gives way to the value.
     """
 
     key: str
     header: str
     values: Sequence[Plain]
-    formula: str | None = None
+    formula: str | Sequence[str | None] | None = None
     number_format: str = "text"
     width: float = 12.0
     links: Sequence[Link | None] | None = None
     wrap: bool = False
+
+    def template(self, item: int) -> str | None:
+        """The formula's template of an item."""
+        if self.formula is None or isinstance(self.formula, str):
+            return self.formula
+        return self.formula[item]
 
     def __post_init__(self) -> None:
         if self.number_format not in NUMBER_FORMATS:
@@ -110,6 +116,11 @@ class FilledColumn:
                 f"the column {self.header!r} asks for an unknown number format "
                 f"{self.number_format!r}",
                 todo=f"use one of {', '.join(NUMBER_FORMATS)}",
+            )
+        if isinstance(self.formula, list | tuple) and len(self.formula) != len(self.values):
+            raise SheetError(
+                f"the column {self.header!r} has {len(self.values)} values but "
+                f"{len(self.formula)} formulas"
             )
         if self.links is not None and len(self.links) != len(self.values):
             raise SheetError(
@@ -216,6 +227,15 @@ def xml_text(text: str) -> str:
         .replace('"', "&quot;")
         .replace("\r", "&#13;")
     )
+
+
+def format_for(value: object, number_format: str, formula: str | None) -> str:
+    """The number format of a cell: words have none, and a day is shown as a day."""
+    if isinstance(value, str) and formula is None:
+        return "text"
+    if isinstance(value, dt.date) and number_format == "text":
+        return "date"
+    return number_format
 
 
 def plain_number(value: float) -> str:

@@ -67,9 +67,9 @@ asking_price: asking price, asking, ask, price asked, tag price, tagged price, t
   ticketed at, price on tag, marked price, sticker price, seller asks, seller wants, they want,
   asked, asking amount, offered at, price wanted, list price, listed at, preisvorstellung,
   prix demandé, vraagprijs | price, cost, preis, prix, precio, prezzo, prijs, amount, asking cost
-paid_price: paid, price paid, amount paid, purchase price, bought for, buy price, i paid, paid price,
-  purchase cost, acquisition cost, cost price, einkaufspreis, gekauft für, prix d'achat |
-  bought, buying
+paid_price: paid, price paid, amount paid, purchase price, bought for, buy price, i paid,
+  paid price, purchase cost, acquisition cost, cost price, einkaufspreis, gekauft für |
+  bought, buying, prix d'achat
 sold_price: sold for, sold price, sale price, selling price, price sold, realised, realized,
   price realised, price realized, verkauft für, verkaufspreis, prix de vente | sold, proceeds
 quantity: quantity, qty, how many, number of pieces, no of pieces, number of items, pieces, pcs,
@@ -201,9 +201,7 @@ def assign(headings: Sequence[Heading]) -> Columns:
     for field, claimants in claims.items():
         ordered = sorted(claimants, key=lambda h: (rank[h.method], not h.specific, h.column))
         first = ordered[0]
-        tied = [
-            h for h in ordered[1:] if (h.method, h.specific) == (first.method, first.specific)
-        ]
+        tied = [h for h in ordered[1:] if (h.method, h.specific) == (first.method, first.specific)]
         if not tied:
             fields[field] = first
             continue

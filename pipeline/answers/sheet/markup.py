@@ -111,12 +111,11 @@ def children_of_root(data: bytes) -> list[Child]:
         depth -= 1
         if depth == 1:
             raw_name, start = opened.pop()
-            at = parser.CurrentByteIndex
-            if data.startswith(b"</", at):
-                end = data.index(b">", at) + 1
+            match = start_tag(raw_name.encode()).match(data, start)
+            if match is not None and match[2]:  # expat gives no place for the end of <empty/>
+                end = match.end()
             else:
-                match = start_tag(raw_name.encode()).match(data, start)
-                end = match.end() if match else at
+                end = data.index(b">", parser.CurrentByteIndex) + 1
             found.append(Child(raw_name.rpartition(":")[2], start, end))
 
     parser.StartElementHandler = on_start

@@ -194,9 +194,12 @@ class OdsBook:
             style = attribute(start[0], prefix + b"style-name") or b""
             tables.append(
                 TableSlice(
-                    html.unescape(raw_name.decode()), start.start(), start.end(), end,
+                    html.unescape(raw_name.decode()),
+                    start.start(),
+                    start.end(),
+                    end,
                     style in hidden_styles,
-                )  # fmt: skip
+                )
             )
             position = end
         return tables
@@ -220,9 +223,7 @@ class OdsBook:
         for match in start_tag(prefix + b"named-range").finditer(self.content, after_tables):
             name = attribute(match[0], prefix + b"name") or b""
             reference = attribute(match[0], prefix + b"cell-range-address") or b""
-            found[html.unescape(name.decode())] = plain_reference(
-                html.unescape(reference.decode())
-            )
+            found[html.unescape(name.decode())] = plain_reference(html.unescape(reference.decode()))
         return found
 
     def _cells(self, row: etree._Element, number: int, merges: list[Span]) -> list[Cell]:

@@ -107,7 +107,7 @@ class SheetReader:
     last_column: int
     first_free_column: int
     ours: dict[str, int]
-    numeric_cells: dict[str, list[bool]]
+    numeric_cells: dict[str, list[bool]]  # amount field -> whether a formula can refer to it
     named_values: dict[str, float | str | None]
 
 
@@ -233,14 +233,14 @@ def _read_header(
             if merge.first_row == parent[0] and merge.first_column in parents:
                 for column in range(merge.first_column, min(merge.last_column, 200) + 1):
                     parents[column] = parents[merge.first_column]
-    ours = {plain_header(header) for header in our_headers}
+    ours = set(our_columns(texts, our_headers).values())
     headings: list[Heading] = []
     for column in sorted({*texts, *parents}):
         own, over = texts.get(column, ""), parents.get(column, "")
         said = _mapped_field(mapping, column, own or over, f"{over} {own}".strip())
         if said:
             headings.append(Heading(column, own or over, said, 100.0, "mapping"))
-        elif plain_header(own or over) in ours:
+        elif column in ours:
             headings.append(Heading(column, own or over, None, 0.0, "none"))
         elif own and over:
             alone, both = recognise(column, own), recognise(column, f"{over} {own}")
@@ -254,9 +254,11 @@ def _read_header(
     rows = (parent[0], number) if parent is not None and used else (number,)
     mapped = {h.field for h in headings if h.method == "mapping"}
     kept = [
-        h if h.method == "mapping" or h.field not in mapped else Heading(h.column, h.text, None, 0, "none")
+        Heading(h.column, h.text, None, 0.0, "none")
+        if h.method != "mapping" and h.field in mapped
+        else h
         for h in headings
-    ]  # fmt: skip
+    ]
     return _Header(rows, assign(kept), kept)
 
 
@@ -264,10 +266,15 @@ def _mapped_field(mapping: Mapping[str, str], column: int, *texts: str) -> str |
     for wanted, header in mapping.items():
         if any(plain_header(text) == plain_header(header) for text in texts if text):
             return wanted
-        if header.isalpha() and header.isupper() and len(header) <= 3:
-            if column_number(header) == column:
-                return wanted
+        is_letters = header.isalpha() and header.isupper() and len(header) <= 3
+        if is_letters and column_number(header) == column:
+            return wanted
     return None
+
+
+def same_header(text: str) -> str:
+    """A header of ours without case and spacing."""
+    return " ".join(text.casefold().split())
 
 
 def our_columns(headings: Mapping[int, str], our_headers: Sequence[str]) -> dict[str, int]:
@@ -276,13 +283,14 @@ def our_columns(headings: Mapping[int, str], our_headers: Sequence[str]) -> dict
     One header of a common wording may be the person's own; ours stand in a run. A run counts
     from three neighbours, or from as many as we add in all where that is fewer.
     """
-    wanted = {plain_header(header): header for header in our_headers}
-    needed = min(3, len(wanted))
+    wanted = {same_header(header): header for header in our_headers}
+    wanted |= {same_header(f"{header} (comparables)"): header for header in our_headers}
+    needed = min(3, len(our_headers))
     found: dict[str, int] = {}
     run: list[tuple[str, int]] = []
     last = None
     for column in [*sorted(headings), None]:
-        header = wanted.get(plain_header(headings[column])) if column is not None else None
+        header = wanted.get(same_header(headings[column])) if column is not None else None
         if column is None or header is None or last is None or column != last + 1:
             if len(run) >= needed > 0:
                 for name, place in run:
@@ -294,9 +302,7 @@ def our_columns(headings: Mapping[int, str], our_headers: Sequence[str]) -> dict
     return found
 
 
-def _read_items(
-    book: Book, sheet: str, header: _Header, our_headers: Sequence[str]
-) -> SheetReader:
+def _read_items(book: Book, sheet: str, header: _Header, our_headers: Sequence[str]) -> SheetReader:
     header_row = header.rows[-1]
     columns = {name: heading.column for name, heading in header.columns.fields.items()}
     ours = our_columns({h.column: h.text for h in header.headings}, our_headers)
@@ -307,10 +313,13 @@ def _read_items(
         other_sheets=[e.name for e in book.sheets if e.name != sheet],
     )  # fmt: skip
     collector = _Collector(columns, understood, book.epoch)
-    last_column = max((m.last_column for m in book.merges(sheet)), default=0)
+    # What stands above the header (a title, a date) is in nobody's way.
+    top = header.rows[0]
+    last_column = max((m.last_column for m in book.merges(sheet) if m.last_row >= top), default=0)
     first_row_headers = {plain_header(h.text) for h in header.headings}
     for number, cells in book.rows(sheet):
-        last_column = max(last_column, cells[-1].column)
+        if number >= top:
+            last_column = max(last_column, cells[-1].column)
         if number > header_row:
             collector.add(number, cells, first_row_headers)
     if not collector.rows:
@@ -389,7 +398,7 @@ class _Collector:
     def _add_amount(self, name: str, number: int, cell: Cell | None) -> None:
         amount: float | None = None
         text: str | None = None
-        numeric = False
+        numeric = cell is None  # a formula may refer to an empty cell as to a number
         if cell is not None:
             text = text_of(cell) or None
             if cell.kind == "number" and isinstance(cell.value, float):
@@ -432,5 +441,3 @@ class _Collector:
         self._understood.n_problems += 1
         if len(self._understood.problems) < MOST_PROBLEMS:
             self._understood.problems.append(Problem(cell_name(number, cell.column), what))
-
-

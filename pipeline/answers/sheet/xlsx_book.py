@@ -116,7 +116,7 @@ class XlsxBook:
                 return target
         return None
 
-    # -- cells -------------------------------------------------------------------------------
+    # -- cells --
 
     def rows(self, sheet_name: str) -> Iterator[tuple[int, list[Cell]]]:
         """Rows that hold anything, from the top: (row from 1, cells from left to right).
@@ -284,7 +284,7 @@ class XlsxBook:
             self._date_styles = frozenset(dates)
         return self._date_styles
 
-    # -- the workbook's own parts ---------------------------------------------------------------
+    # -- the workbook's own parts --
 
     def _find_workbook(self) -> str:
         if "_rels/.rels" not in self.archive or "[Content_Types].xml" not in self.archive:

@@ -1,0 +1,258 @@
+"""An .xlsx workbook filled in place: the sheet patched, sheets added, all else byte for byte."""
+
+from __future__ import annotations
+
+import posixpath
+import re
+from collections.abc import Sequence
+
+from pipeline.answers.sheet.cells import (
+    ExtraSheet,
+    Link,
+    cell_name,
+    column_letters,
+    column_number,
+    format_for,
+    starts_live,
+)
+from pipeline.answers.sheet.formulas import Renderer
+from pipeline.answers.sheet.layout import Layout
+from pipeline.answers.sheet.markup import plain_markup
+from pipeline.answers.sheet.stale import builds_on
+from pipeline.answers.sheet.xlsx_book import XlsxBook
+from pipeline.answers.sheet.xlsx_sheet import (
+    CellWriter,
+    RowCells,
+    SheetPatch,
+    place_of,
+    write_extra_sheet,
+)
+from pipeline.answers.sheet.xlsx_styles import Styles, plain_styles, style_of_cell
+from pipeline.answers.sheet.xlsx_workbook import (
+    STYLES_TYPE,
+    WorkbookPatch,
+    absolute,
+    mark_of,
+    quoted_sheet,
+)
+from pipeline.errors import SheetError
+
+
+class XlsxFill:
+    """Works out the changed and the dropped parts of a workbook.
+
+    Raises:
+        SheetError: a part is damaged, or a defined name of ours is taken.
+    """
+
+    def __init__(self, book: XlsxBook, layout: Layout, extras: Sequence[ExtraSheet]) -> None:
+        self.book = book
+        self.layout = layout
+        self.columns = layout.columns
+        self.extras = extras
+        self.changed: dict[str, bytes] = {}
+        self.dropped: set[str] = set()
+        self.notes: list[str] = []
+        self.workbook = WorkbookPatch(book)
+        self._styles = self._open_styles()
+        self.sheet_names: dict[str | None, str] = {None: layout.sheet_name}
+
+    def run(self) -> None:
+        """Make every change."""
+        rerun = bool(self.layout.existing) or any(entry.ours for entry in self.book.sheets)
+        stale = rerun and self._forget_stale()
+        parts: dict[str, str] = {}
+        names: dict[str, tuple[str, bool]] = {}
+        for extra in self.extras:
+            name, parts[extra.name], is_new = self.workbook.sheet_for(extra.name)
+            self.sheet_names[extra.name] = name
+            if not is_new:
+                self._drop_relations(parts[extra.name])
+            sheet = quoted_sheet(name)
+            names[mark_of(extra.name)] = (f"{sheet}!$A$1", True)
+            for defined, cells in extra.names.items():
+                names[defined] = (f"{sheet}!{absolute(cells)}", False)
+        self.workbook.set_names(names)
+        self._patch_sheet(stale)
+        for extra in self.extras:
+            self.changed[parts[extra.name]] = write_extra_sheet(
+                extra, self.book.namespace, self._styles, self.sheet_names,
+                self.layout.reader.items.column("row").to_pylist(), self.book.from_1904,
+            )  # fmt: skip
+        if self._styles.changed:
+            self.changed[self._styles_part] = self._styles.render()
+        self.changed.update(self.workbook.parts())
+
+    def _patch_sheet(self, stale: bool) -> None:
+        layout = self.layout
+        part = self.book.part_of(layout.sheet_name)
+        raw = plain_markup(self.book.archive.read(part), self.book.path, part)
+        if stale:
+            raw = without_cached(raw)
+        try:
+            patch = SheetPatch(raw)
+        except ValueError as error:
+            raise SheetError(
+                f"the workbook is damaged: {error}", where=f"{self.book.path}, {part}"
+            ) from error
+        mine = frozenset(layout.places)
+        rows: list[int] = layout.reader.items.column("row").to_pylist()
+        patch.patch_rows(self._row_cells(patch.prefix, rows), mine)
+        patch.set_widths(
+            {
+                place: column.width
+                for place, column in zip(layout.places, self.columns, strict=True)
+                if column.header not in layout.existing
+            }
+        )
+        patch.set_dimension(max([layout.header_row, *rows]), max(mine))
+        patch.set_links(self._links(rows), mine, layout.header_row)
+        moved = patch.widen_filter(min(mine), max(mine))
+        if moved:
+            self.workbook.move_filter_name(layout.sheet_name, *moved)
+            self.notes.append(
+                "the filter of your sheet now takes in the added columns, so that sorting keeps "
+                "rows together"
+            )
+        elif self._has_table(part):
+            self.notes.append(
+                "your sheet holds a table and the added columns stand beside it: sorting the "
+                "table alone would leave them behind"
+            )
+        self.changed[part] = patch.render()
+
+    def _row_cells(self, prefix: bytes, rows: list[int]) -> RowCells:
+        layout = self.layout
+        item_of = {row: index for index, row in enumerate(rows)}
+        find_in = layout.finder(rows)
+        writer = CellWriter(prefix, self.book.from_1904)
+        renderer = Renderer("xlsx")
+        letters = layout.letters
+        base_letters = column_letters(layout.base_column)
+        styles = self._styles
+        order = sorted(range(len(self.columns)), key=lambda i: layout.places[i])
+        clear = bool(layout.existing)
+
+        def cells_of(row: int, body: bytes) -> list[tuple[int, bytes]] | None:
+            item = item_of.get(row)
+            if item is None and row != layout.header_row:
+                return [] if clear and row > layout.header_row else None
+            base = style_of_cell(body, f"{base_letters}{row}".encode(), prefix)
+            find = find_in(item) if item is not None else None
+            cells: list[tuple[int, bytes]] = []
+            for index in order:
+                column = self.columns[index]
+                place = layout.places[index]
+                address = f"{letters[index]}{row}"
+                if item is None or find is None:
+                    style = styles.format_like(base, "text", keep=True)
+                    cells.append((place, writer.write(address, style, layout.headers[index])))
+                    continue
+                value = column.values[item]
+                formula = None
+                template = column.template(item)
+                if template is not None:
+                    formula = renderer.render(template, find)
+                words = isinstance(value, str) and formula is None
+                style = styles.format_like(
+                    base,
+                    format_for(value, column.number_format, formula),
+                    wrap=column.wrap,
+                    quoted=words and starts_live(str(value)),
+                )
+                cells.append((place, writer.write(address, style, value, formula)))
+            return cells
+
+        return cells_of
+
+    def _links(self, rows: list[int]) -> list[tuple[str, str]]:
+        return [
+            (cell_name(row, place), place_of(link, self.sheet_names, rows))
+            for column, place in zip(self.columns, self.layout.places, strict=True)
+            for row, link in zip(rows, column.links or (), strict=False)
+            if isinstance(link, Link)
+        ]
+
+    def _has_table(self, part: str) -> bool:
+        rels = rels_of(part)
+        archive = self.book.archive
+        return rels in archive and b"relationships/table" in archive.read(rels)
+
+    def _drop_relations(self, part: str) -> None:
+        if rels_of(part) in self.book.archive:
+            self.dropped.add(rels_of(part))
+
+    def _open_styles(self) -> Styles:
+        book = self.book
+        part = book.related_part("styles")
+        if part and part in book.archive:
+            self._styles_part = part
+            return Styles(book.archive.read(part), book.path, part)
+        self._styles_part = posixpath.join(self.workbook.folder, "styles.xml")
+        self.workbook.relate("styles", self._styles_part)
+        self.workbook.declare(self._styles_part, STYLES_TYPE)
+        self.changed[self._styles_part] = plain_styles(book.namespace)
+        return Styles(plain_styles(book.namespace), book.path, self._styles_part)
+
+    def _forget_stale(self) -> bool:
+        """Before our columns change again: see that nothing computed from them stays."""
+        chain = self.book.related_part("calcChain")
+        if chain and chain in self.book.archive:
+            # It lists formulas of ours that may be gone; programs make it again.
+            self.dropped.add(chain)
+            self.workbook.forget_part(chain)
+        others = [entry for entry in self.book.sheets if not entry.ours]
+        if not any(self._builds_on_ours(entry.part, entry.name) for entry in others):
+            return False
+        for entry in others:
+            if entry.name == self.layout.sheet_name:
+                continue
+            old = plain_markup(self.book.archive.read(entry.part), self.book.path, entry.part)
+            new = without_cached(old)
+            if new != old:
+                self.changed[entry.part] = new
+        self.workbook.recalculate_on_load()
+        self.notes.append(
+            "formulas of yours build on our columns: they are computed again when the sheet is "
+            "opened"
+        )
+        return True
+
+    def _builds_on_ours(self, part: str, sheet: str) -> bool:
+        own = sheet == self.layout.sheet_name
+        mine = set(self.layout.places)
+        data = self.book.archive.read(part)
+        for match in _FORMULA_CELL.finditer(data):
+            letters = match[1].decode()
+            if own and column_number(letters) in mine:
+                continue
+            formula = _FORMULA.search(match[0])
+            text = formula[1].decode(errors="replace") if formula else ""
+            if builds_on(text, own, self.layout.sheet_name, mine):
+                return True
+        return False
+
+
+_FORMULA_CELL = re.compile(
+    rb"<(?:\w+:)?c\s(?:[^>]*?\s)?r=[\"']([A-Z]+)[0-9]+[\"'][^>]*>\s*<(?:\w+:)?f[\s>/].*?</(?:\w+:)?c>",
+    re.S,
+)
+_FORMULA = re.compile(rb"<(?:\w+:)?f(?:\s[^>]*)?>([^<]*)<")
+
+
+def without_cached(data: bytes) -> bytes:
+    """A worksheet whose formulas carry no computed values."""
+
+    def strip(match: re.Match[bytes]) -> bytes:
+        return _CACHED.sub(b"", match[0])
+
+    return _FORMULA_CELL.sub(strip, data)
+
+
+_CACHED = re.compile(rb"<(\w+:)?v(?:\s[^>]*)?(?:/>|>[^<]*</(?:\w+:)?v>)")
+
+
+def rels_of(part: str) -> str:
+    """The part that holds the relations of a part."""
+    folder, name = posixpath.split(part)
+    return posixpath.join(folder, "_rels", f"{name}.rels")
