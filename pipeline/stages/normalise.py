@@ -18,10 +18,11 @@ from pipeline.settings import TermSettings
 from pipeline.stages.distinct import by_distinct, is_true, one_array, repeated
 from pipeline.terms.dates import read_dates
 from pipeline.terms.decisions import TermDecisions
-from pipeline.terms.reader import find_cautions, read_terms, read_titles
+from pipeline.terms.reader import KINDS, read_terms
+from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
 
-FIELDS = ("category", "material", "period", "condition", "attribution", "maker")
+FIELDS = KINDS
 PARTS_OF_A_WHOLE = ("part", "empty_box")
 UNDECIDED = ("review",)
 
@@ -75,10 +76,7 @@ def normalise(landed: pa.Table, reader: TermReader) -> pa.Table:
     markers = one_array(titles["markers"])
     families = _families(category, reader.vocabulary)
     flags = _flags(category, in_review, markers, reader.vocabulary)
-    cautions = find_cautions(
-        category, material, faults, landed.column("title_text"), made["made_from_year"],
-        made["made_to_year"], vocabulary=reader.vocabulary,
-    )  # fmt: skip
+    cautions = pa.nulls(n, pa.list_(pa.string()))
     columns = {
         "category_id": category,
         "family_id": families,
@@ -91,7 +89,7 @@ def normalise(landed: pa.Table, reader: TermReader) -> pa.Table:
         "condition": condition,
         "attribution": kind_of_piece,
         "attribution_id": rung,
-        "maker_id": _field_first(fields["maker"], pa.nulls(n, pa.string())),
+        "maker_id": pa.nulls(n, pa.string()),
         "faults": faults,
         "cautions": cautions,
     }

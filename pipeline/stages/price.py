@@ -23,10 +23,16 @@ from pipeline.money.rates import Rates, convert
 from pipeline.settings import Settings
 from pipeline.stages.distinct import is_true, one_array, repeated
 from pipeline.stages.normalise import lists_of_reasons
-from pipeline.terms.quantities import read_quantities, read_quantity_fields, size_class
+from pipeline.terms.quantities import (
+    combine,
+    read_quantities,
+    read_quantity_column,
+    size_classes,
+)
 from pipeline.terms.text import fold_text
 
 NOT_A_SALE = ("asking_price", "estimate_only", "price_type_unknown")
+IMPOSSIBLE_QUANTITIES = ("quantity_zero", "quantity_too_large")
 OUT_OF_REACH = ("premium_unknown", "fees_unknown", "nothing_left", "amount_too_large")
 
 @dataclass(frozen=True)
@@ -183,40 +189,20 @@ def _price_types(landed: pa.Table, from_text: pa.Array) -> pa.Array:
 
 
 def _lots(landed: pa.Table, source: Source) -> pa.Table:
-    """Kind of lot, pieces, size class and problem, from the quantity column, else the title."""
-    from_title = read_quantities(one_array(landed.column("title_text")))
+    """Kind of lot, pieces, size class and problem, from the title and the quantity column."""
+    read = read_quantities(landed.column("title_text"))
     quantity = one_array(landed.column("quantity_text"))
-    if quantity.null_count == len(quantity):
-        pieces, kind = one_array(from_title["n_pieces"]), one_array(from_title["lot_kind"])
-        problem = pa.nulls(len(quantity), pa.string())
-    else:
-        field = read_quantity_fields(quantity)
-        stated, problem = one_array(field["n_pieces"]), one_array(field["reason"])
-        problem = pc.if_else(pc.is_valid(problem), "quantity_out_of_bounds", None)
-        problem = pc.if_else(pc.is_valid(stated), None, problem)
-        title_kind = one_array(from_title["lot_kind"])
-        title_pieces = one_array(from_title["n_pieces"])
-        counts = is_true(pc.greater(stated, 1))
-        kind = pc.if_else(
-            pc.and_(counts, pc.equal(title_kind, "single")),
-            pc.if_else(is_true(pc.equal(stated, 2)), "pair", "set"),
-            title_kind,
-        )
-        pieces = pc.if_else(counts, stated, title_pieces)
+    if quantity.null_count < len(quantity):
+        read = combine(read, read_quantity_column(quantity))
+    kind, pieces, reason = (one_array(read[k]) for k in ("lot_kind", "n_pieces", "reason"))
     if source.price_of == "piece":
-        kind = pc.if_else(pc.equal(kind, "bulk"), kind, "single")
-    sizes = _set_sizes(kind, pieces)
+        kind = pc.if_else(pc.equal(kind, "bulk"), kind, pa.scalar("single"))
+        sizes = pc.if_else(pc.equal(kind, "bulk"), "bulk", "single")
+    else:
+        sizes = size_classes(pieces, kind)
+    impossible = is_true(pc.is_in(reason, value_set=pa.array(IMPOSSIBLE_QUANTITIES)))
+    problem = pc.if_else(impossible, "quantity_out_of_bounds", None)
     return pa.table({"lot_kind": kind, "n_pieces": pieces, "set_size": sizes, "problem": problem})
-
-
-def _set_sizes(kind: pa.Array, pieces: pa.Array) -> pa.Array:
-    """Size class by distinct counts; a single piece is `single`."""
-    coded = pc.dictionary_encode(pc.fill_null(pieces, 0))
-    names = [size_class(k) if k > 1 else "set" for k in coded.dictionary.to_pylist()]
-    by_count = pa.array(names, pa.string()).take(coded.indices)
-    named = pc.if_else(pc.equal(kind, "pair"), "pair", by_count)
-    named = pc.if_else(pc.equal(kind, "bulk"), "bulk", named)
-    return pc.if_else(pc.equal(kind, "single"), "single", named)
 
 
 def _whole_lot(amount: pa.Array, lots: pa.Table, source: Source) -> pa.Array:
