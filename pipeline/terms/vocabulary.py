@@ -108,7 +108,7 @@ class Vocabulary:
                 faster than rules, a line of `.warnings` where a workspace's concept shares it.
         """
         files = _files(package_dir, extra_dir)
-        key = tuple((str(path), *_stamp(path)) for path, _, _ in files)
+        key = tuple((str(path), _digest(path)) for path, _, _ in files)
         cached = _CACHE.get(key)
         if cached is None:
             cached = _build(cls, files)
@@ -344,6 +344,12 @@ def _files(package_dir: Path, extra_dir: Path | None) -> list[_Found]:
         path = package_dir / name
         if path.is_file():
             found.append((path, kind, False))
+        elif name != "cautions.csv":
+            raise VocabularyError(
+                f"The package's vocabulary lacks its file {name}.",
+                where=path,
+                todo="Install the package again.",
+            )
     if extra_dir is not None and extra_dir.is_dir():
         for path in sorted(extra_dir.glob("*.csv")):
             if path.name not in names:
@@ -356,9 +362,12 @@ def _files(package_dir: Path, extra_dir: Path | None) -> list[_Found]:
     return found
 
 
-def _stamp(path: Path) -> tuple[int, int]:
-    status = path.stat()
-    return status.st_mtime_ns, status.st_size
+def _digest(path: Path) -> bytes:
+    # The content and not the time: two writes within one tick of the clock look alike by time.
+    try:
+        return hashlib.blake2b(path.read_bytes()).digest()
+    except OSError:
+        return b""  # reading it again tells what is wrong with it
 
 
 def _build(cls: type[Vocabulary], files: list[_Found]) -> Vocabulary:

@@ -92,7 +92,6 @@ class Kind:
     columns: tuple[str, ...] = ()
     closed: Mapping[str, frozenset[str]] = field(default_factory=dict)
     closed_lists: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    may_be_absent: bool = False
 
 
 KINDS: dict[str, Kind] = {
