@@ -1,6 +1,6 @@
 """Speed of reading dates and the figures on the phrases written before the grammar.
 
-Run: python tests/bench/bench_dates.py
+Run: python -m tests.bench.bench_dates
 """
 
 from __future__ import annotations
@@ -41,7 +41,10 @@ def main() -> None:
         }
     )
     titles = [f"Mahogany chest of drawers {text} with brass handles" for text in texts]
-    for name, function, batch in (("read_date", read_date, texts), ("find_dates", find_dates, titles)):
+    for name, function, batch in (
+        ("read_date", read_date, texts),
+        ("find_dates", find_dates, titles),
+    ):
         started = time.perf_counter()
         for text in batch:
             function(text, today=TODAY)

@@ -19,7 +19,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from pipeline.errors import SettingsError
-from pipeline.terms.dates.lexer import fold
+from pipeline.terms.dates.lexer import fold, may_hold_date
 from pipeline.terms.dates.model import CERTAINTIES, DateReading, DateSettings
 from pipeline.terms.dates.reader import read_folded
 
@@ -144,6 +144,8 @@ def _read(text: str | None, settings: DateSettings, *, title: bool) -> DateReadi
         before_christ = _EDTF_BC.fullmatch(folded.strip())
         if before_christ is not None:
             return _edtf_bc(before_christ[1], before_christ[2], text)
+    if title and not may_hold_date(folded):
+        return DateReading(None, None, None, "none", "unread", text)
     return read_folded(folded, text, settings, title=title)
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from pipeline.terms.dates import lexicon as lx
-from pipeline.terms.dates.named import load_named
+from pipeline.terms.dates.named import NamedPeriod, load_named
 
 _DASHES = "‐‑‒–—―−﹘﹣－⁃─"
 _FOLD = str.maketrans(
@@ -32,36 +32,48 @@ _MARKS = re.compile(r"[\u0300-\u036f]+")
 
 _TOKEN = re.compile(
     r"""
-  (?P<ymd>(?<!\d)\d{4}-\d\d-\d\d(?![\w-])|(?<!\d)\d{4}[./]\d{1,2}[./]\d{1,2}(?!\w))
- |(?P<dmy>(?<!\d)\d{1,2}[./-]\d{1,2}[./-]\d{4}(?!\w))
- |(?P<dmrom>(?<!\d)(?:0?[1-9]|[12]\d|3[01])[./](?:i{1,3}|iv|vi{0,3}|ix|xi{0,2})[./]\d{4}(?!\w))
- |(?P<my>(?<![\d/])(?:0?[1-9]|1[0-2])/\d{4}(?![\w/]))
- |(?P<money>(?:[£$€¥]|usd|gbp|eur|chf)\s*\d[\d.,]*\w*|\d[\d.,]*\s*[£$€¥])
- |(?P<dims>(?<![\w])\d+(?:[.,]\d+)?\s*(?:mm|cm|in|")?\s*x\s*\d[\w.,]*)
- |(?P<thousands>(?<![\d,])\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d,]))
- |(?P<scale>\d+:\d+(?::\d+)*)
- |(?P<mask3>(?<![\w-])(?:1\d\d|20\d)(?:[_x*](?![\da-z])|\?(?![\da-z])|-(?=\s*(?:[?\])(,.;~%]|$))))
- |(?P<mask2>(?<![\w-])(?:1\d|20)(?:--|__|\?\?|xx|\*\*)(?![\da-z]))
- |(?P<tal>(?<!\d)\d{3}0-?(?:talets|tallets|talet|tallet|tal)(?![a-z0-9]))
- |(?P<decade4>(?<!\d)\d{3}0(?:'s|s'|s|ies|-?ers|-?er|'?erne)(?![a-z0-9]))
- |(?P<decade2>(?<![\d.,'])'?\d0(?:'s|s|er|-tal|-talet|'erne)(?![a-z0-9])|(?<![\w])'\d0(?![\d\w]))
- |(?P<elm>(?<![a-z0-9])[elm]\.?\s?(?=\d\d(?:th|c)|c\d\d))
- |(?P<ordc>(?<![\d.,])\d{1,2}(?:st|nd|rd|th)?c(?:ent)?(?:\.|(?![a-z0-9'])))
- |(?P<ord>(?<![\d.,])\d{1,2}(?:\s?(?:st|nd|rd|th)|ieme|emes|eme|er|ere|re|e|de|nde|ste|°|:e)(?![a-z0-9]))
- |(?P<cnum>(?:(?<![a-z0-9])|(?<=[^a-z][elm])|(?<=^[elm]))c\.?\s?\d{1,2}(?:st|nd|rd|th)?(?![a-z0-9°]|[.:,]\d|/\d{3}|c))
- |(?P<bc>(?<![a-z])(?:b\.?\s?c\.?(?:\s?e\.?)?|v\.?\s?chr\.?|av(?:ant)?\.?\s?j\.?\s?-?\s?c\.?
+  (?=[\d£$€¥'])(?:
+   (?P<year>(?<![\w.,/:£$€¥'-])\d{4}(?=$|[)\];]|\s(?![\s£$€¥x])))
+  |(?P<ymd>(?<!\d)\d{4}-\d\d-\d\d(?![\w-])|(?<!\d)\d{4}[./]\d{1,2}[./]\d{1,2}(?!\w))
+  |(?P<dmy>(?<!\d)\d{1,2}[./-]\d{1,2}[./-]\d{4}(?!\w))
+  |(?P<dmrom>(?<!\d)(?:0?[1-9]|[12]\d|3[01])[./](?:i{1,3}|iv|vi{0,3}|ix|xi{0,2})[./]\d{4}(?!\w))
+  |(?P<my>(?<![\d/])(?:0?[1-9]|1[0-2])/\d{4}(?![\w/]))
+  |(?P<money>[£$€¥]\s*\d[\d.,]*\w*|\d[\d.,]*\s*[£$€¥])
+  |(?P<dims>(?<!\w)\d+(?:[.,]\d+)?\s*(?:mm|cm|in|")?\s*x\s*\d[\w.,]*)
+  |(?P<thousands>(?<![\d,])\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d,]))
+  |(?P<scale>\d+:\d+(?::\d+)*)
+  |(?P<mask3>(?<![\w-])(?:1\d\d|20\d)
+     (?:[_x*](?![\da-z])|\?(?![\da-z])|-(?=\s*(?:[?\])(,.;~%]|$))))
+  |(?P<mask2>(?<![\w-])(?:1\d|20)(?:--|__|\?\?|xx|\*\*)(?![\da-z]))
+  |(?P<tal>(?<!\d)\d{3}0-?(?:talets|tallets|talet|tallet|tal)(?![a-z0-9]))
+  |(?P<decade4>(?<!\d)\d{3}0(?:'s|s'|s|ies|-?ers|-?er|'?erne)(?![a-z0-9]))
+  |(?P<decade2>(?<![\d.,'])'?\d0(?:'s|s|er|-tal|-talet|'erne)(?![a-z0-9])
+     |(?<![\w])'\d0(?![\d\w]))
+  |(?P<ordc>(?<![\d.,])\d{1,2}(?:st|nd|rd|th)?c(?:ent)?(?:\.|(?![a-z0-9'])))
+  |(?P<ord>(?<![\d.,])\d{1,2}
+     (?:\s?(?:st|nd|rd|th)|ieme|emes|eme|er|ere|re|e|de|nde|ste|°|:e)(?![a-z0-9]))
+  |(?P<decimal>\d+[.]\d+)
+  |(?P<num>\d+)
+  )
+ |(?=[abcdegluvmn])(?:
+   (?P<letters>(?:usd|gbp|eur)\s*\d[\d.,]*\w*)
+  |(?P<elm>(?<![a-z0-9])[elm]\.?\s?(?=\d\d(?:th|c)|c\d\d))
+  |(?P<cnum>(?:(?<![a-z0-9])|(?<=[^a-z][elm])|(?<=^[elm]))c\.?\s?\d{1,2}
+     (?:st|nd|rd|th)?(?![a-z0-9°]|[.:,]\d|/\d{3}|c))
+  |(?P<bc>(?<![a-z])(?:b\.?\s?c\.?(?:\s?e\.?)?|v\.?\s?chr\.?|av(?:ant)?\.?\s?j\.?\s?-?\s?c\.?
      |a\.\s?c\.(?:n\.)?)(?![a-z]))
- |(?P<ad>(?<![a-z])(?:a\.\s?d\.?|ad|c\.\s?e\.|ce|n\.?\s?chr\.?|ap(?:r(?:es)?)?\.?\s?j\.?\s?-?\s?c\.?
-     |d\.\s?c\.)(?![a-z]))
- |(?P<decimal>\d+[.]\d+)
- |(?P<num>\d+)
+  |(?P<ad>(?<![a-z])(?:a\.\s?d\.?|ad|c\.\s?e\.|ce|n\.?\s?chr\.?
+     |ap(?:r(?:es)?)?\.?\s?j\.?\s?-?\s?c\.?|d\.\s?c\.)(?![a-z]))
+  )
  |(?P<word>[a-z]+|[©&~±])
  |(?P<other>[^\W\d_]+|[^\s])
 """,
     re.VERBOSE,
 )
 
-_ROMAN_WORD = re.compile(r"(m{0,3}(?:cm|cd|d?c{0,4})(?:xc|xl|l?x{0,4})(?:ix|iv|v?i{0,4}))(e|emes?|ieme|th|er)?")
+_ROMAN_WORD = re.compile(
+    r"(m{0,3}(?:cm|cd|d?c{0,4})(?:xc|xl|l?x{0,4})(?:ix|iv|v?i{0,4}))(e|emes?|ieme|th|er)?"
+)
 _ROMAN_DIGITS = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100, "d": 500, "m": 1000}
 _ROMAN_START = frozenset("ivxlcdm")
 _DECADE_WORDS = frozenset({"annees", "anni", "anos", "jaren"})
@@ -73,9 +85,21 @@ class Token(NamedTuple):
     """kind: the part it plays; value: what it stands for; text: folded; glued: no space before."""
 
     kind: str
-    value: object
+    value: Any
     text: str
     glued: bool
+
+
+# What running text must hold to be worth reading: figures that may be a date, or a word of one.
+_TITLE_FIGURES = re.compile(r"\d{3}|\d{1,2}\s?(?:st|nd|rd|th|c|e|s|'|[./])|'\d0|c\.?\s?\d")
+_TITLE_WORD = re.compile(r"[a-z]+")
+
+
+def may_hold_date(folded: str) -> bool:
+    """Whether running text can hold a date at all: a quick no for most titles that hold none."""
+    if _TITLE_FIGURES.search(folded):
+        return True
+    return not _TITLE_STARTS.isdisjoint(_TITLE_WORD.findall(folded))
 
 
 def fold(text: str) -> str:
@@ -96,6 +120,16 @@ def _build_phrases() -> dict[str, list[tuple[tuple[str, ...], str, object]]]:
 
 
 _PHRASES = _build_phrases()
+
+
+_TITLE_KINDS = frozenset(
+    {lx.CENTURY, lx.CENTURY_NUM, lx.TENS, lx.TEENS, lx.HUNDREDS, lx.REPRO, lx.STYLE, lx.DECADE}
+)
+_TITLE_STARTS = frozenset(
+    [word for word, (kind, _) in lx.WORDS.items() if kind in _TITLE_KINDS]
+    + [first for first, items in _PHRASES.items() if any(i[1] is lx.NAMED for i in items)]
+    + ["turn", "jahrhundertwende", "roaring", "swinging", "naughty", "gay"]
+)
 
 
 def roman_value(word: str) -> int:
@@ -138,15 +172,13 @@ def _full_date(text: str, group: str) -> tuple[int, str] | None:
         month, day = (second, first) if (first > 12 or "." in text) else (first, second)
     if not (1 <= month <= 12 and 1 <= day <= 31):
         return None
-    if day > 30 and month in (4, 6, 9, 11) or day > 29 and month == 2:
+    if (day > 30 and month in (4, 6, 9, 11)) or (day > 29 and month == 2):
         return None
     return year, f"{year:04d}-{month:02d}-{day:02d}"
 
 
 def _number_token(group: str, text: str) -> tuple[str, object]:
     """Kind and value of a token that carries digits; a code or size comes back as a reference."""
-    if group == "num":
-        return lx.NUM, int(text)
     first = _SPLIT.search(text)
     value = int(first[0]) if first else 0
     if group in ("ymd", "dmy", "dmrom", "my"):
@@ -173,18 +205,32 @@ def _number_token(group: str, text: str) -> tuple[str, object]:
     return lx.UNIT, "number"  # money, sizes, scales, decimals, thousands
 
 
+def _known_tokens(glued: bool) -> dict[str, Token]:
+    return {word: Token(kind, value, word, glued) for word, (kind, value) in lx.WORDS.items()}
+
+
+# Tokens do not change, so the known words' are made once: [not glued, glued].
+_KNOWN = (_known_tokens(False), _known_tokens(True))
+
+
+def _word_token(text: str, glued: bool) -> Token:
+    if not text.isalpha():
+        return Token(lx.PUNCT, text, text, glued)
+    roman = _roman(text) if text[0] in _ROMAN_START else None
+    return Token(*roman, text, glued) if roman else Token(lx.WORD, text, text, glued)
+
+
 def lex(folded: str) -> list[Token]:
     """Tokens of a folded text, phrases joined. Whitespace is dropped but remembered as `glued`."""
     raw: list[tuple[str, str, bool]] = []
-    end = 0
+    end = -1
     for match in _TOKEN.finditer(folded):
-        start = match.start()
-        raw.append((match.lastgroup or "other", match[0], start == end and start > 0))
-        end = match.end()
+        start, after = match.span()
+        raw.append((match.lastgroup or "other", match[0], start == end))
+        end = after
     tokens: list[Token] = []
     count = len(raw)
     index = 0
-    words = lx.WORDS
     while index < count:
         group, text, glued = raw[index]
         if group == "word" or group == "num":
@@ -192,20 +238,14 @@ def lex(folded: str) -> list[Token]:
             if candidates is not None:
                 found = _phrase_at(raw, index, candidates)
                 if found is not None:
-                    kind, value, stop, joined = found
+                    kind, value, index, joined = found
                     tokens.append(Token(kind, value, joined, glued))
-                    index = stop
                     continue
-        if group == "word":
-            known = words.get(text)
-            if known is not None:
-                tokens.append(Token(known[0], known[1], text, glued))
-            else:
-                roman = _roman(text)
-                if roman is not None:
-                    tokens.append(Token(roman[0], roman[1], text, glued))
-                else:
-                    tokens.append(Token(lx.WORD, None, text, glued))
+        index += 1
+        if group == "word" or group == "other":
+            tokens.append(_KNOWN[glued].get(text) or _word_token(text, glued))
+        elif group == "year":
+            tokens.append(_digits(text, glued, tokens))
         elif group == "elm":  # "L19thC"
             tokens.append(Token(lx.PART, _PART_LETTERS[text[0]], text, glued))
         elif group == "bc" or group == "ad":
@@ -214,33 +254,30 @@ def lex(folded: str) -> list[Token]:
                 if digits.isdigit():  # "10,000 BC"
                     tokens[-1] = Token(lx.NUM, int(digits), digits, tokens[-1].glued)
             tokens.append(Token(lx.ERA, group, text, glued))
-        elif group == "other":
-            kind = lx.WORD if text.isalpha() else lx.PUNCT
-            known = words.get(text)
-            if known is not None:
-                tokens.append(Token(known[0], known[1], text, glued))
-            else:
-                tokens.append(Token(kind, text, text, glued))
+        elif group == "num":
+            tokens.append(_digits(text, glued, tokens))
         else:
             kind, value = _number_token(group, text)
-            if kind is lx.NUM and tokens and tokens[-1].text in _DECADE_WORDS:
-                number = int(text)
-                if number % 10 == 0 and len(text) in (2, 4):
-                    year = number if len(text) == 4 else 1900 + number
-                    kind, value = lx.DECADE, (year, len(text))
             tokens.append(Token(kind, value, text, glued))
-        index += 1
     return tokens
+
+
+def _digits(text: str, glued: bool, tokens: list[Token]) -> Token:
+    number = int(text)
+    if tokens and tokens[-1].text in _DECADE_WORDS and number % 10 == 0 and len(text) in (2, 4):
+        year = number if len(text) == 4 else 1900 + number  # "anni 50", "années 1930"
+        return Token(lx.DECADE, (year, len(text)), text, glued)
+    return Token(lx.NUM, number, text, glued)
 
 
 _JOINERS = frozenset("-.'")
 
 
-def named_label(label: str) -> object | None:
+def named_label(label: str) -> NamedPeriod | None:
     """The named period of exactly this label; None where the table has none."""
     words = tuple(label.split())
     for phrase, kind, value in _PHRASES.get(words[0], ()):
-        if phrase == words and kind is lx.NAMED:
+        if phrase == words and kind is lx.NAMED and isinstance(value, NamedPeriod):
             return value
     return None
 

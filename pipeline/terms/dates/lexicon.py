@@ -114,7 +114,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (
             None,
             "century centuries cent centry centruy centuary cents jh jhd jhdt jhdts jhs jht jahrh "
-            "jahrhundert jahrhunderts jahrhunderte ss siecle siecles siglo siglos secolo secoli sec "
+            "jahrhundert jahrhunderts jahrhunderte ss siecle siecles "
+            "siglo siglos secolo secoli sec "
             "saec saeculum seculo eeuw arhundrede arhundredes arhundradet sekel cen centurys cty",
         ),
     ),
@@ -234,12 +235,21 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "quilted stitched worked embroidered taken photographed photo",
         ),
         ("design", "designed design conceived entworfen entwurf concu ontworpen negative composed"),
-        ("printed", "printed cast restruck struck published publ pub issued printing print imprint"),
+        (
+            "printed",
+            "printed cast restruck struck published publ pub issued printing print imprint",
+        ),
         ("printed", "gedruckt imprime impression edited released pressed recast plate state"),
         ("dated", "dated datiert datierte date datato datata fechado gedateerd daterad dateret"),
         ("dated", "dates dating signed sgd bouwjaar postmarked dtd"),
-        ("inscribed", "inscribed engraved inscription bez bezeichnet bearing bears monogrammed reads titled"),
-        ("patent", "patented pat patent patd registered regd copyright copyrighted copr © patents reg"),
+        (
+            "inscribed",
+            "inscribed engraved inscription bez bezeichnet bearing bears monogrammed reads titled",
+        ),
+        (
+            "patent",
+            "patented pat patent patd registered regd copyright copyrighted copr © patents reg",
+        ),
         ("introduced", "introduced launched discontinued invented developed"),
         ("founded", "established founded estd est fondee gegrundet opgericht fundada"),
         ("life", "born b died d geb gest ne nee lived life geboren"),
@@ -289,7 +299,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "lm pcs pieces pc copies miles mile yrs yr years volts volt v ml l litre litres liter "
             "days lbs lb pounds pages ct carat carats km rpm hz psi usd gbp eur euro euros dollars "
             "pence street road avenue ave lane rogers dpi px pixels mb gb k sheets stitches tpi "
-            "troy grs mah \" gallon gallons cc hp yards yard yds stones beads words "
+            'troy grs mah " gallon gallons cc hp yards yard yds stones beads words '
             "minutes seconds hours items lots stamps coins cards",
         ),
     ),
@@ -518,11 +528,59 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
 
 # A date before one of these is the date of a part or of later work, not of the whole.
 PART_NOUNS: Final = frozenset(
-    "additions addition alterations alteration elements restorations restoration repairs repair "
-    "mounts mount frame frames stand stands base bases case handles handle upholstery gilding "
-    "decoration marriage shade shades wiring binding backing finish hinges hardware knobs lid "
-    "cover mirror glass marble top tops hands movement dial inscription engraving monogram "
-    "provenance label receipt replacement replacements".split()
+    [
+        "additions",
+        "addition",
+        "alterations",
+        "alteration",
+        "elements",
+        "restorations",
+        "restoration",
+        "repairs",
+        "repair",
+        "mounts",
+        "mount",
+        "frame",
+        "frames",
+        "stand",
+        "stands",
+        "base",
+        "bases",
+        "case",
+        "handles",
+        "handle",
+        "upholstery",
+        "gilding",
+        "decoration",
+        "marriage",
+        "shade",
+        "shades",
+        "wiring",
+        "binding",
+        "backing",
+        "finish",
+        "hinges",
+        "hardware",
+        "knobs",
+        "lid",
+        "cover",
+        "mirror",
+        "glass",
+        "marble",
+        "top",
+        "tops",
+        "hands",
+        "movement",
+        "dial",
+        "inscription",
+        "engraving",
+        "monogram",
+        "provenance",
+        "label",
+        "receipt",
+        "replacement",
+        "replacements",
+    ]
 )
 
 PHRASES: dict[str, list[tuple[tuple[str, ...], str, object]]] = {}

@@ -37,20 +37,20 @@ def load_named() -> dict[str, list[tuple[tuple[str, ...], NamedPeriod]]]:
     phrases: dict[str, list[tuple[tuple[str, ...], NamedPeriod]]] = {}
     seen: dict[str, int] = {}
     source = resources.files("pipeline").joinpath("vocabulary", _TABLE)
-    with source.open(encoding="utf-8", newline="") as handle:
-        for line, row in enumerate(csv.DictReader(handle), start=2):
-            where = f"{_TABLE}, line {line}"
-            period = _period(row, where)
-            for name in (row["label"], *filter(None, row["also"].split("|"))):
-                if name in seen:
-                    raise VocabularyError(
-                        f"The name '{name}' stands twice (lines {seen[name]} and {line}).",
-                        where=where,
-                        todo="Keep one of the two.",
-                    )
-                seen[name] = line
-                words = tuple(name.replace("'", " ").replace("&", " & ").split())
-                phrases.setdefault(words[0], []).append((words, period))
+    rows = csv.DictReader(source.read_text(encoding="utf-8").splitlines())
+    for line, row in enumerate(rows, start=2):
+        where = f"{_TABLE}, line {line}"
+        period = _period(row, where)
+        for name in (row["label"], *filter(None, row["also"].split("|"))):
+            if name in seen:
+                raise VocabularyError(
+                    f"The name '{name}' stands twice (lines {seen[name]} and {line}).",
+                    where=where,
+                    todo="Keep one of the two.",
+                )
+            seen[name] = line
+            words = tuple(name.replace("'", " ").replace("&", " & ").split())
+            phrases.setdefault(words[0], []).append((words, period))
     return phrases
 
 

@@ -125,7 +125,7 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                 if found is not None and found[0].kind != "named_period":
                     following = padded[found[1]]
                     if following.kind is not lx.WORD:
-                        opened = grammar._open(found[0], lx.AFTER)
+                        opened = grammar.open_side(found[0], lx.AFTER)
                         scan.items.append(_Item(opened, role, False, False, role_word))
                         index, style_ahead = found[1], False
                         continue
@@ -137,7 +137,7 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                 span, after = found
                 style, after = _style_behind(padded, after)
                 role, after = _role_behind(padded, after, role)
-                life = _is_life(span, depth, words_before, count, index, scan, padded[after])
+                life = _is_life(span, depth, words_before, index, scan, padded[after])
                 scan.items.append(_Item(span, role, style or style_ahead, life, role_word))
                 scan.styled = scan.styled or style or style_ahead
                 style_ahead = False
@@ -232,9 +232,13 @@ def _past_later_work(tokens: list[Token], index: int) -> int:
 def _role_behind(tokens: list[Token], index: int, role: str | None) -> tuple[str | None, int]:
     """ "1876 patent", "a 1925 design", "19th century frame": what the date is of stands behind."""
     token = tokens[index]
-    if token.kind is lx.ROLE and token.value in ("patent", "design") and role is None:
-        if tokens[index + 1].kind in ("end", lx.PUNCT):
-            return str(token.value), index + 1
+    if (
+        role is None
+        and token.kind is lx.ROLE
+        and token.value in ("patent", "design")
+        and tokens[index + 1].kind in ("end", lx.PUNCT)
+    ):
+        return str(token.value), index + 1
     place = index
     while tokens[place].text in ("and", "gilt", "brass", "wood", "later", "silver", "giltwood"):
         place += 1
@@ -269,7 +273,6 @@ def _is_life(
     span: Span,
     depth: int,
     words_before: bool,
-    count: int,
     index: int,
     scan: _Scan,
     closing: Token,
@@ -293,7 +296,7 @@ def _unsafe_in_title(tokens: list[Token], index: int, found: tuple[Span, int]) -
         in_period = tokens[after].kind is lx.NOISE and tokens[after].text in (
             "period", "era", "dynasty", "reign", "epoch",
         )  # fmt: skip
-        return not (period.in_titles or in_period)  # type: ignore[attr-defined]
+        return not (period.in_titles or in_period)
     if token.text == "by":
         return True
     if span.ambiguous and token.kind is lx.CENTURY_NUM:
@@ -323,9 +326,8 @@ def _title_rules(scan: _Scan) -> None:
         span = item.span
         if span.kind in ("before", "after", "full_date", "month", "season"):
             span.unsure = True
-        elif span.kind == "range" and span.earliest is not None and span.latest is not None:
-            if span.latest - span.earliest > _TITLE_LONGEST_RANGE:
-                span.unsure = True
+        elif span.kind == "range" and _length(span) > _TITLE_LONGEST_RANGE:
+            span.unsure = True
 
 
 # -- settling ----------------------------------------------------------------------------------
@@ -347,7 +349,7 @@ def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
             item.span.unsure = True
     making = [i for i in explicit if i.role in (None, "made", "printed", "dated")]
     if making:
-        return _settle_named(_settle_making(making, explicit, scan), named, scan)
+        return _settle_named(_settle_making(making, explicit, scan), named)
     for role, settle in (
         ("design", _design),
         ("patent", _not_before),
@@ -370,7 +372,9 @@ def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
     return None
 
 
-def _settle_making(making: list[_Item], explicit: list[_Item], scan: _Scan) -> tuple[Span, str, str]:
+def _settle_making(
+    making: list[_Item], explicit: list[_Item], scan: _Scan
+) -> tuple[Span, str, str]:
     designs = [item for item in explicit if item.role == "design"]
     if designs:
         chosen = next((i for i in making if i.role == "made"), making[0])
@@ -391,9 +395,7 @@ def _settle_making(making: list[_Item], explicit: list[_Item], scan: _Scan) -> t
     return best.span, "stated", _rule(best)
 
 
-def _settle_named(
-    settled: tuple[Span, str, str], named: list[_Item], scan: _Scan
-) -> tuple[Span, str, str]:
+def _settle_named(settled: tuple[Span, str, str], named: list[_Item]) -> tuple[Span, str, str]:
     span, certainty, rule = settled
     if not named or certainty != "stated" or span.earliest is None or span.latest is None:
         return settled
@@ -412,7 +414,7 @@ def _settle_named(
 
 
 def _narrowest(named: list[_Item]) -> Span:
-    """ "Qing dynasty, Guangxu period" is the reign; a name that lies elsewhere counts for nothing."""
+    """The reign of "Qing dynasty, Guangxu period"; a name that lies elsewhere is passed over."""
     best = named[0].span
     for item in named[1:]:
         if _overlap(best, item.span) and _length(item.span) < _length(best):
