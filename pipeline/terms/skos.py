@@ -277,7 +277,7 @@ def _read(graph: Graph, uri: Node, ids: dict[Node, str], kind: str, language: st
         graph, uri, "definition", language
     )
     broader = _broader_ids(graph, uri, ids)
-    extra = {name: "" for name in KINDS[kind].columns} | _own_columns(graph, uri)
+    extra = dict.fromkeys(KINDS[kind].columns, "") | _own_columns(graph, uri)
     for name, value in _IMPORT_DEFAULTS.get(kind, {}).items():
         extra[name] = extra[name] or value
     if len(broader) > 1:

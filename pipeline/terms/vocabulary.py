@@ -182,7 +182,7 @@ class Vocabulary:
     def field_only_labels(self, kind: str) -> frozenset[str]:
         """Normalised labels that count in a field of the kind's own and never in running text."""
         return frozenset(
-            self._forms[label]
+            normalise_label(label)
             for concept in self._of_kind(kind).values()
             for label in concept.many(FIELD_ONLY)
         )
@@ -382,10 +382,9 @@ def _build(cls: type[Vocabulary], files: list[_Found]) -> Vocabulary:
     _check_references(concepts, places)
     rules = _read_ambiguities(files, concepts)
     forms = label_forms(one for of_kind in concepts.values() for one in of_kind.values())
-    some_are_empty = not all(forms.values())
-    for kind, of_kind in concepts.items():
-        for concept in of_kind.values():
-            if some_are_empty or concept.extra.get(FIELD_ONLY):
+    if not all(forms.values()):
+        for kind, of_kind in concepts.items():
+            for concept in of_kind.values():
                 check_label_forms(concept, forms, places[kind, concept.id][0])
     vocabulary = cls(concepts, (rule for rule, _ in rules.values()), (), forms)
     vocabulary.warnings = _check_shared_labels(vocabulary, rules, places)

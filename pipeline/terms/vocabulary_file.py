@@ -33,8 +33,9 @@ class Concept:
     """One concept of the vocabulary, in SKOS terms (W3C 2009).
 
     `extra` holds the columns that only this kind has, as written, empty cells included. The
-    column `field_only`, which any kind may have, names those of the concept's labels that count
-    where a field of its own states them and never in running text ("fine" as a condition).
+    column `field_only`, which any kind may have, names labels that count where a field of its own
+    states them and never in running text ("fine" as a condition); one that stands in no other
+    column is a hidden label too.
     """
 
     kind: str
@@ -153,23 +154,23 @@ def labels_of(concept: Concept) -> Iterator[tuple[str, str, str]]:
 
 
 def label_forms(concepts: Iterable[Concept]) -> dict[str, str]:
-    """Every label of the concepts, and every part of `field_only` -> its normalised form.
+    """Every label of the concepts -> its normalised form.
 
     One pass over all of them: thousands of single calls would be felt when the command starts.
     """
     labels: set[str] = set()
     for concept in concepts:
         labels.add(concept.pref_label)
-        labels.update(concept.alt_labels, concept.hidden_labels, concept.many(FIELD_ONLY))
+        labels.update(concept.alt_labels, concept.hidden_labels)
     found = list(labels)
     return dict(zip(found, normalise_texts(pa.array(found, pa.string())).to_pylist(), strict=True))
 
 
 def check_label_forms(concept: Concept, forms: Mapping[str, str], place: Place) -> None:
-    """Prove that every label can be found by, and that `field_only` names labels of its row.
+    """Prove that every label can be found by.
 
     Raises:
-        VocabularyError: a label without letter or digit; a field-only label of no label.
+        VocabularyError: a label without letter or digit.
     """
     for label, _, column in labels_of(concept):
         if not forms[label]:
@@ -177,17 +178,6 @@ def check_label_forms(concept: Concept, forms: Mapping[str, str], place: Place) 
                 f"The label '{label}' of {concept.id} holds no letter or digit.",
                 where=place.cell(column),
                 todo="Remove it: nothing could be found by it.",
-            )
-    limited = concept.many(FIELD_ONLY)
-    if not limited:
-        return
-    known = {forms[label] for label, _, _ in labels_of(concept)}
-    for label in limited:
-        if forms[label] not in known:
-            raise VocabularyError(
-                f"'{label}' is named as field-only and is no label of {concept.id}.",
-                where=place.cell(FIELD_ONLY),
-                todo="Name labels of the same row, or add it to hiddenLabels.",
             )
 
 
@@ -330,12 +320,17 @@ def _concept(kind: str, row: dict[str, str], place: Place) -> Concept:
             where=place.cell("broader"),
             todo="Give the id of one broader concept, or leave the cell empty.",
         )
+    alt_labels, hidden_labels = split_cell(row["altLabels"]), split_cell(row["hiddenLabels"])
+    limited = split_cell(row.get(FIELD_ONLY, ""))
+    if limited:
+        written = {exact_form(one) for one in (row["prefLabel"], *alt_labels, *hidden_labels)}
+        hidden_labels += tuple(one for one in limited if exact_form(one) not in written)
     return Concept(
         kind=kind,
         id=concept_id,
         pref_label=row["prefLabel"],
-        alt_labels=split_cell(row["altLabels"]),
-        hidden_labels=split_cell(row["hiddenLabels"]),
+        alt_labels=alt_labels,
+        hidden_labels=hidden_labels,
         broader=broader,
         scope_note=row["scopeNote"],
         extra={name: cell for name, cell in row.items() if name not in COMMON_COLUMNS},
