@@ -38,8 +38,8 @@ _MINOR_UNITS_NOT_TWO: dict[str, int] = {
     ),
     **dict.fromkeys(_words("BHD IQD JOD KWD LYD OMR TND"), 3),
     **dict.fromkeys(_words("CLF UYW"), 4),
-    # Withdrawn currencies that were paid in whole units at the end.
-    **dict.fromkeys(_words("ADP BEF BYR ESP ITL LUF MGF TRL"), 0),
+    # Withdrawn currencies that were paid in whole units at the end (CLDR).
+    **dict.fromkeys(_words("ADP BYR ESP ITL LUF MGF TRL"), 0),
 }
 
 _DOLLARS = (
@@ -88,7 +88,7 @@ SIGNS: dict[str, str] = {
     "TL": "TRY TRL", "Тл": "TRY", "RM": "MYR", "Rp": "IDR", "Rs": _RUPEES, "Re": _RUPEES,
     "රු": "LKR", "ரூ": "LKR", "नेरू": "NPR", "đ": "VND", "Fr": _FRANCS, "SFr": "CHF",
     "Fr.": _FRANCS, "Frs": _FRANCS, "FF": "FRF", "BF": "BEF", "DM": "DEM", "öS": "ATS",
-    "Δρχ": "GRD", "Pts": "ESP", "Esc": "PTE", "mk": "FIM", "hfl": "NLG", "ECU": "XEU",
+    "Δρχ": "GRD", "Pts": "ESP", "Esc": "PTE", "Vẽj": "PTE", "mk": "FIM", "hfl": "NLG", "ECU": "XEU",
     "Lek": "ALL", "Lekë": "ALL", "Ls": "LVL", "Lt": "LTL", "NIS": "ILS", 'ש"ח': "ILS",
     "ש״ח": "ILS", "ש'ח": "ILS", "Br": "BYN ETB", "ብር": "ETB", "Nu": "BTN", "CFA": "XOF XAF",
     "FCFA": "XAF XOF", "F CFA": "XOF XAF", "XFA": "XAF", "CFP": "XPF", "CFPF": "XPF",
@@ -100,12 +100,12 @@ SIGNS: dict[str, str] = {
     "MK": "MWK", "ZK": "ZMW ZMK", "LD": "LRD LYD", "LS": "SYP", "UM": "MRU MRO", "VT": "VUV",
     "Db": "STN STD", "DT": "TND", "DA": "DZD", "KD": "KWD", "BD": "BHD BMD", "JD": "JOD",
     "SR": "SAR SCR", "QR": "QAR", "Dh": "AED MAD", "Dhs": "AED MAD", "Le": "SLE SLL", "Ar": "MGA",
-    "UP": "UYW", "ТМТ": "TMT", "ЅM": "TJS", "ՃՄ": "AMD",
+    "UP": "UYW", "ТМТ": "TMT", "ЛСЛ": "LSL", "ރ": "MVR", "සිෆ්එ": "XOF", "ЅM": "TJS", "ՃՄ": "AMD",
     "د.إ": "AED", "درهم": "AED MAD", "ريال": "SAR QAR OMR YER", "ریال": "IRR", "تومان": "IRR",
     "جنيه": "EGP SDG", "ج.م": "EGP", "ج.س": "SDG", "د.أ": "JOD", "د.ب": "BHD", "د.ت": "TND",
     "د.ج": "DZD", "د.س": "SDD", "د.ع": "IQD", "د.ك": "KWD", "د.ل": "LYD", "د.م": "MAD",
     "ر.س": "SAR", "ر.ع": "OMR", "ر.ق": "QAR", "ر.ي": "YER", "ر.إ": "IRR", "ل.س": "SYP",
-    "ل.ل": "LBP", "أ.م": "MRU", "دينار": "KWD BHD JOD IQD LYD TND DZD", "فرانك CFA": "XOF",
+    "ل.ل": "LBP", "أ.م": "MRU", "دينار": "KWD BHD JOD IQD LYD TND DZD", "فرانک CFA": "XOF",
     "euro": "EUR", "euros": "EUR", "pound": "GBP", "pounds": "GBP", "quid": "GBP", "stg": "GBP",
     "sterling": "GBP", "dollar": _DOLLARS, "dollars": _DOLLARS, "yen": "JPY", "yuan": "CNY",
     "rmb": "CNY", "franc": _FRANCS, "francs": _FRANCS, "franken": "CHF", "rupees": _RUPEES,

@@ -123,7 +123,12 @@ def _basis_steps(
     now = amount
     for column, name, sign, text in (
         ("shipping_taken_amount", "shipping", -1, "shipping that lay in the price"),
-        ("tax_taken_amount", "tax", -1, f"tax of {terms.tax_share * 100:f} % that lay in it"),
+        (
+            "tax_taken_amount",
+            "tax",
+            -1,
+            f"tax of {(terms.tax_share * 100).normalize():f} % that lay in it",
+        ),
         ("fees_taken_amount", "fees", -1, f"the seller's fees ({terms.fees})"),
         ("premium_added_amount", "premium", 1, f"the buyer's premium ({terms.premium})"),
     ):

@@ -76,16 +76,20 @@ def money_forms_table() -> str:
     Each row is read when the table is made; nothing in it is written by hand.
     """
     lines = [
-        "| Text | Source's mark and currency | Became | Kind | Why |",
-        "|---|---|---|---|---|",
+        "| Text | Source's mark and currency | Became | Kind | Taken as a sale | Why |",
+        "|---|---|---|---|---|---|",
     ]
     for text, mark, currency in FORMS:
         reading = read_amount(text, mark, currency)
         source = ", ".join(part for part in (f"`{mark}`" if mark else "", currency or "") if part)
         why = REASONS[reading.reason][1] if reading.reason else ""
+        usable = reading.reason is None or REASONS[reading.reason][0]
+        taken = "yes" if reading.kind == "amount" and usable and reading.currency else "no"
         # A stroke inside code would end the cell of a Markdown table, so it is written apart.
         shown = text.replace("|", "\\|")
-        lines.append(f"| `{shown}` | {source} | {_became(reading)} | {reading.kind} | {why} |")
+        lines.append(
+            f"| `{shown}` | {source} | {_became(reading)} | {reading.kind} | {taken} | {why} |"
+        )
     return "\n".join(lines) + "\n"
 
 

@@ -90,8 +90,7 @@ def read_quantities(titles: pa.Array | pa.ChunkedArray) -> pa.Table:
     """
     flat = _flat(titles).cast(pa.string())
     encoded = flat.dictionary_encode(null_encoding="encode")
-    lowered = pc.utf8_lower(pc.fill_null(encoded.dictionary, ""))
-    lowered = pc.replace_substring_regex(lowered, r"&amp;|\s+", " ")
+    lowered = _tidied(pc.utf8_lower(pc.fill_null(encoded.dictionary, "")))
     answers = _Answers(len(lowered))
     has_word = _matches(lowered, WORDS)
     has_number = _matches(lowered, NUMBERS)
@@ -106,6 +105,18 @@ def read_quantities(titles: pa.Array | pa.ChunkedArray) -> pa.Table:
             _apply(answers, number, rule, rows[hit], texts.take(pa.array(hit)))
             unread[rows[hit]] = False
     return answers.table([rule.name for rule in RULES]).take(encoded.indices)
+
+
+def _tidied(texts: pa.Array) -> pa.Array:
+    """Titles with one kind of space and a plain ampersand; few need it, so only those are paid."""
+    messy = np.flatnonzero(_matches(texts, r"&amp;|\s\s|[\t\r\n\x{a0}\x{2009}\x{202f}]"))
+    if not len(messy):
+        return texts
+    plain = pc.replace_substring(texts.take(pa.array(messy)), "&amp;", "&")
+    plain = pc.replace_substring_regex(plain, r"[\s\x{a0}\x{2009}\x{202f}]+", " ")
+    mask = np.zeros(len(texts), bool)
+    mask[messy] = True
+    return pc.replace_with_mask(texts, pa.array(mask), plain)
 
 
 def _matches(texts: pa.Array, pattern: str) -> npt.NDArray[np.bool_]:

@@ -37,7 +37,9 @@ _NOUNS = "|".join(
     tapestries scarves hats fans bags purses books volumes albums records discs boxes tins baskets
     barrels crates coins medals badges brooches bangles bracelets necklaces pendants pots pans
     saucepans kettles moulds irons weights scales signs doors windows finials doorstops keys locks
-    knobs hooks teaspoons tablespoons tools planes chisels saws globes paperweights inkwells pens puzzles marbles buttons
+    knobs hooks
+    teaspoons tablespoons tools planes chisels saws globes paperweights inkwells pens
+    puzzles marbles buttons
     baubles ornaments screens andirons firedogs walking\\ sticks egg\\ cups wall\\ lights
     """.replace("\\ ", "_").split()
 ).replace("_", " ")
