@@ -88,7 +88,7 @@ def test_the_settings_only_widen(text: str) -> None:
 
 
 @given(PHRASE)
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_the_edtf_parser_takes_what_we_write(text: str) -> None:
     edtf = pytest.importorskip("edtf", reason="needs the edtf package (test only)")
     reading = read_date(text, today=TODAY)

@@ -23,7 +23,7 @@ from pipeline.terms.dates.model import Span
 _CIRCA_LETTERS = frozenset(
     {"c", "ca", "circa", "approx", "approximately", "about", "~", "±", "cca"}
 )
-_RANGES = frozenset({"range", "alternatives", "range_of_centuries"})
+_RANGES = frozenset({"range", "alternatives", "range_of_centuries", "range_of_periods"})
 
 
 class Grammar(YearGrammar, CenturyGrammar):
@@ -54,7 +54,7 @@ class Grammar(YearGrammar, CenturyGrammar):
         if found is None:
             return None
         span, index = found
-        if side is not None:
+        if side is not None and not (side is lx.AFTER and self.closed):
             span = self.open_side(span, side)
         return self._trailing(span, index)
 
@@ -149,6 +149,9 @@ class Grammar(YearGrammar, CenturyGrammar):
                 after = index + 1
                 while self.tokens[after].text in ("-", "'", "."):
                     after += 1
+                if self.tokens[after].kind is lx.BEFORE:  # "1650 - in or before 1675"
+                    self.closed = True
+                    return "to", self._skip(after + 1)
                 if self.tokens[after].kind is lx.OR or self.tokens[after].kind is lx.TO:
                     after += 1
                 return ("to" if token.text == "-" else "slash"), after
@@ -188,6 +191,12 @@ class Grammar(YearGrammar, CenturyGrammar):
 
     def _combine(self, links: list[tuple[str, Span]]) -> Span | None:
         first, last = links[0][1], links[-1][1]
+        if first.kind == "hundreds" and last.kind in ("decade", "part_of_decade", "year"):
+            decade = spans.decade_span(first.number, None, self.settings)
+            within = last.latest is not None and last.latest < first.number + 100
+            if decade is not None and within:  # "1900s-1920s": the other end tells
+                decade.circa, decade.unsure = first.circa, first.unsure
+                first, links[0] = decade, (links[0][0], decade)
         if links[-1][0] == "present":
             return self.open_side(first, lx.AFTER, inclusive=True)
         if first.circa and not last.circa:
@@ -204,10 +213,14 @@ class Grammar(YearGrammar, CenturyGrammar):
         for _, span in links:
             spans.widen(span, self.settings)
         start, end = spans.edge(first, "start"), spans.edge(last, "end")
+        if any(mark in start + end for mark in "~?%"):  # no 18XX beside a mark, as in `edge`
+            start, end = start.replace("X", "0"), end.replace("X", "9")
         name = links[1][0]
         kind = "alternatives" if name == "or" else "range"
         if first.kind in ("century", "part_of_century") and kind == "range":
             kind = "range_of_centuries"
+        if first.kind == last.kind == "named_period":
+            kind = "range_of_periods"
         core = None
         if kind == "alternatives" and exact and not (first.circa or last.circa or last.unsure):
             core = f"[{start},{end}]" if start != end else start
@@ -265,6 +278,7 @@ class Grammar(YearGrammar, CenturyGrammar):
                 after = self._tolerance(index)
                 margin = tokens[after - 1].value
                 if isinstance(margin, int) and span.earliest is not None:
+                    after += tokens[after].kind is lx.UNIT and tokens[after].value is None
                     return self._with_margin(span, margin, unsure), after
             elif (
                 (token.kind is lx.PART and span.kind == "year" and self._ends(index + 1))

@@ -21,6 +21,7 @@ class GrammarBase(ABC):
 
     Attributes:
         future: a year after the last that may be was met.
+        closed: a range was met whose end is a "before".
         rejected: a number was met that its neighbours make a size, a code or a price.
     """
 
@@ -31,6 +32,7 @@ class GrammarBase(ABC):
         self.settings = settings
         self.future = False
         self.rejected = False
+        self.closed = False
         self.has_era = any(token.kind is lx.ERA for token in tokens)
 
     def _skip(self, index: int) -> int:

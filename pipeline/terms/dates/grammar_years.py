@@ -152,7 +152,7 @@ class YearGrammar(GrammarBase):
         if before.text == "of" and index > 1:
             return tokens[index - 2].kind is lx.NUM
         if before.kind is lx.NUM:
-            return True
+            return tokens[index - 2].text != "/"  # "12/75 1983": an edition, then a year
         return tokens[index + 1].kind is lx.NUM and tokens[index + 2].kind is not lx.UNIT
 
     def _small_number(self, index: int, value: int, previous: Span | None) -> Found | None:

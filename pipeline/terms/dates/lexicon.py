@@ -71,7 +71,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (
             None,
             "probably prob possibly poss perhaps maybe likely presumably apparently uncertain "
-            "guess questionable attributed attrib supposedly reputedly believed thought wohl "
+            "guess questionable attributed attrib retro supposedly reputedly believed thought wohl "
             "vermutlich wahrscheinlich moglicherweise vielleicht probablement peutetre "
             "probabilmente forse probablemente posiblemente quiza quizas waarschijnlijk "
             "vermoedelijk mogelijk troligen sannolikt formodentlig sandsynligvis",
@@ -140,7 +140,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             None,
             "style styles styled stil stile estilo stijl manner taste revival fashion gout "
             "gusto type inspired look esque influence influenced themed vibe "
-            "neo retro aesthetic",
+            "neo pseudo aesthetic",
         ),
     ),
     REPRO: (
@@ -150,7 +150,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "reprinted restrike fake faux kopie imitation nachbildung reedition reissue",
         ),
     ),
-    MARK: ((None, "mark marks marked marke marque seal"),),
+    MARK: ((None, "mark marks marked marke marque"),),
     NODATE: (
         (
             None,
@@ -232,14 +232,14 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "constructed fabricated assembled hergestellt gefertigt fabrique fabbricato fabricado "
             "vervaardigd tillverkad hallmarked hallmark hallmarks assayed assay sterling "
             "marks woven painted drawn carved etched engraver gemalt peint dipinto blown built "
-            "quilted stitched worked embroidered taken photographed photo",
+            "quilted stitched worked embroidered taken photographed",
         ),
         ("design", "designed design conceived entworfen entwurf concu ontworpen negative composed"),
         (
             "printed",
-            "printed cast restruck struck published publ pub issued printing print imprint",
+            "printed cast restruck struck published publ pub issued printing imprint",
         ),
-        ("printed", "gedruckt imprime impression edited released pressed recast plate state"),
+        ("printed", "gedruckt imprime edited released pressed recast"),
         ("dated", "dated datiert datierte date datato datata fechado gedateerd daterad dateret"),
         ("dated", "dates dating signed sgd bouwjaar postmarked dtd"),
         (
@@ -267,19 +267,18 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
     NOISE: (
         (
             None,
-            "the an of in year anno der des dem den das die im jahr jahre jahren du de "
-            "la le les l il lo gli af del della dell dello dei degli delle el los las het van uit i av period "
-            "antique vintage original genuine authentic era age times time epoque zeit periode epoca at on is it annee annees anni "
-            "anos ano jaren jaar aars aren ar item piece example old dynasty epoch reign "
-            "somewhere during sometime day month within only as is zum zur aus "
-            "estimated dat bei kring work ans with without tijd both "
-            "monday tuesday wednesday thursday friday saturday sunday mon tue wed thu fri sat sun "
-            "manufacture creation origin production making construction "
-            "this that these london birmingham sheffield edinburgh "
-            "chester exeter dublin glasgow england english british france french german germany "
-            "american usa america italian italy japanese japan chinese china dutch swedish "
-            "danish scottish irish welsh spanish european continental russian austrian vienna "
-            "paris york",
+            "the an of in year anno der des dem den das die im jahr jahre jahren du de la le "
+            "les l il lo gli af del della dell dello dei degli delle el los las het van uit i "
+            "av period antique vintage modern contemporary recent original genuine authentic "
+            "era age times time epoque zeit periode epoca at on is it annee annees anni anos "
+            "ano jaren jaar aars aren ar item piece example old dynasty epoch reign somewhere "
+            "during sometime day month within only as is zum zur aus estimated dat bei kring "
+            "work ans with without tijd both monday tuesday wednesday thursday friday saturday "
+            "sunday mon tue wed thu fri sat sun manufacture creation origin production making "
+            "construction this that these london birmingham sheffield edinburgh chester exeter "
+            "dublin glasgow england english british france french german germany american usa "
+            "america italian italy japanese japan chinese china dutch swedish danish scottish "
+            "irish welsh spanish european continental russian austrian vienna paris york",
         ),
     ),
     REF: (
@@ -328,6 +327,10 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("no later than", BEFORE, None),
     ("earlier than", BEFORE, None),
     ("prior to", BEFORE, None),
+    ("in or before", BEFORE, None),
+    ("on or before", BEFORE, None),
+    ("in or after", AFTER, None),
+    ("on or after", AFTER, None),
     ("up to", BEFORE, None),
     ("nicht nach", BEFORE, None),
     ("terminus ante quem", BEFORE, None),
@@ -353,6 +356,7 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("or thereabouts", SUFFIX_CIRCA, None),
     ("give or take", SUFFIX_CIRCA, None),
     ("in or about", CIRCA, None),
+    ("c a", CIRCA, None),
     ("on or about", CIRCA, None),
     ("in or around", CIRCA, None),
     ("intorno al", CIRCA, None),
@@ -367,6 +371,9 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("believed to be", HEDGE, None),
     ("thought to be", HEDGE, None),
     ("appears to be", HEDGE, None),
+    ("said to be", HEDGE, None),
+    ("could be", HEDGE, None),
+    ("may be", HEDGE, None),
     ("date uncertain", NODATE, None),
     ("date unknown", NODATE, None),
     ("unknown date", NODATE, None),
@@ -398,12 +405,15 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("signed and dated", ROLE, "dated"),
     ("dates from", ROLE, "dated"),
     ("dates to", ROLE, "dated"),
+    ("dates back to", ROLE, "dated"),
+    ("dating back to", ROLE, "dated"),
     ("dating from", ROLE, "dated"),
     ("dating to", ROLE, "dated"),
     ("dated to", ROLE, "dated"),
     ("date of manufacture", ROLE, "made"),
     ("date letter for", ROLE, "made"),
     ("date letter", ROLE, "made"),
+    ("date code", ROLE, "made"),
     ("date mark for", ROLE, "made"),
     ("made in", ROLE, "made"),
     ("this example", ROLE, "made"),
@@ -524,6 +534,11 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("swinging sixties", DECADE, (1960, 4)),
     ("gay nineties", DECADE, (1890, 4)),
     ("naughty nineties", DECADE, (1890, 4)),
+)
+
+# A named period before one of these is the look of it: "Queen Anne leg", "Tudor rose pattern".
+LOOK_NOUNS: Final = frozenset(
+    ("leg", "legs", "feet", "pattern", "shape", "shaped", "form", "design", "portrait", "bust")
 )
 
 # A date before one of these is the date of a part or of later work, not of the whole.

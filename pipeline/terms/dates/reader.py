@@ -53,6 +53,7 @@ class _Scan:
     items: list[_Item]
     unknown: int = 0
     numbers: int = 0
+    unexplained: int = 0  # numbers that are neither a date nor a size, a price, a reference
     nodate: bool = False
     repro: bool = False
     later_print: bool = False
@@ -69,6 +70,7 @@ def read_folded(folded: str, text: str, settings: DateSettings, *, title: bool) 
     scan.future = grammar.future
     if grammar.rejected:
         scan.numbers += 1
+        scan.unexplained += 1
     if title:
         _title_rules(scan)
     elif grammar.future:
@@ -89,7 +91,7 @@ def read_folded(folded: str, text: str, settings: DateSettings, *, title: bool) 
             certainty = "uncertain"
         elif span.circa:
             certainty = "circa"
-    if certainty in ("stated", "circa") and not title and (scan.unknown or scan.numbers):
+    if certainty in ("stated", "circa") and not title and (scan.unknown or scan.unexplained):
         certainty = "partial"
     return DateReading(span.earliest, span.latest, edtf, certainty, rule, text)
 
@@ -136,7 +138,10 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
             if found is not None and not (title and _unsafe_in_title(padded, index, found)):
                 span, after = found
                 style, after = _style_behind(padded, after)
-                role, after = _role_behind(padded, after, role)
+                if span.kind == "named_period":
+                    negated = index > 0 and padded[index - 1].text in ("not", "non", "nor")
+                    style = style or negated or padded[after].text in lx.LOOK_NOUNS
+                role, after = _role_behind(padded, after, role, bool(scan.items))
                 life = _is_life(span, depth, words_before, index, scan, padded[after])
                 scan.items.append(_Item(span, role, style or style_ahead, life, role_word))
                 scan.styled = scan.styled or style or style_ahead
@@ -181,11 +186,14 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
             scan.unknown += token.text != '"'
         elif kind in _NUMERIC or kind is lx.UNIT:
             scan.numbers += 1
+            scan.unexplained += kind is not lx.UNIT and padded[index + 1].kind is not lx.UNIT
             index = _past_number(padded, index)
             continue
         elif kind not in _QUIET:
             scan.unknown += 1
             words_before = True
+            if title:
+                role = None
         index += 1
     return scan
 
@@ -229,7 +237,9 @@ def _past_later_work(tokens: list[Token], index: int) -> int:
     return place - 1
 
 
-def _role_behind(tokens: list[Token], index: int, role: str | None) -> tuple[str | None, int]:
+def _role_behind(
+    tokens: list[Token], index: int, role: str | None, further: bool
+) -> tuple[str | None, int]:
     """ "1876 patent", "a 1925 design", "19th century frame": what the date is of stands behind."""
     token = tokens[index]
     if (
@@ -239,10 +249,12 @@ def _role_behind(tokens: list[Token], index: int, role: str | None) -> tuple[str
         and tokens[index + 1].kind in ("end", lx.PUNCT)
     ):
         return str(token.value), index + 1
+    if token.text == "(" and tokens[index + 1].kind is lx.ROLE and tokens[index + 2].text == ")":
+        return str(tokens[index + 1].value), index + 3  # "1884 (designed)"
     place = index
     while tokens[place].text in ("and", "gilt", "brass", "wood", "later", "silver", "giltwood"):
         place += 1
-    if tokens[place].text in lx.PART_NOUNS and (index == 0 or tokens[index - 1].text != ","):
+    if further and tokens[place].text in lx.PART_NOUNS:
         return "repair", index
     return role, index
 
@@ -324,9 +336,8 @@ def _title_rules(scan: _Scan) -> None:
     scan.items = [item for item in scan.items if item in other or item in kept]
     for item in other:
         span = item.span
-        if span.kind in ("before", "after", "full_date", "month", "season"):
-            span.unsure = True
-        elif span.kind == "range" and _length(span) > _TITLE_LONGEST_RANGE:
+        long_range = span.kind == "range" and _length(span) > _TITLE_LONGEST_RANGE
+        if long_range or span.kind in ("before", "after", "full_date", "month", "season"):
             span.unsure = True
 
 
@@ -388,6 +399,10 @@ def _settle_making(
         return first.span, "uncertain", "image_date"
     best = first
     for item in making[1:]:
+        low, high = best.span.earliest, item.span.latest
+        open_both = best.span.latest is None and item.span.earliest is None
+        if open_both and low is not None and high is not None and low <= high:
+            return Span(low, high, "range"), "stated", "range"  # "after 1700, before 1750"
         if not _overlap(best.span, item.span):
             return first.span, "uncertain", "first_of_several"
         if _length(item.span) < _length(best.span):
