@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role, role_bits
-from pipeline.terms.tokens import CLAUSE, FULL_STOP, SLASH, TokenStream
+from pipeline.terms.tokens import CLAUSE, FULL_STOP, QUESTION, SLASH, TokenStream
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -20,6 +20,8 @@ Bits = npt.NDArray[np.uint64]
 
 MAIN, ADDITION, SUBJECT, PURPOSE = 0, 1, 2, 3
 _DENIAL_REACH = 7  # words; a denial further back belongs to something else
+_HEDGE_REACH = 3  # words; "possibly" speaks of what comes right after it
+_DENYING_STARTS = frozenset({"no", "not", "without", "free", "non"})
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,9 @@ class Context:
     Attributes:
         starts, ends: role bits of a phrase starting with, ending with the word.
         denied: the word stands under a denial.
+        denier: index of the last word of the denial, -1 where there is none.
+        hedged: the seller is not sure of the word ("possibly", "?", "or").
+        hedged_title: titles of which a part is said to be later or doubtful (one a title).
         zone: MAIN, or what opened the stretch of the clause that the word is in.
         opener: index of the word that opened that stretch, -1 in MAIN.
         linked: the word follows the one before it without a break (space, hyphen or full stop).
@@ -39,6 +44,9 @@ class Context:
     starts: Bits
     ends: Bits
     denied: BoolArray
+    denier: IntArray
+    hedged: BoolArray
+    hedged_title: BoolArray
     zone: npt.NDArray[np.uint8]
     opener: IntArray
     linked: BoolArray
@@ -73,9 +81,14 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
     for step in range(int((found.end - found.start).max(initial=0))):
         at = found.start + step
         known[at[at < found.end]] = True
-    denied = _denied(lexicon, stream, found, starts, ends, is_number)
+    denied, denier = _denied(lexicon, stream, found, starts, ends, is_number)
     zone, opener = _zones(stream, starts, ends)
-    return Context(starts, ends, denied, zone, opener, linked, is_number, known)
+    hedged = _hedged(stream, starts, ends)
+    hedged_title = np.zeros(stream.n_titles, dtype=bool)
+    hedged_title[stream.title[has_role(starts, "hedge_after")]] = True
+    return Context(
+        starts, ends, denied, denier, hedged, hedged_title, zone, opener, linked, is_number, known
+    )
 
 
 def latest(flag: BoolArray, group: IntArray) -> IntArray:
@@ -95,15 +108,16 @@ def _denied(
     starts: Bits,
     ends: Bits,
     is_number: BoolArray,
-) -> BoolArray:
+) -> tuple[BoolArray, IntArray]:
     n = len(stream)
     if not n:
-        return np.zeros(0, dtype=bool)
+        return np.zeros(0, dtype=bool), np.zeros(0, dtype=np.int32)
     says_no = has_role(ends, "negate")
     # "No. 12" and "no 7" are numbers of things
     following = np.zeros(n, dtype=bool)
     following[:-1] = is_number[1:] | ((stream.before[1:] & FULL_STOP) > 0)
     says_no &= ~following
+    says_no |= _denying_faults(lexicon, stream, found, starts)
     stops = has_role(starts, "negate_end") | (has_role(starts, "with") & ~has_role(ends, "negate"))
     group = stream.clause
     index = np.arange(n, dtype=np.int32)
@@ -111,14 +125,54 @@ def _denied(
     last_stop = latest(stops, group)
     denied = (last_no >= 0) & (last_no < index) & (last_stop < last_no)
     denied &= index - last_no <= _DENIAL_REACH
-    # "chip free": the word before
-    free = np.flatnonzero(has_role(starts, "free_after") & (stream.before == 1))
-    denied[free[free > 0] - 1] = True
-    free = np.flatnonzero(has_role(starts, "free_after") & (stream.before == 0) & (index > 0))
-    free = free[~stream.starts()[free]]
-    denied[free - 1] = True
+    # "chip free", "wood worm free": the phrase before
+    free = has_role(starts, "free_after") & ~stream.starts() & (stream.before <= 1)
+    before = np.flatnonzero(found.end < n)
+    before = before[free[found.end[before]]]
+    for step in range(int((found.end - found.start)[before].max(initial=0))):
+        at = found.start[before] + step
+        denied[at[at < found.end[before]]] = True
     _carry_over(lexicon, stream, found, denied)
-    return denied
+    return denied, np.where(denied, last_no, -1).astype(np.int32)
+
+
+def _denying_faults(
+    lexicon: Lexicon, stream: TokenStream, found: Found, starts: Bits
+) -> BoolArray:
+    """Words that end a fault's name which denies more than it names: "no cracks or chips"."""
+    marks = np.zeros(len(stream), dtype=bool)
+    if "fault" not in lexicon.concept_of:
+        return marks
+    denying = np.array([words[0] in _DENYING_STARTS for words in lexicon.phrases], dtype=bool)
+    rows = (lexicon.concept_of["fault"][found.phrase] >= 0) & denying[found.phrase]
+    last = found.end[rows] - 1
+    sound = _concept_is(lexicon, "fault", "no-damage")
+    of_sound = sound[lexicon.concept_of["fault"][found.phrase[rows]]]
+    following = np.minimum(last + 1, len(stream) - 1)
+    goes_on = has_role(starts[following], "conjunction") & (following > last)
+    marks[last[of_sound | goes_on]] = True
+    return marks
+
+
+def _concept_is(lexicon: Lexicon, kind: str, concept_id: str) -> BoolArray:
+    return np.array([one == concept_id for one in lexicon.concept_ids[kind]] or [False])
+
+
+def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> BoolArray:
+    """Words that the seller doubts: after a hedge, before a question mark, beside "or"."""
+    n = len(stream)
+    if not n:
+        return np.zeros(0, dtype=bool)
+    index = np.arange(n, dtype=np.int32)
+    last = latest(has_role(ends, "hedge"), stream.clause)
+    hedged = (last >= 0) & (index > last) & (index - last <= _HEDGE_REACH)
+    same_title = ~stream.starts()[1:]
+    questioned = ((stream.before[1:] & QUESTION) > 0) & same_title
+    hedged[:-1] |= questioned
+    either = has_role(starts, "alternative")
+    hedged[:-1] |= either[1:] & same_title
+    hedged[1:] |= has_role(ends, "alternative")[:-1] & same_title
+    return hedged
 
 
 def _carry_over(

@@ -36,9 +36,16 @@ class Things:
             found.score[at], lexicon.score_of["category"][found.phrase[at]]
         )
         self.size = self.end - self.start
+        self.phrase = found.phrase[at]
 
     def replace(
-        self, start: IntArray, end: IntArray, concept: IntArray, score: FloatArray, size: IntArray
+        self,
+        start: IntArray,
+        end: IntArray,
+        concept: IntArray,
+        score: FloatArray,
+        size: IntArray,
+        phrase: IntArray,
     ) -> None:
         """Put longer names in place of the shorter ones inside them."""
         if not len(start):
@@ -53,8 +60,9 @@ class Things:
         self.concept = np.concatenate([self.concept[keep], concept])
         self.score = np.concatenate([self.score[keep], score]).astype(np.float32)
         self.size = np.concatenate([self.size[keep], size])
+        self.phrase = np.concatenate([self.phrase[keep], phrase])
         order = np.argsort(self.start, kind="stable")
-        for name in ("start", "end", "concept", "score", "size"):
+        for name in ("start", "end", "concept", "score", "size", "phrase"):
             setattr(self, name, getattr(self, name)[order])
 
 
@@ -68,7 +76,7 @@ def read_things(
     """
     things = Things(lexicon, found)
     _join_interrupted(lexicon, stream, found, context, things)
-    _turn_inverted(lexicon, stream, context, things)
+    _turn_inverted(lexicon, stream, things)
     n = stream.n_titles
     if not len(things.start):
         return KindReading.nothing(n), things, np.full(n, -1, dtype=np.int32)
@@ -77,54 +85,117 @@ def read_things(
 
     follows = np.zeros(len(start), dtype=bool)  # the next finding starts where this one ends
     follows[:-1] = (start[1:] == end[:-1]) & context.linked[np.minimum(start[1:], len(stream) - 1)]
-    scaled = _scale(lexicon, things, context, follows)
-    concept, by_scale = scaled
-    modifier = follows & ~by_scale
-    after_scale = np.zeros(len(start), dtype=bool)
-    after_scale[1:] = by_scale[:-1] & follows[:-1]
+    concept, by_scale = _scale(lexicon, things, context, follows)
+    # "wing back armchair": the word before says which armchair, so it is the finding
+    above = lexicon.above("category")
+    says_which = np.zeros(len(start), dtype=bool)
+    says_which[:-1] = follows[:-1] & above[concept[:-1], concept[1:]]
+    modifier = follows & ~by_scale & ~says_which
+    replaced = np.zeros(len(start), dtype=bool)
+    replaced[1:] = ((by_scale | says_which) & follows)[:-1]
     changed = _head_changed(lexicon, things, context, stream) & ~follows
-    denied = context.denied[start]
+    likeness = context.next_has(end, "shape_after")
+    denied = _denied_things(lexicon, stream, found, context, things)
     copied = context.previous_has(start, "imitate_before")
     zone = context.zone[start]
 
-    # the words between two findings of one clause say whether they are one name or two
-    conflict = np.zeros(len(start), dtype=bool)
-    same_clause = np.zeros(len(start), dtype=bool)
-    same_clause[:-1] = stream.clause[start[1:]] == stream.clause[start[:-1]]
-    usable = ~denied & ~after_scale & ~modifier
-    lost = changed | copied
+    usable = ~denied & ~replaced & ~modifier
+    lost = changed | copied | likeness
     rank = zone.astype(np.int32) * 4 + lost * 2
     rows = np.flatnonzero(usable)
     if not len(rows):
         return KindReading.nothing(n), things, np.full(n, -1, dtype=np.int32)
     pick = rows[first_in_group(title[rows], rank[rows], start[rows])]
-
     best = np.full(n, -1, dtype=np.int32)
     best[title[pick]] = pick
-    narrower = _narrower_nearby(lexicon, concept, title, rank, rows, best)
-    best = narrower
+    best = _pictures_first(lexicon, stream, things, title, zone, rows, best)
+    best = _narrower_nearby(lexicon, concept, title, rank, rows, best)
     chosen = best[best >= 0]
-    rival = _rivals(lexicon, stream, concept, start, end, zone, rows, title, best, lost)
-    conflict = rival
+    aside = lost | _only_mentioned(lexicon, stream, context, things, best[title])
+    conflict = _rivals(lexicon, stream, concept, start, zone, rows, title, best, aside)
 
     reading = KindReading.nothing(n)
     has = best >= 0
     reading.concept[has] = concept[chosen]
     score = things.score[chosen].copy()
-    doubtful = (zone[chosen] != MAIN) | lost[chosen] | conflict[title[chosen]]
-    score[zone[chosen] != MAIN] = np.minimum(score[zone[chosen] != MAIN], 70)
-    score[zone[chosen] == PURPOSE] = np.minimum(score[zone[chosen] == PURPOSE], 60)
-    score[lost[chosen]] = np.minimum(score[lost[chosen]], 60)
     clash = conflict[title[chosen]]
-    score[clash] = np.minimum(score[clash], 80)
+    unsure = context.hedged[end[chosen] - 1] | context.hedged[start[chosen]]
+    doubtful = (zone[chosen] != MAIN) | lost[chosen] | clash | unsure
+    for flag, highest in (
+        (zone[chosen] != MAIN, 70),
+        (zone[chosen] == PURPOSE, 60),
+        (lost[chosen], 60),
+        (clash | unsure, 80),
+    ):
+        score[flag] = np.minimum(score[flag], highest)
     reading.score[has] = score
     reading.doubtful[has] = doubtful
-    others = np.flatnonzero(~denied & ~after_scale & (best[title] != np.arange(len(start))))
+    others = np.flatnonzero(~denied & ~replaced & (best[title] != np.arange(len(start))))
     others = others[concept[others] != reading.concept[title[others]]]
     others = others[distinct_pairs(title[others], concept[others])]
     reading.also_title, reading.also_concept = title[others], concept[others]
     reading.margin[has] = np.where(clash, 0, np.where(doubtful, 5, score))
     return reading, things, best
+
+
+def _denied_things(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
+) -> BoolArray:
+    """Findings under a denial that is theirs: in "not crystal vase" the vase is not denied."""
+    denied = context.denied[things.start]
+    if not denied.any() or "material" not in lexicon.concept_of:
+        return denied
+    materials = found.start[lexicon.concept_of["material"][found.phrase] >= 0]
+    count = np.zeros(len(stream) + 1, dtype=np.int32)
+    np.add.at(count, materials + 1, 1)
+    before = np.cumsum(count)
+    denier = context.denier[things.start]
+    between = before[things.start] - before[np.maximum(denier, 0)]
+    return denied & ~((denier >= 0) & (between > 0))
+
+
+_PICTURES = "prints-and-paintings"
+
+
+def _pictures_first(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    title: IntArray,
+    zone: npt.NDArray[np.uint8],
+    rows: npt.NDArray[np.intp],
+    best: IntArray,
+) -> IntArray:
+    """ "Madonna and Child, oil on canvas": the technique names the thing, the rest its subject."""
+    ids = lexicon.concept_ids["category"]
+    if _PICTURES not in ids:
+        return best
+    family = lexicon.above("category")[:, ids.index(_PICTURES)]
+    names_technique = np.array(["on" in words for words in lexicon.phrases], dtype=bool)
+    candidates = rows[family[things.concept[rows]] & (zone[rows] == MAIN)]
+    candidates = candidates[names_technique[things.phrase[candidates]]]
+    opens = (stream.before[things.start[candidates]] & CLAUSE) > 0
+    candidates = candidates[opens]
+    held = best[title[candidates]]
+    better = (things.start[candidates] > things.start[held]) & ~family[things.concept[held]]
+    best = best.copy()
+    best[title[candidates[better]]] = candidates[better]
+    return best
+
+
+def _only_mentioned(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, held: IntArray
+) -> BoolArray:
+    """Findings that are no second thing beside the one held: parts, counts, material words."""
+    after = (held >= 0) & (things.start > things.start[np.maximum(held, 0)])
+    bits = context.starts[things.start]
+    part = has_role(bits, "part", "body", "bare_material") & (things.size == 1)
+    before = np.maximum(things.start - 1, 0)
+    counted = context.linked[things.start] & context.is_number[before]
+    material = np.zeros(len(things.start), dtype=bool)
+    known = things.phrase >= 0
+    material[known] = lexicon.concept_of["material"][things.phrase[known]] >= 0
+    return after & (part | counted | material)
 
 
 def _scale(
@@ -214,12 +285,11 @@ def _rivals(
     stream: TokenStream,
     concept: IntArray,
     start: IntArray,
-    end: IntArray,
     zone: npt.NDArray[np.uint8],
     rows: npt.NDArray[np.intp],
     title: IntArray,
     best: IntArray,
-    lost: BoolArray,
+    aside: BoolArray,
 ) -> BoolArray:
     """Titles whose first clause names a second, unlike thing without a word that ranks them."""
     above = lexicon.above("category")
@@ -231,7 +301,7 @@ def _rivals(
         & ~above[concept[held], concept[rows]]
         & ~above[concept[rows], concept[held]]
     )
-    rival = other & same & unlike & (zone[rows] == zone[held]) & ~lost[rows]
+    rival = other & same & unlike & (zone[rows] == zone[held]) & ~aside[rows]
     flags = np.zeros(stream.n_titles, dtype=bool)
     flags[title[rows[rival]]] = True
     return flags
@@ -244,7 +314,10 @@ def _join_interrupted(
     n = len(stream)
     if not n:
         return
-    skip = context.is_number.copy()
+    after_of = np.zeros(n, dtype=bool)
+    of_word = np.array([one == "of" for one in stream.spellings], dtype=bool)[stream.spelling]
+    after_of[1:] = of_word[:-1] & ~stream.starts()[1:]
+    skip = after_of & (context.is_number | has_role(context.starts, "count"))
     for kind in ("material", "period"):
         if kind in lexicon.concept_of:
             of_kind = (lexicon.concept_of[kind][found.phrase] >= 0) & ~found.within
@@ -281,10 +354,13 @@ def _join_interrupted(
     for step in range(int(things.size[whole].max(initial=0))):
         at = things.start[whole] + step
         long_name[at[at < things.end[whole]]] = True
+    # ("nest of teak coffee tables" may take the end of "coffee tables")
+    with_of = np.array(["of" in words for words in lexicon.phrases], dtype=bool)[phrase]
     cut = np.zeros(len(first), dtype=bool)
     for step in range(int(length.max())):
         at = np.minimum(start + step, len(kept) - 1)
-        cut |= (step < length) & long_name[kept[at]]
+        last = with_of & (step == length - 1)
+        cut |= (step < length) & long_name[kept[at]] & ~last
     best = np.lexsort((first, -length))
     keep = _without_overlap(first, past, best, ~cut)
     score = np.minimum(TURNED, lexicon.score_of["category"][phrase[keep]])
@@ -295,7 +371,8 @@ def _join_interrupted(
             step < length[keep], np.minimum(least, stream.score[kept[at]]), least
         )
     things.replace(
-        first[keep], past[keep], concept[keep], np.minimum(score, least), length[keep]
+        first[keep], past[keep], concept[keep], np.minimum(score, least), length[keep],
+        phrase[keep],
     )
 
 
@@ -315,9 +392,7 @@ def _without_overlap(
     return np.array(sorted(kept), dtype=np.intp)
 
 
-def _turn_inverted(
-    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
-) -> None:
+def _turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
     """Catalogue headings: `Clock, mantel`, `drawers, chest of`, `Chair - dining`."""
     n = len(stream)
     if not n or not len(things.start):

@@ -22,6 +22,12 @@ from pipeline.terms.vocabulary import Vocabulary
 from pipeline.terms.wordforms import label_forms, plural_forms
 
 READ_KINDS = ("category", "material", "period", "condition", "attribution", "fault", "marker")
+_CONTEXT_ROLES = {
+    "material": "bare_material",
+    "condition": "grade_word",
+    "attribution": "copy_word",
+}
+_NAMING_KINDS = ("category", "material", "period")
 _SPELT_KINDS = ("category", "material", "period", "attribution")
 MAX_WORDS = 8
 EXACT, DERIVED = np.float32(100), np.float32(98)
@@ -69,6 +75,7 @@ class Lexicon:
     has_children: npt.NDArray[np.bool_]
     field_only: dict[str, frozenset[int]]
     aliases: dict[str, str]
+    field_kind: str | None = None
     _known: dict[str, tuple[int, float]] = field(default_factory=dict)
     _above: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
     _views: dict[str | None, Lexicon] = field(default_factory=dict)
@@ -100,6 +107,15 @@ class Lexicon:
         return tables
 
     @cached_property
+    def is_coat(self) -> npt.NDArray[np.bool_]:
+        """Phrases that name a finish or a technique, which may hold the material's own name."""
+        table = np.zeros(len(self.phrases), dtype=bool)
+        concepts = self.vocabulary.concepts("material") if "material" in self.readings else ()
+        for phrase, reading in self.readings.get("material", {}).items():
+            table[phrase] = concepts[reading.concept].extra.get("aspect") == "finish"
+        return table
+
+    @cached_property
     def head_words(self) -> dict[str, frozenset[int]]:
         """Word -> categories that another thing is meant of when the word follows them."""
         table: dict[str, set[int]] = {}
@@ -121,7 +137,9 @@ class Lexicon:
                 kind: {
                     phrase: reading
                     for phrase, reading in of_kind.items()
-                    if kind == field_kind or phrase not in self.field_only.get(kind, ())
+                    if kind == field_kind
+                    or phrase not in self.field_only.get(kind, ())
+                    or self._judged_in_context(kind, phrase)
                 }
                 for kind, of_kind in self.readings.items()
             }
@@ -133,8 +151,15 @@ class Lexicon:
                 self.node_phrase,
                 -1,
             ).astype(np.int32)
-            self._views[field_kind] = replace(self, readings=readings, node_phrase=node_phrase)
+            self._views[field_kind] = replace(
+                self, readings=readings, node_phrase=node_phrase, field_kind=field_kind
+            )
         return self._views[field_kind]
+
+    def _judged_in_context(self, kind: str, phrase: int) -> bool:
+        """Labels for fields that running text may use where the words beside them allow it."""
+        role = _CONTEXT_ROLES.get(kind)
+        return role is not None and bool(int(self.roles[phrase]) >> PHRASE_ROLES.index(role) & 1)
 
     def above(self, kind: str) -> npt.NDArray[np.bool_]:
         """[a, b] is true where concept b stands above concept a in the tree of the kind."""
@@ -253,8 +278,7 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
         field_only={
             kind: frozenset(
                 numbers[phrase]
-                for label in vocabulary.field_only_labels(kind)
-                for phrase in (canonical(label, aliases),)
+                for phrase in _field_only_phrases(vocabulary, kind, aliases, said[kind])
                 if phrase in numbers
             )
             for kind in kinds
@@ -286,10 +310,11 @@ def _phrases_of_kind(
         for phrase, carriers in written.items()
     }
     parts = {word for phrase in written for word in phrase if len(word) >= 3}
+    elsewhere = _names_of_other_kinds(vocabulary, kind)
     derived: dict[tuple[str, ...], list[int]] = {}
     for phrase in sorted(written):
         for form in label_forms(phrase, kind, parts):
-            if form not in written and len(form) <= MAX_WORDS:
+            if form not in written and form not in elsewhere and len(form) <= MAX_WORDS:
                 carriers = derived.setdefault(form, [])
                 concept = readings[phrase].concept
                 if concept not in carriers:
@@ -297,6 +322,36 @@ def _phrases_of_kind(
     for phrase, carriers in derived.items():
         readings[phrase] = _reading(vocabulary, kind, ids, phrase, carriers, float(DERIVED))
     return readings
+
+
+def _field_only_phrases(
+    vocabulary: Vocabulary,
+    kind: str,
+    aliases: dict[str, str],
+    said: dict[tuple[str, ...], Reading],
+) -> set[tuple[str, ...]]:
+    """Labels meant for fields alone, with the forms derived from them and from nothing else."""
+    own = {canonical(label, aliases) for label in vocabulary.field_only_labels(kind)}
+    free = {
+        canonical(label, aliases)
+        for concept in vocabulary.concepts(kind)
+        for label in (concept.pref_label, *concept.alt_labels, *concept.hidden_labels)
+    } - own
+    parts = {word for phrase in own | free for word in phrase if len(word) >= 3}
+    of_own = {form for phrase in own for form in label_forms(phrase, kind, parts)}
+    of_free = {form for phrase in free for form in label_forms(phrase, kind, parts)}
+    return (own | (of_own - of_free)) & set(said)
+
+
+def _names_of_other_kinds(vocabulary: Vocabulary, kind: str) -> set[tuple[str, ...]]:
+    """Labels that are the proper names of something of another kind: `marble` is no toy."""
+    return {
+        tuple(normalise_label(label).split())
+        for other in _NAMING_KINDS
+        if other != kind and other in vocabulary.kinds
+        for concept in vocabulary.concepts(other)
+        for label in (concept.pref_label, *concept.alt_labels)
+    }
 
 
 def _reading(

@@ -47,6 +47,14 @@ PHRASE_ROLES = (
     "neutral",
     "head_after",
     "conjunction",
+    "alternative",
+    "hedge",
+    "hedge_after",
+    "bare_material",
+    "gem_word",
+    "copy_word",
+    "count",
+    "shape_after",
 )
 # Roles of single words, settled before titles are read.
 WORD_ROLES = ("same", "never_merge", "protect")

@@ -112,9 +112,13 @@ def settle(
     for kind in _INSIDE_CATEGORY:
         if kind in lexicon.concept_of:
             inside |= lexicon.concept_of[kind] >= 0
+    # "painted pine" is a finish and names the wood under it
+    coat = lexicon.is_coat
+    bare = lexicon.concept_of["material"] >= 0
     n = len(stream)
     closed = np.zeros(n, dtype=bool)  # no shorter phrase may use this word
     named = np.zeros(n, dtype=bool)  # the word is part of a longer name of a thing
+    coated = np.zeros(n, dtype=bool)  # the word is part of the name of a finish
     kept: list[npt.NDArray[np.intp]] = []
     kept_within: list[BoolArray] = []
     for size in range(int(length.max(initial=0)), 0, -1):
@@ -123,6 +127,7 @@ def settle(
             continue
         cells = start[chosen, None] + np.arange(size, dtype=np.int32)
         free = ~closed[cells].any(axis=1)
+        free &= ~coated[cells].any(axis=1) | bare[phrase[chosen]]
         inner = named[cells].any(axis=1)
         free &= ~inner | (named[cells].all(axis=1) & inside[phrase[chosen]])
         chosen, inner = chosen[free], inner[free]
@@ -133,8 +138,10 @@ def settle(
         kept_within.append(inner)
         cells = start[chosen, None] + np.arange(size, dtype=np.int32)
         is_thing = thing[phrase[chosen]]
+        is_coat = coat[phrase[chosen]] & ~is_thing & (size > 1)
         named[cells[is_thing].ravel()] = True
-        closed[cells[~is_thing].ravel()] = True
+        coated[cells[is_coat].ravel()] = True
+        closed[cells[~is_thing & ~is_coat].ravel()] = True
     if not kept:
         none = np.zeros(0, dtype=np.int32)
         return Found(none, none, none, np.zeros(0, dtype=bool), np.zeros(0, dtype=np.float32))

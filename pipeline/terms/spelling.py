@@ -26,6 +26,7 @@ FAR = 3
 WORST = 78.0  # score; below it a likeness is chance more often than a slip
 _SHORT = 6  # letters; up to here one changed letter makes another word more often than a slip
 _VOWELS = frozenset("aeiouy")
+_LETTER = 1.1  # a consonant too many or too few
 _OPPOSING = ("un", "non", "de", "dis", "re", "pre")
 _CHANGING_ENDS = ("ed", "ing", "ine", "oid", "ette", "ware", "er", "or", "ish", "ly", "y", "al")
 # letters that start the same sound, beside the letter itself
@@ -158,13 +159,13 @@ def _slips(spelling: str, target: str) -> float:
                 spelling[operation.src_pos - 1 : operation.src_pos],
                 spelling[operation.src_pos + 1 : operation.src_pos + 2],
             )
-            weight += 0.5 if doubled else 0.9
+            weight += 0.5 if doubled else _LETTER
         else:
             doubled = wanted in (
                 target[operation.dest_pos - 1 : operation.dest_pos],
                 target[operation.dest_pos + 1 : operation.dest_pos + 2],
             )
-            weight += 0.5 if doubled else 0.7 if wanted in _VOWELS else 0.9
+            weight += 0.5 if doubled else 0.8 if wanted in _VOWELS else _LETTER
     return weight
 
 

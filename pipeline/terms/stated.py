@@ -19,7 +19,12 @@ FloatArray = npt.NDArray[np.float32]
 
 # most cautious first: a copy is never pooled with what it copies
 CLASS_ORDER = ("reproduction", "style", "unknown", "period")
+_SURE_SPELLING = 97.0  # score; a corrected word is too little to find fault with a piece
+_COATS = frozenset({("stained",), ("lined",), ("distressed",), ("polished",)})
+_AGE_REACH = 2  # words before an age word at the start of a title
 _NAME_FOLLOWS = frozenset({"by", "after", "nach", "da"})
+_COPY_WORDS = frozenset({"copy", "copies", "modern", "imitation", "fake"})
+_BEFORE_COPY = frozenset("century c later modern old contemporary museum exact period good".split())
 _NEVER_ALONE = frozenset(
     {
         "school", "circle", "workshop", "following", "follower", "manner", "type", "look",
@@ -76,7 +81,9 @@ def read_periods(
     style |= after_article & context.previous_has(one_back, "style_before")
     detail = context.next_has(said.end, "period_part")
     pictured = context.zone[said.start] == SUBJECT
-    rank = detail * 4 + pictured * 2 + style * 1
+    age = _without_years(lexicon)[said.concept]
+    detail |= age & (style | ~_age_of_the_whole(stream, context, said))
+    rank = detail * 8 + age * 4 + pictured * 2 + style * 1
     pick = first_in_group(said.title, rank, said.start)
     keep = ~detail[pick]
     pick = pick[keep]
@@ -91,6 +98,8 @@ def read_periods(
             best[said.title[row]] = row
     reading = _fill(n, said, best)
     chosen = best[best >= 0]
+    unsure = context.hedged[said.start[chosen]] | context.hedged[said.end[chosen] - 1]
+    reading.doubtful[said.title[chosen[unsure]]] = True
     is_style[said.title[chosen]] = style[chosen]
     # "Victorian/Edwardian" and "Victorian or Edwardian" name no one period
     rows = np.flatnonzero(~detail & (best[said.title] >= 0))
@@ -112,6 +121,30 @@ def read_periods(
     pictured_only = said.title[chosen[pictured[chosen]]]
     reading.doubtful[pictured_only] = True
     return reading, is_style
+
+
+def _without_years(lexicon: Lexicon) -> BoolArray:
+    """Words for age alone, such as antique and vintage: they name no period."""
+    return np.array(
+        [
+            concept.earliest_year is None and concept.latest_year is None
+            for concept in lexicon.vocabulary.concepts("period")
+        ]
+        or [False],
+        dtype=bool,
+    )
+
+
+def _age_of_the_whole(stream: TokenStream, context: Context, said: Statements) -> BoolArray:
+    """An age word speaks of the piece at the title's start or at the end of a clause."""
+    n = len(stream)
+    first = stream.first[:-1][said.title]
+    near_start = said.start - first <= _AGE_REACH
+    inside = said.end < n
+    at = np.where(inside, said.end, 0)
+    ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
+    part_next = context.next_has(said.end, "part")
+    return (near_start | ends) & ~part_next & (context.zone[said.start] == MAIN)
 
 
 def read_conditions(
@@ -138,7 +171,7 @@ def read_conditions(
     beside = context.next_has(said.end, "title_grade") | context.previous_has(
         said.start, "title_grade"
     )
-    holds = ~bare | beside | alone | bare_grades
+    holds = ~bare | beside | alone | bare_grades | _ends_title(stream, context, said)
     holds &= ~((words == 1) & _one_letter(lexicon, said.phrase))
     holds &= (context.zone[said.start] != SUBJECT) | ~bare
     rows = np.flatnonzero(holds)
@@ -198,10 +231,12 @@ def read_attributions(
     _assume(reading, by_style & weak, ids, "in-the-style")
     class_number[by_style & weak] = classes.index("style")
     has = reading.concept >= 0
-    by_period = ~has & ((period.concept >= 0) | dated)
+    ages = _without_years(lexicon)[np.maximum(period.concept, 0)]
+    by_period = ~has & (((period.concept >= 0) & ~ages) | dated)
     _assume(reading, by_period, ids, "of-the-period")
     class_number[by_period] = classes.index("period")
     reading.doubtful |= (period.concept >= 0) & period.doubtful & by_period
+    reading.doubtful |= context.hedged_title & (class_number == classes.index("period"))
     return reading, classes, class_number
 
 
@@ -241,6 +276,14 @@ def _attribution_holds(
     before = context.linked[said.start]
     subject = (context.zone[said.start] == SUBJECT) & ~context.previous_has(said.start, "subject")
     holds = np.where(needs_name, name, np.where(needs_before, before, ~never))
+    ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
+    copy = np.array([text in _COPY_WORDS for text in texts], dtype=bool)[said.phrase]
+    dates = np.array(
+        [one in _BEFORE_COPY or one[:1].isdigit() for one in stream.spellings], dtype=bool
+    )
+    one_back = stream.spelling[np.maximum(said.start - 1, 0)]
+    opens = stream.starts()[said.start] | ((stream.before[said.start] & CLAUSE) > 0)
+    holds = np.where(copy, ends & (opens | (before & dates[one_back])), holds)
     weak_style = needs_before & ~_style_words(lexicon)[said.phrase]
     holds &= ~weak_style | context.previous_has(said.start, "neutral")
     opened_here = context.opener[said.start] == said.start
@@ -257,10 +300,28 @@ def read_list(
 ) -> Statements:
     """Every distinct concept of a kind that a title states (faults, markers)."""
     said = statements(lexicon, stream, found, context, kind)
-    if kind == "fault":
-        keep = context.zone[said.start] != SUBJECT if len(said.title) else np.zeros(0, bool)
+    if kind == "fault" and len(said.title):
+        keep = (context.zone[said.start] != SUBJECT) & (said.score >= _SURE_SPELLING)
+        material = np.zeros(len(stream) + 1, dtype=bool)
+        material[found.start[lexicon.concept_of["material"][found.phrase] >= 0]] = True
+        ends_material = np.zeros(len(stream) + 1, dtype=bool)
+        ends_material[found.end[lexicon.concept_of["material"][found.phrase] >= 0]] = True
+        coat = np.array([words in _COATS for words in lexicon.phrases], dtype=bool)
+        keep &= ~(coat[said.phrase] & material[said.end])
+        # "oak cased" says of what the case is, not that there is one
+        keep &= ~(
+            has_role(lexicon.roles[said.phrase], "body", "fitted") & ends_material[said.start]
+        )
         said = _subset(said, np.flatnonzero(keep))
     return _subset(said, distinct_pairs(said.title, said.concept))
+
+
+def _ends_title(stream: TokenStream, context: Context, said: Statements) -> BoolArray:
+    """The last word of a title, after a word that is known ("... dents fair")."""
+    last = said.end == stream.first[1:][said.title]
+    before = np.maximum(said.start - 1, 0)
+    plain = context.known[before] & ~has_role(context.ends[before], "subject", "with", "purpose")
+    return last & context.linked[said.start] & plain
 
 
 def _alone_in_clause(stream: TokenStream, said: Statements) -> BoolArray:

@@ -38,16 +38,13 @@ class TitleDates:
     latest: IntArray
     has_earliest: BoolArray
     has_latest: BoolArray
-
-    @property
-    def is_dated(self) -> BoolArray:
-        return self.has_earliest | self.has_latest
+    is_dated: BoolArray  # a date of making is there, even one of two readings
 
     @classmethod
     def nothing(cls, n_titles: int) -> TitleDates:
         none = np.zeros(n_titles, dtype=bool)
         zero = np.zeros(n_titles, dtype=np.int32)
-        return cls(zero, zero.copy(), none, none.copy())
+        return cls(zero, zero.copy(), none, none.copy(), none.copy())
 
 
 def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
@@ -92,6 +89,7 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
     ]
     number = remains.indices.to_numpy(zero_copy_only=False)
     owner = title[rows[starts]]
+    dates.is_dated[owner] = np.array([one[2] for one in read], dtype=bool)[number]
     for position, (values, present) in enumerate(
         ((dates.earliest, dates.has_earliest), (dates.latest, dates.has_latest))
     ):
@@ -135,8 +133,10 @@ _TRIGGERS = frozenset({"century", "decade", "tens", "hundreds", "teens", "roman_
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)
-def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | None]:
+def _read(
+    text: str, circa_years: int, century: str
+) -> tuple[int | None, int | None, bool]:
     reading = find_dates(text, circa_years=circa_years, century=century)
     if reading.certainty not in _TAKEN:
-        return None, None
-    return reading.earliest, reading.latest
+        return None, None, reading.certainty == "ambiguous"
+    return reading.earliest, reading.latest, reading.is_date

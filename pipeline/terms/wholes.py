@@ -16,14 +16,17 @@ from pipeline.terms.heads import Things
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
-from pipeline.terms.tokens import TokenStream
+from pipeline.terms.tokens import CLAUSE, TokenStream
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 
-WHOLE, BODY, SOFT, PART, NOTHING = 0, 1, 2, 3, 9
+# the order in which findings may stand for the whole; a PART never does
+WHOLE, BODY, SOFT, WEAK, PART, NOTHING = 0, 1, 2, 3, 4, 9
 _OF_THE_WHOLE = frozenset({"in", "of", "from"})
-_ASPECTS = {"material": 0, "technique": 1, "finish": 2}
+MATERIAL, TECHNIQUE, FINISH = 0, 1, 2
+_ASPECTS = {"material": MATERIAL, "technique": TECHNIQUE, "finish": FINISH}
+_COVERS = ("textile", "leather")  # what a seat is covered with
 
 
 @dataclass(frozen=True)
@@ -32,7 +35,7 @@ class Materials:
 
     title: IntArray
     concept: IntArray
-    place: npt.NDArray[np.int8]  # WHOLE, BODY, SOFT or PART
+    place: npt.NDArray[np.int8]  # WHOLE, BODY, SOFT, WEAK or PART
     reading: KindReading
 
 
@@ -57,19 +60,14 @@ def read_materials(
     title = stream.title[start] if len(rows) else start
     place = _places(lexicon, stream, found, context, things, head, rows)
     keep = place != NOTHING
-    start, concept, title, score, place = (
-        a[keep] for a in (start, concept, title, score, place)
+    start, end, concept, title, score, place = (
+        a[keep] for a in (start, end, concept, title, score, place)
     )
     reading = KindReading.nothing(stream.n_titles)
     if not len(start):
         return Materials(title, concept, place, reading)
-    aspect = _aspects(lexicon)[concept]
-    rank = place.astype(np.int32) * 10 + aspect
-    rank[place == PART] = 99
-    pictures = _pictures(lexicon, things, head, stream.n_titles)
-    swap = pictures[title] & (place < PART) & (aspect == 1)
-    rank[swap] = place[swap] * 10 - 1
     eligible = np.flatnonzero(place < PART)
+    rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place)
     pick = eligible[first_in_group(title[eligible], rank[eligible], start[eligible])]
     best = np.full(stream.n_titles, -1, dtype=np.int32)
     best[title[pick]] = pick
@@ -81,11 +79,40 @@ def read_materials(
     chosen = best[has]
     reading.concept[has] = concept[chosen]
     reading.score[has] = score[chosen]
-    reading.margin[has] = score[chosen]
+    unsure = context.hedged[start] | context.hedged[end - 1]
+    reading.doubtful[title[(place < PART) & unsure]] = True
+    # "painted" or "gilt" alone says what is on the piece and not what it is
+    reading.doubtful[title[chosen[_aspects(lexicon)[concept[chosen]] == FINISH]]] = True
+    reading.margin[has] = np.where(reading.doubtful[has], 0, score[chosen])
     others = np.flatnonzero(concept != reading.concept[title])
     others = others[distinct_pairs(title[others], concept[others])]
     reading.also_title, reading.also_concept = title[others], concept[others]
     return Materials(title, concept, place, reading)
+
+
+def _ranks(
+    lexicon: Lexicon,
+    things: Things,
+    head: IntArray,
+    n_titles: int,
+    title: IntArray,
+    concept: IntArray,
+    place: npt.NDArray[np.int8],
+) -> IntArray:
+    """Which finding stands for the piece: lowest first, then the order of place."""
+    aspect = _aspects(lexicon)[concept]
+    rank = place.astype(np.int32) * 10 + aspect * 2
+    rank[aspect == FINISH] = 60
+    pictures = _in_family(lexicon, things, head, n_titles, "prints-and-paintings")
+    swap = pictures[title] & (place < PART) & (aspect == TECHNIQUE)
+    rank[swap] = place[swap] * 10 - 1
+    seats = _in_family(lexicon, things, head, n_titles, "seat-furniture")
+    covers = np.zeros(len(lexicon.concept_ids["material"]), dtype=bool)
+    for root in _COVERS:
+        covers |= _below(lexicon, root)
+    covering = seats[title] & covers[concept]
+    rank[covering] += 35  # the wood of a seat is named before its cover
+    return rank
 
 
 def _places(
@@ -117,6 +144,9 @@ def _places(
     head_end[known] = things.end[head[known]]
 
     next_thing = np.where(linked, thing_start[at], -1)
+    likeness = np.zeros(len(things.start) + 1, dtype=bool)
+    likeness[:-1] = context.next_has(things.end, "shape_after")
+    next_thing = np.where(likeness[next_thing], -1, next_thing)
     zone = context.zone[start]
 
     # additions and purposes
@@ -132,7 +162,7 @@ def _places(
     # the word after it names a part
     part_next = linked & has_role(bits[at], "part", "fitted", "body")
     body_next = linked & has_role(bits[at], "body")
-    soft_next = linked & has_role(bits[at], "fitted") & _woods(lexicon)[
+    soft_next = linked & has_role(bits[at], "fitted") & _below(lexicon, "wood")[
         lexicon.concept_of["material"][found.phrase[rows]]
     ]
     # a part with one word before it ("brass bun feet"), if no thing comes next
@@ -149,13 +179,21 @@ def _places(
         & ~has_role(bits[at], "with", "subject", "purpose", "conjunction")
     )
     far_body = far_part & has_role(bits[second], "body")
+    own_part = _ends_with_part(lexicon)[found.phrase[rows]]
+    after_head = (
+        (head_start[title] >= 0)
+        & (start > head_start[title])
+        & (stream.clause[start] == stream.clause[np.maximum(head_start[title], 0)])
+    )
     is_thing_next = next_thing >= 0
     part_next &= ~is_thing_next | has_role(bits[at], "part") & (
         next_thing != head[title]
     )
-    place[part_next | far_part] = PART
-    place[(body_next & part_next) | far_body] = BODY
-    place[soft_next & part_next & (place == PART)] = SOFT
+    in_main = zone == MAIN
+    place[part_next | far_part | own_part] = PART
+    place[far_part & after_head & in_main] = WEAK
+    place[((body_next & part_next) | far_body) & in_main] = BODY
+    place[soft_next & part_next & (place == PART) & in_main] = SOFT
     # a thing that is not the piece: "oak box, brass key"
     not_head = is_thing_next & (next_thing != head[title]) & ~_leads_to_head(things, next_thing)
     not_head &= (head_start[title] >= 0) & (start > head_start[title])
@@ -164,7 +202,11 @@ def _places(
     in_head = (start >= head_start[title]) & (end <= head_end[title])
     place[inside & in_head] = WHOLE
     place[inside & ~in_head & (head_start[title] >= 0)] = PART
-    place[inside & _is_content(lexicon, things, thing_start, stream, start)] = NOTHING
+    place[inside & _is_content(stream, start)] = NOTHING
+    glassware = _in_family(lexicon, things, head, stream.n_titles, "glassware")
+    last_glass = np.array([one in ("glass", "glasses") for one in stream.spellings], dtype=bool)
+    ends_name = last_glass[stream.spelling[end - 1]] & (end == head_end[title])
+    place[inside & ends_name & ~glassware[title]] = NOTHING
 
     # joined materials share the fate of the last: "brass and steel handles"
     follower = np.full(len(rows), -1, dtype=np.int64)
@@ -175,7 +217,9 @@ def _places(
     follower = np.where(after_conj >= 0, after_conj, follower)
     shares = (follower >= 0) & (place == WHOLE) & ~inside
     target = follower[shares]
+    root = _roots(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
     inherits = np.isin(place[target], (PART, BODY, SOFT)) & (zone[shares] == MAIN)
+    inherits &= root[shares] == root[target]
     changed = np.flatnonzero(shares)[inherits]
     place[changed] = place[follower[changed]]
 
@@ -189,7 +233,89 @@ def _places(
     copied_before |= neutral_before & context.previous_has(one_back, "imitate_before")
     place[colour | ((copied_after | copied_before) & ~inside)] = NOTHING
     place[context.denied[start]] = NOTHING
+    place[~_bare_allowed(lexicon, stream, found, context, things, head, rows)] = NOTHING
     return place
+
+
+def _bare_allowed(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    things: Things,
+    head: IntArray,
+    rows: npt.NDArray[np.intp],
+) -> BoolArray:
+    """Words that mostly mean other things (tin, horn, china): only where their place is clear.
+
+    Clear is right before a thing, a part or another material, beside "and" a material, or alone
+    between commas. Stones are materials of jewellery and colours of all else.
+    """
+    start, end = found.start[rows], found.end[rows]
+    n = len(stream)
+    base = np.zeros(len(lexicon.phrases), dtype=bool)
+    base[list(lexicon.field_only.get("material", ()))] = True
+    bare = base[found.phrase[rows]] & has_role(lexicon.roles[found.phrase[rows]], "bare_material")
+    if lexicon.field_kind == "material" or not bare.any():
+        return np.ones(len(rows), dtype=bool)
+    title = stream.title[start]
+    starts_thing = np.zeros(n + 1, dtype=bool)
+    starts_thing[things.start] = True
+    starts_material = np.zeros(n + 1, dtype=bool)
+    starts_material[start] = True
+    ends_material = np.zeros(n + 1, dtype=bool)
+    ends_material[end] = True
+    at = np.minimum(end, n - 1)
+    linked = (end < n) & context.linked[at]
+    opens = stream.starts()[start] | ((stream.before[start] & CLAUSE) > 0)
+    closes = (end >= n) | (stream.clause[at] != stream.clause[end - 1])
+    conj_next = linked & has_role(context.starts[at], "conjunction")
+    conj_next &= starts_material[np.minimum(end + 1, n)]
+    before = np.maximum(start - 1, 0)
+    conj_before = context.linked[start] & has_role(context.ends[before], "conjunction")
+    conj_before &= ends_material[before]
+    clear = (
+        (linked & (starts_thing[at] | starts_material[at]))
+        | (linked & has_role(context.starts[at], "part", "fitted", "body"))
+        | conj_next
+        | conj_before
+        | (opens & closes & ~stream.starts()[start])
+    )
+    gem = has_role(lexicon.roles[found.phrase[rows]], "gem_word")
+    jewels = _in_family(lexicon, things, head, stream.n_titles, "jewellery")
+    return ~bare | (clear & (~gem | jewels[title]))
+
+
+def _ends_with_part(lexicon: Lexicon) -> BoolArray:
+    """Material names that say whose they are: `cane seat`, `bone handled`, `marble top`."""
+    parts = {
+        phrase[0]
+        for phrase, number in lexicon.phrase_numbers.items()
+        if len(phrase) == 1
+        and has_role(lexicon.roles[number : number + 1], "part", "fitted")[0]
+    }
+    return np.array(
+        [len(words) > 1 and words[-1] in parts for words in lexicon.phrases], dtype=bool
+    )
+
+
+def _below(lexicon: Lexicon, root: str) -> BoolArray:
+    """Materials that are the root or stand below it."""
+    ids = lexicon.concept_ids["material"]
+    if root not in ids:
+        return np.zeros(len(ids), dtype=bool)
+    number = ids.index(root)
+    below = lexicon.above("material")[:, number].copy()
+    below[number] = True
+    return below
+
+
+def _roots(lexicon: Lexicon) -> IntArray:
+    ids = lexicon.concept_ids["material"]
+    index = {concept_id: number for number, concept_id in enumerate(ids)}
+    return np.array(
+        [index[lexicon.vocabulary.root("material", one)] for one in ids] or [0], dtype=np.int32
+    )
 
 
 def _leads_to_head(things: Things, thing: IntArray) -> BoolArray:
@@ -211,13 +337,7 @@ _CONTENTS = frozenset(
 )
 
 
-def _is_content(
-    lexicon: Lexicon,
-    things: Things,
-    thing_start: IntArray,
-    stream: TokenStream,
-    start: IntArray,
-) -> BoolArray:
+def _is_content(stream: TokenStream, start: IntArray) -> BoolArray:
     """A material inside a name that says what the thing holds or works: `linen press`."""
     held = np.array([one in _CONTENTS for one in stream.spellings], dtype=bool)
     holder = np.array(
@@ -238,30 +358,17 @@ def _aspects(lexicon: Lexicon) -> IntArray:
     )
 
 
-def _woods(lexicon: Lexicon) -> BoolArray:
-    vocabulary = lexicon.vocabulary
-    return np.array(
-        [
-            concept_id == "wood" or "wood" in vocabulary.ancestors("material", concept_id)
-            for concept_id in lexicon.concept_ids["material"]
-        ]
-        or [False],
-        dtype=bool,
-    )
-
-
-def _pictures(lexicon: Lexicon, things: Things, head: IntArray, n_titles: int) -> BoolArray:
-    """Titles whose piece is a picture or a print: there the technique comes before the support."""
-    vocabulary = lexicon.vocabulary
-    of_family = np.array(
-        [
-            "prints-and-paintings" in (concept_id, *vocabulary.ancestors("category", concept_id))
-            for concept_id in lexicon.concept_ids["category"]
-        ]
-        or [False],
-        dtype=bool,
-    )
-    pictures = np.zeros(n_titles, dtype=bool)
+def _in_family(
+    lexicon: Lexicon, things: Things, head: IntArray, n_titles: int, family: str
+) -> BoolArray:
+    """Titles whose piece stands below a category."""
+    of_family = np.zeros(n_titles, dtype=bool)
+    ids = lexicon.concept_ids["category"]
+    if family not in ids:
+        return of_family
+    number = ids.index(family)
+    below = lexicon.above("category")[:, number].copy()
+    below[number] = True
     known = head >= 0
-    pictures[known] = of_family[things.concept[head[known]]]
-    return pictures
+    of_family[known] = below[things.concept[head[known]]]
+    return of_family

@@ -6,14 +6,15 @@ from collections.abc import Iterator
 
 # Words whose other number means another thing or does not exist; never turned.
 _UNTURNED = frozenset(
-    "glass glasses brass brasses gloss cross crosses dress press cutlass chess moss boss canvas "
-    "chaos iris lens atlas pancreas series species scissors spectacles clothes cloths goods works "
-    "arts crafts georges louis charles james victoriana asbestos compass harness christmas "
-    "dominoes news tools needles plus bus gas pus yes this as is his its was us ladies lady "
-    "art craft silver gold oak pine teak ash elm iron linen wool silk cotton paper leather "
-    "good fine fair poor new used mint damage damages af excellent "
-    "irons arms china tin tins gents mens boys girls".split()
+    "glasses brasses gloss cutlass chess moss chaos iris lens atlas pancreas series species "
+    "scissors spectacles clothes cloths goods works arts crafts georges louis charles james "
+    "victoriana asbestos compass harness christmas dominoes news plus bus gas pus yes this as is "
+    "his its was us art craft good fine fair poor new used mint damage damages af excellent irons "
+    "gents mens boys girls".split()
 )
+# of these alone the plural is another thing: a brass and brasses, glass and glasses
+_NOT_ALONE = frozenset("glass brass silver china tin lead copper iron marble linen press".split())
+_LINKS = frozenset("and the of for with from not non all any his her its one two".split())
 _IRREGULAR = {
     "knife": "knives", "shelf": "shelves", "leaf": "leaves", "half": "halves", "wolf": "wolves",
     "foot": "feet", "tooth": "teeth", "man": "men", "woman": "women", "child": "children",
@@ -77,9 +78,6 @@ def label_forms(
         forms |= set(_number_forms(phrase))
     for form in sorted(forms):
         yield from _with_compounds(form, parts)
-    if kind == "material":
-        for last in (*plural_forms(phrase[-1]),):
-            yield (*phrase[:-1], last)
 
 
 def _number_forms(phrase: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
@@ -89,8 +87,13 @@ def _number_forms(phrase: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
             turned.add(index - 1)
     for index in sorted(turned):
         word = phrase[index]
+        if len(phrase) == 1 and word in _NOT_ALONE:
+            continue
         for other in (*plural_forms(word), *singular_forms(word)):
             yield (*phrase[:index], other, *phrase[index + 1 :])
+    if len(phrase) == 2:  # "chest drawers" is also written "drawers chest", "drawer chest"
+        for other in singular_forms(phrase[0]):
+            yield other, phrase[1]
 
 
 def _with_compounds(phrase: tuple[str, ...], parts: set[str]) -> Iterator[tuple[str, ...]]:
@@ -104,5 +107,5 @@ def _with_compounds(phrase: tuple[str, ...], parts: set[str]) -> Iterator[tuple[
         if len(word) < 7 or not word.isalpha():
             continue
         for cut in range(3, len(word) - 2):
-            if word[:cut] in parts and word[cut:] in parts:
+            if word[:cut] in parts - _LINKS and word[cut:] in parts - _LINKS:
                 yield (*phrase[:index], word[:cut], word[cut:], *phrase[index + 1 :])
