@@ -39,6 +39,10 @@ REASONS: dict[str, str] = {
 # no source).
 MOST_PIECES = 5_000
 
+# Services and sets of chairs end at two dozen; more of a kind without the word set are a lot
+# (common practice, no source).
+_MOST_ALIKE = 24
+
 QUANTITY_SCHEMA = pa.schema(
     [
         ("n_pieces", pa.int32()),
@@ -140,7 +144,7 @@ def _apply(
     else:
         pieces = np.full(len(rows), _UNTOLD if rule.n_pieces is None else rule.n_pieces)
     if rule.kind == "like":
-        kind = np.select([pieces == 1, pieces == 2], [0, 3], 2)
+        kind = np.select([pieces == 1, pieces == 2, pieces > _MOST_ALIKE], [0, 3, 3], 2)
     else:
         kind = np.full(len(rows), _KIND_NUMBERS[rule.kind])
         if rule.kind == "set" and rule.n_pieces in ("n", "2n"):

@@ -83,8 +83,8 @@ class Rule:
         name: published as the rule that was used.
         pattern: RE2 source; its group `n` is the number where `n_pieces` is "n".
         kind: "single", "pair", "set", "bulk", or "like" for pieces counted without a word for
-            how they go together: three and more are a set, two are a lot (two that belong
-            together are called a pair).
+            how they go together: three to two dozen are a set, more are a lot, and so are two
+            (two that belong together are called a pair).
         n_pieces: the number, "n" for the number read, "2n" for twice it, None for untold.
         unless: RE2 source of titles that the rule leaves alone.
         needs: "word" or "number", the first question that a title must have answered.
@@ -182,7 +182,8 @@ RULES: tuple[Rule, ...] = (
         r"\bpairs?\b|\bpr\b|\bpr\.|\bbrace of\b",
         "pair",
         2,
-        r"\bpair[- ]cased?\b|\bpair of lovers\b|\bau pair\b|\bpair of (?:dancers|hands|eyes)\b",
+        r"\bpair[- ]cased?\b|\bpair of lovers\b|\bau pair\b|\b(?:not|no) (?:a |an exact )?pair\b"
+        r"|\bpair of (?:dancers|hands|eyes)\b",
     ),
     Rule("quantity_n", rf"\b(?:qty|quantity)[:. ]+{_N}\b", "like", "n"),
     Rule(
@@ -202,14 +203,21 @@ RULES: tuple[Rule, ...] = (
     Rule("couple_of", r"\bcouple of\b", "bulk", 2, r"couple of (?:lovers|dancers|figures)"),
     Rule(
         "lot",
-        rf"\blots? of\b|^{_SIZED}(?:{_CONTAINERS}) of\b|\bassorted\b|\bassortment\b"
-        r"|\bmiscellaneous\b|\bmisc\b|\bbundle\b|\bquantity of\b"
-        r"|\b(?:large|small|interesting|good) (?:collection|quantity) of\b"
-        r"|\bcollection of\b|\band (?:others|various)\b|\bvarious\b|\betc\b",
+        rf"\blots? of\b|\blot(?: [a-z]|[,:;-]|$)|^{_SIZED}(?:{_CONTAINERS}) of\b"
+        r"|\bassort(?:ed|ment)\b"
+        r"|\bmiscellaneous\b|\bmisc\b|\bbundle\b|\bquantity of\b|\bmixed\b|\bcontents of\b"
+        r"|\b(?:large|small|interesting|good) (?:collection|quantity) of\b|\boddments\b"
+        r"|\bbits and\b|\bcollection of\b|\band (?:others?|various)\b|\b(?:other|sundry) items\b"
+        r"|\bvarious\b|\betc\b"
+        r"|\b(?:stamp|coin|postcard|record|button|comic|card|badge|marble|mineral|shell|book) "
+        r"collection\b|^(?:several|a few|some) [a-z]+|\b\d+(?:\.\d)? ?(?:kg|kilos?|lbs?) of\b"
+        r"|\b\d{2,3}\+",
         "bulk",
         None,
         rf"{_FROM_COLLECTION}|\bbox of (?:paints|dominoes|draughts|matches|chocolates|cigars|bricks"
-        r"|watercolours)",
+        r"|watercolours)|\bmixed (?:media|metals?|woods?|method|fibres?|silks?|bouquet|flowers)"
+        r"|\b(?:this|the|per|each|auction|sale) lot\b|\blot (?:no|number|nr)\b"
+        r"|\blots? of (?:character|detail|wear|patina|charm|life|use|potential|fun|history|age)",
     ),
     Rule(
         "times_n",
@@ -296,8 +304,12 @@ RULES: tuple[Rule, ...] = (
 WORDS = (
     r"\bpairs?\b|\bpr\b|\bbrace\b|\bsets?\b|\bsuites?\b|\bservices?\b|\blots?\b|joblot|box ?full"
     r"|bag ?full|(?:tub|box|bag),|\bcanteen\b|\bnests? of|garniture|quartetto|\b(?:trio|quartet)\b"
-    r"|saucer|\bmixed\b|\bqty\b|\bquantity\b|\bassort|\bmisc|\bbundle|\bvarious\b|\betc\b"
-    rf"|\b(?:{_CONTAINERS}|couple|series|run|row|graduated|harlequin|cutlery|flatware) (?:of|for)\b"
-    r"|\bothers\b|\b(?:table|desk)s? (?:and|&|with|\+|plus)|\bodd\b|\bcollection\b"
+    r"|saucer"
+    r"|\bmixed\b|\bsundry\b|\boddments\b|\bbits and|\bother items|^several|^a few|^some"
+    r"|[0-9]\+|kgs? of|kilos? of|lbs? of|\bqty\b|\bquantity\b|\bassort|\bmisc|\bbundle"
+    r"|\bvarious\b|\betc\b"
+    rf"|\b(?:{_CONTAINERS}|couple|contents|series|run|row|graduated|harlequin|cutlery|flatware) "
+    r"(?:of|for)\b"
+    r"|\bothers?\b|\b(?:table|desk)s? (?:and|&|with|\+|plus)|\bodd\b|\bcollection\b"
 )
 NUMBERS = rf"(?:^|[^0-9])[0-9]{{1,3}}(?:[^0-9]|$)|\b(?:{_WORDS})\b"

@@ -60,6 +60,11 @@ def read(*titles: str | None) -> list[tuple[Any, Any]]:
         ("Box of assorted hinges", None, "bulk"),
         ("Collection of 12 spoons", 12, "bulk"),
         ("Lot of four plates", 4, "bulk"),
+        ("60 marbles", 60, "bulk"),
+        ("Set of 36 plates", 36, "set"),
+        ("Vase (not a pair)", 1, "single"),
+        ("Mixed media picture", 1, "single"),
+        ("Desk with lots of character", 1, "single"),
         ("Set of dining chairs", None, "set"),
         # Wholes of unlike parts are one thing.
         ("Three-piece suite in leather", 1, "set"),
@@ -127,7 +132,7 @@ def test_impossible_numbers_are_a_reason(title: str, reason: str) -> None:
 
 @settings(max_examples=150, deadline=None)
 @given(
-    count=st.integers(3, 60),
+    count=st.integers(3, 24),
     noun=st.sampled_from(["chairs", "plates", "wine glasses", "tiles"]),
     form=st.sampled_from(["set of {n} {x}", "{n} {x}", "{x} x{n}", "{n} x {x}", "{x} ({n})"]),
 )
