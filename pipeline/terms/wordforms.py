@@ -107,5 +107,6 @@ def _with_compounds(phrase: tuple[str, ...], parts: set[str]) -> Iterator[tuple[
         if len(word) < 7 or not word.isalpha():
             continue
         for cut in range(3, len(word) - 2):
-            if word[:cut] in parts - _LINKS and word[cut:] in parts - _LINKS:
+            halves = {word[:cut], word[cut:]}
+            if halves <= parts and not halves & _LINKS:
                 yield (*phrase[:index], word[:cut], word[cut:], *phrase[index + 1 :])
