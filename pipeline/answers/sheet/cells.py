@@ -229,9 +229,9 @@ def xml_text(text: str) -> str:
     )
 
 
-def format_for(value: object, number_format: str, formula: str | None) -> str:
+def format_for(value: object, number_format: str, is_live: bool) -> str:
     """The number format of a cell: words have none, and a day is shown as a day."""
-    if isinstance(value, str) and formula is None:
+    if isinstance(value, str) and not is_live:
         return "text"
     if isinstance(value, dt.date) and number_format == "text":
         return "date"

@@ -56,7 +56,9 @@ class DelimitedBook:
         self.quotes_all = self._quotes_all()
         self.decimal_comma = self._decimal_comma()
 
-    def rows(self, sheet_name: str) -> Iterator[tuple[int, list[Cell]]]:
+    def rows(
+        self, sheet_name: str, wanted: frozenset[int] | None = None
+    ) -> Iterator[tuple[int, list[Cell]]]:
         """Records that hold anything; a row's number is the record's, from 1."""
         for number, record in enumerate(self.records, start=1):
             cells = [

@@ -43,6 +43,12 @@ def parse_template(template: str) -> tuple[str | Place, ...]:
     return tuple(parts)
 
 
+def keys_of(template: str) -> tuple[str, ...]:
+    """The keys that a template asks for, each once."""
+    places = [part.key for part in parse_template(template) if isinstance(part, Place)]
+    return tuple(dict.fromkeys(places))
+
+
 def opendocument(text: str) -> str:
     """Formula text in the dialect of OpenDocument: semicolons between arguments."""
     pieces = _STRING.split(text)

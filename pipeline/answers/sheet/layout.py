@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.answers.sheet.cells import MOST_COLUMNS, FilledColumn, column_letters, plain_number
+from pipeline.answers.sheet.formulas import Renderer, keys_of
 from pipeline.answers.sheet.headers import AMOUNT_FIELDS, DATE_FIELDS
 from pipeline.answers.sheet.reader import SheetReader, same_header
 from pipeline.errors import SheetError
@@ -13,7 +14,8 @@ from pipeline.errors import SheetError
 OTHER_WORDING = "{} (comparables)"
 """Our header where the person has a column of her own with the same one."""
 
-Found = str | tuple[str, str] | None
+Signature = tuple[str | None, ...]
+_ROW = "\x00"  # stands for the row's number in a formula that many rows share
 
 
 @dataclass(frozen=True)
@@ -51,40 +53,62 @@ class Layout:
         columns = self.reader.columns
         return columns.get("description") or columns["category"]
 
-    def finder(self, rows: Sequence[int]) -> Callable[[int], Callable[[str], Found]]:
-        """Item -> (key -> address in its row, literal, or None where there is no such thing).
 
-        A cell of hers that is a number or empty is referred to, so that the formula follows what
-        she types there; one that is text or an error gives its amount, or the default.
+class RowFormulas:
+    """The formulas of our columns, row by row, in one dialect.
+
+    A cell of hers that is a number or empty is referred to, so that the formula follows what she
+    types there; one that is text or an error gives its amount as it was read, or the default.
+    Items whose formulas differ in nothing but the row share a signature.
+    """
+
+    def __init__(self, layout: Layout, dialect: str) -> None:
+        reader = layout.reader
+        self._renderer = Renderer(dialect)
+        self._letters = dict(
+            zip((column.key for column in layout.columns), layout.letters, strict=True)
+        )
+        hers = {name: column_letters(column) for name, column in reader.columns.items()}
+        self._letters = {**hers, **self._letters}
+        self._numeric = {name: reader.numeric_cells[name] for name in AMOUNT_FIELDS if name in hers}
+        self._amounts = {name: reader.items.column(name).to_pylist() for name in self._numeric}
+        self._amount_keys: dict[str, tuple[str, ...]] = {}
+        self._texts: dict[tuple[str, Signature], str] = {}
+
+    def signature(self, template: str, item: int) -> Signature:
+        """What stands in the template in place of cells of hers: None for a reference."""
+        keys = self._amount_keys.get(template)
+        if keys is None:
+            keys = tuple(key for key in keys_of(template) if key in self._numeric)
+            self._amount_keys[template] = keys
+        return tuple(
+            None if self._numeric[key][item] else _literal(self._amounts[key][item]) for key in keys
+        )
+
+    def text(self, template: str, item: int, row: int) -> str:
+        """The formula of an item without the equals sign.
+
+        Raises:
+            SheetError: the template asks for what the sheet does not have.
         """
-        ours = {column.key: letters for column, letters in zip(self.columns, self.letters,
-                                                               strict=True)}  # fmt: skip
-        hers = {name: column_letters(column) for name, column in self.reader.columns.items()}
-        numeric = self.reader.numeric_cells
-        amounts = {
-            name: self.reader.items.column(name).to_pylist()
-            for name in AMOUNT_FIELDS
-            if name in hers
-        }
+        signature = self.signature(template, item)
+        text = self._texts.get((template, signature))
+        if text is None:
+            literals = dict(zip(self._amount_keys[template], signature, strict=True))
+            text = self._renderer.render(template, lambda key: self._find(key, literals))
+            self._texts[template, signature] = text
+        return text.replace(_ROW, str(row))
 
-        def of_item(item: int) -> Callable[[str], Found]:
-            row = rows[item]
+    def _find(self, key: str, literals: Mapping[str, str | None]) -> str | tuple[str, str] | None:
+        literal = literals.get(key)
+        if literal is not None:
+            return "literal", literal
+        letters = self._letters.get(key)
+        return f"{letters}{_ROW}" if letters is not None else None
 
-            def find(key: str) -> Found:
-                letters = ours.get(key)
-                if letters is not None:
-                    return f"{letters}{row}"
-                letters = hers.get(key)
-                if letters is None:
-                    return None
-                if key in amounts and not numeric[key][item]:
-                    amount = amounts[key][item]
-                    return "literal", "" if amount is None else plain_number(amount)
-                return f"{letters}{row}"
 
-            return find
-
-        return of_item
+def _literal(amount: float | None) -> str:
+    return "" if amount is None else plain_number(amount)
 
 
 def lay_out(reader: SheetReader, columns: Sequence[FilledColumn]) -> Layout:

@@ -84,6 +84,22 @@ def without_attribute(tag: bytes, name: bytes) -> bytes:
     return tag[: match.start()] + tag[match.end() :] if match else tag
 
 
+_REFERENCE = re.compile(r"&(?:#x([0-9A-Fa-f]+)|#([0-9]+)|(amp|lt|gt|quot|apos));")
+_NAMED = {"amp": "&", "lt": "<", "gt": ">", "quot": '"', "apos": "'"}
+
+
+def content_text(raw: bytes) -> str:
+    """The text that the raw content of an element or attribute stands for."""
+    text = raw.decode("utf-8")
+    if "\r" in text:
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if "&" not in text:
+        return text
+    return _REFERENCE.sub(
+        lambda m: chr(int(m[1], 16)) if m[1] else chr(int(m[2])) if m[2] else _NAMED[m[3]], text
+    )
+
+
 @dataclass(frozen=True)
 class Child:
     """A child of the root: its local name and where its text starts and ends."""

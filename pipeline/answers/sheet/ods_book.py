@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import html
 import io
 import re
 from collections.abc import Iterator
@@ -14,7 +13,7 @@ from lxml import etree
 
 from pipeline.answers.sheet.archive import Archive, bad_xml, parse_part
 from pipeline.answers.sheet.cells import MOST_COLUMNS, MOST_ROWS, Cell, Span, parse_span
-from pipeline.answers.sheet.markup import attribute, plain_markup, root_of, start_tag
+from pipeline.answers.sheet.markup import attribute, content_text, plain_markup, root_of, start_tag
 from pipeline.answers.sheet.xlsx_book import SHEET_MARK, SheetEntry, split_reference
 from pipeline.errors import SheetError
 
@@ -84,7 +83,9 @@ class OdsBook:
             for table in self.tables
         ]
 
-    def rows(self, sheet_name: str) -> Iterator[tuple[int, list[Cell]]]:
+    def rows(
+        self, sheet_name: str, wanted: frozenset[int] | None = None
+    ) -> Iterator[tuple[int, list[Cell]]]:
         """Rows that hold anything, from the top: (row from 1, cells from left to right).
 
         A row that is repeated and holds something comes as often as it is repeated.
@@ -194,7 +195,7 @@ class OdsBook:
             style = attribute(start[0], prefix + b"style-name") or b""
             tables.append(
                 TableSlice(
-                    html.unescape(raw_name.decode()),
+                    content_text(raw_name),
                     start.start(),
                     start.end(),
                     end,
@@ -223,7 +224,7 @@ class OdsBook:
         for match in start_tag(prefix + b"named-range").finditer(self.content, after_tables):
             name = attribute(match[0], prefix + b"name") or b""
             reference = attribute(match[0], prefix + b"cell-range-address") or b""
-            found[html.unescape(name.decode())] = plain_reference(html.unescape(reference.decode()))
+            found[content_text(name)] = plain_reference(content_text(reference))
         return found
 
     def _cells(self, row: etree._Element, number: int, merges: list[Span]) -> list[Cell]:

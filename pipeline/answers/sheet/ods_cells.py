@@ -299,7 +299,7 @@ def write_ods_table(
             if isinstance(value, Formula):
                 formula = renderer.render(value.template, lambda key: None)
                 value = value.value
-            number_format = format_for(value, number_format, formula)
+            number_format = format_for(value, number_format, formula is not None)
             style = styles.cell(
                 "Default", number_format, bold=number in extra.bold_rows,
                 wrap=column in extra.wrap_columns and number not in extra.bold_rows,

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from lxml import etree
 
 from pipeline.answers.sheet.cells import ExtraSheet, Link, format_for, xml_text
-from pipeline.answers.sheet.formulas import Renderer
-from pipeline.answers.sheet.layout import Found, Layout, free_name
+from pipeline.answers.sheet.layout import Layout, RowFormulas, free_name
 from pipeline.answers.sheet.markup import (
     attribute,
     start_tag,
@@ -111,7 +110,7 @@ class OdsFill:
         header_row = self.layout.header_row
         clear = bool(self.layout.existing)
         last = max([header_row, *self._rows])
-        find_in = self.layout.finder(self._rows)
+        formulas = RowFormulas(self.layout, "ods")
         out: list[bytes] = []
         position = 0
         number = 1
@@ -135,7 +134,7 @@ class OdsFill:
                 if match[2]:
                     tag = tag[:-2].rstrip() + b">"
                 for row in range(number, number + repeated):
-                    mine = self._mine(row, wanted, header_row, cells, find_in)
+                    mine = self._mine(row, wanted, header_row, cells, formulas)
                     out.append(tag + self._merged(cells, mine) + end_mark)
                 position = end
             number += repeated
@@ -160,7 +159,7 @@ class OdsFill:
         wanted: Mapping[int, int],
         header_row: int,
         cells: Sequence[RepeatedCell],
-        find_in: Callable[[int], Callable[[str], Found]],
+        formulas: RowFormulas,
     ) -> dict[int, bytes]:
         """Our cells of a row by column; an empty one clears what stood there."""
         base = ""
@@ -173,13 +172,11 @@ class OdsFill:
             for place, header in zip(self.layout.places, self.layout.headers, strict=True):
                 mine[place] = self._writer.write(base, header).encode()
         elif item is not None:
-            find = find_in(item)
-            renderer = self._renderer
             for column, place in zip(self.columns, self.layout.places, strict=True):
                 value = column.values[item]
                 template = column.template(item)
-                formula = renderer.render(template, find) if template is not None else None
-                number_format = format_for(value, column.number_format, formula)
+                formula = formulas.text(template, item, row) if template is not None else None
+                number_format = format_for(value, column.number_format, formula is not None)
                 style = self._styles.cell(base, number_format, wrap=column.wrap)
                 link = self._place(column.links[item]) if column.links else None
                 mine[place] = self._writer.write(
@@ -188,8 +185,6 @@ class OdsFill:
         elif self.layout.existing:
             mine = dict.fromkeys(self.layout.places, b"")
         return mine
-
-    _renderer = Renderer("ods")
 
     def _place(self, link: Link | None) -> str | None:
         if link is None:

@@ -34,6 +34,7 @@ Book = XlsxBook | OdsBook | DelimitedBook
 HEADER_WITHIN = 60  # filled rows from the top in which the header must stand
 LEAST_STRENGTH = 2.0  # a description alone, or a category with one more known column
 MOST_PROBLEMS = 200
+LONGEST_HEADER = 40  # a longer text is a description, not a repeated header or a total
 
 _TOTALS = frozenset({"total", "totals", "grand total", "subtotal", "sub total", "sum", "summe"})
 
@@ -317,7 +318,7 @@ def _read_items(book: Book, sheet: str, header: _Header, our_headers: Sequence[s
     top = header.rows[0]
     last_column = max((m.last_column for m in book.merges(sheet) if m.last_row >= top), default=0)
     first_row_headers = {plain_header(h.text) for h in header.headings}
-    for number, cells in book.rows(sheet):
+    for number, cells in book.rows(sheet, frozenset(columns.values())):
         if number >= top:
             last_column = max(last_column, cells[-1].column)
         if number > header_row:
@@ -353,15 +354,17 @@ class _Collector:
                 TEXT_FIELDS, AMOUNT_FIELDS, (f"{n}_text" for n in AMOUNT_FIELDS), DATE_FIELDS
             )
         }
+        self._text_fields = [name for name in TEXT_FIELDS if name in columns]
+        self._amount_fields = [name for name in AMOUNT_FIELDS if name in columns]
+        self._date_fields = [name for name in DATE_FIELDS if name in columns]
         self._understood = understood
         self._epoch = epoch
 
     def add(self, number: int, cells: Sequence[Cell], headers: set[str]) -> None:
         """Take a row if it describes a piece."""
-        named = {
-            self._fields_of[cell.column]: cell for cell in cells if cell.column in self._fields_of
-        }
-        texts = {name: text_of(named[name]) for name in TEXT_FIELDS if name in named}
+        fields_of = self._fields_of
+        named = {fields_of[cell[0]]: cell for cell in cells if cell[0] in fields_of}
+        texts = {name: text_of(named[name]) for name in self._text_fields if name in named}
         said = texts.get("description") or texts.get("category") or ""
         if not said or self._is_no_piece(said, texts, headers):
             self._understood.n_skipped += 1
@@ -369,14 +372,14 @@ class _Collector:
                 self._note_lost(number, named)
             return
         self.rows.append(number)
-        for name in TEXT_FIELDS:
+        for name in self._text_fields:
             cell = named.get(name)
             if cell is not None and cell.kind in ("error", "uncalculated"):
                 self._problem(number, cell)
             self._values[name].append(texts.get(name) or None)
-        for name in AMOUNT_FIELDS:
+        for name in self._amount_fields:
             self._add_amount(name, number, named.get(name))
-        for name in DATE_FIELDS:
+        for name in self._date_fields:
             cell = named.get(name)
             day = date_of(cell, self._epoch) if cell is not None else None
             if cell is not None and day is None:
@@ -392,7 +395,8 @@ class _Collector:
                 kind = pa.float64()
             elif name in DATE_FIELDS:
                 kind = pa.date32()
-            arrays[name] = pa.array(values, kind)
+            given = pa.array(values, kind) if values else pa.nulls(len(self.rows), kind)
+            arrays[name] = given
         return pa.table(arrays)
 
     def _add_amount(self, name: str, number: int, cell: Cell | None) -> None:
@@ -418,6 +422,8 @@ class _Collector:
 
     @staticmethod
     def _is_no_piece(said: str, texts: Mapping[str, str], headers: set[str]) -> bool:
+        if len(said) > LONGEST_HEADER:
+            return False
         plain = plain_header(said)
         if plain in _TOTALS:
             return True

@@ -14,15 +14,14 @@ from lxml import etree
 
 from pipeline.answers.sheet.archive import Archive, bad_xml, climbs_out, parse_part, refuse_doctype
 from pipeline.answers.sheet.cells import (
-    MOST_COLUMNS,
     MOST_ROWS,
     Cell,
     Span,
-    cell_name,
-    column_number,
     parse_span,
 )
-from pipeline.answers.sheet.values import is_date_format, serial_to_text
+from pipeline.answers.sheet.markup import attribute, plain_markup, root_of, start_tag
+from pipeline.answers.sheet.values import is_date_format
+from pipeline.answers.sheet.xlsx_cells import CellReader, unescape
 from pipeline.errors import SheetError
 
 TRANSITIONAL = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
@@ -35,8 +34,6 @@ PACKAGE = "http://schemas.openxmlformats.org/package/2006"
 
 SHEET_MARK = "comparables_sheet_"
 """Start of the hidden defined names by which an extra sheet of ours is known again."""
-
-_ESCAPE = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
 @dataclass(frozen=True)
@@ -56,13 +53,6 @@ class DefinedName:
     name: str
     reference: str
     local_sheet: int | None
-
-
-def unescape(text: str) -> str:
-    """Text with the _xHHHH_ escapes of ECMA-376 part 1, 22.9.2.19 resolved."""
-    if "_x" not in text:
-        return text
-    return _ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
 
 
 def split_reference(reference: str) -> tuple[str, str] | None:
@@ -99,6 +89,7 @@ class XlsxBook:
         self.defined_names = self._defined_names()
         self.sheets = self._sheets()
         self._strings: list[str] | None = None
+        self._last_markup: tuple[str, bytes] = ("", b"")
         self._date_styles: frozenset[str] | None = None
 
     def tag(self, name: str) -> str:
@@ -118,47 +109,39 @@ class XlsxBook:
 
     # -- cells --
 
-    def rows(self, sheet_name: str) -> Iterator[tuple[int, list[Cell]]]:
+    def rows(
+        self, sheet_name: str, wanted: frozenset[int] | None = None
+    ) -> Iterator[tuple[int, list[Cell]]]:
         """Rows that hold anything, from the top: (row from 1, cells from left to right).
+
+        With `wanted`, only cells of those columns come, and such as lie right of all before.
 
         Raises:
             SheetError: the part is damaged; the sheet is named.
         """
         part = self.part_of(sheet_name)
-        data = self.archive.read(part)
-        refuse_doctype(data, self.path, part)
-        read_cell = self._cell_reader(sheet_name)
-        row_tag, cell_tag = self.tag("row"), self.tag("c")
+        data = self._markup(part)
+        prefix = root_of(data)[1]
+        reader = CellReader(prefix, self._shared_strings(), self._styles_with_dates(),
+                            self.from_1904)  # fmt: skip
+        row_pattern = start_tag(prefix + b"row")
+        end_mark = b"</%srow>" % prefix
         number = 0
+        start = data.find(b"<%ssheetData" % prefix)
+        end = max(data.find(b"</%ssheetData>" % prefix), start)
         try:
-            for _, row in etree.iterparse(
-                io.BytesIO(data), events=("end",), tag=row_tag, resolve_entities=False,
-                no_network=True, load_dtd=False, huge_tree=False,
-            ):  # fmt: skip
-                number = int(row.get("r") or number + 1)
+            for match in row_pattern.finditer(data, start, end):
+                stated = attribute(match[0], b"r")
+                number = int(stated) if stated else number + 1
                 if not 1 <= number <= MOST_ROWS:
-                    raise SheetError(f"row {number} is outside a sheet", where=self._at(sheet_name))
-                cells: list[Cell] = []
-                column = 0
-                for element in row.iterchildren(cell_tag):
-                    reference = element.get("r")
-                    column = _column_of(reference) if reference else column + 1
-                    if not 1 <= column <= MOST_COLUMNS:
-                        raise SheetError(
-                            f"the cell {reference} is outside a sheet", where=self._at(sheet_name)
-                        )
-                    cell = read_cell(element, column, number)
-                    if cell is not None:
-                        cells.append(cell)
-                row.clear()
-                previous = row.getprevious()
-                while previous is not None:
-                    previous.getparent().remove(previous)
-                    previous = row.getprevious()
+                    raise ValueError(f"row {number} is outside a sheet")
+                if match[2]:
+                    continue
+                cells = reader.read(
+                    data, match.end(), data.index(end_mark, match.end()), number, wanted
+                )
                 if cells:
                     yield number, cells
-        except etree.XMLSyntaxError as error:
-            raise bad_xml(self.path, part, error) from error
         except ValueError as error:
             raise SheetError(
                 f"the workbook is damaged: {error}", where=self._at(sheet_name, f"row {number}")
@@ -166,7 +149,7 @@ class XlsxBook:
 
     def merges(self, sheet_name: str) -> list[Span]:
         """The merged cells of a sheet."""
-        data = self.archive.read(self.part_of(sheet_name))
+        data = self._markup(self.part_of(sheet_name))
         tail = data[data.rfind(b"sheetData") :]
         return [
             parse_span(match[1].decode())
@@ -196,56 +179,10 @@ class XlsxBook:
                         found[name] = cell.value
         return found
 
-    def _cell_reader(self, sheet_name: str) -> Callable[[etree._Element, int, int], Cell | None]:
-        strings = self._shared_strings()
-        dates = self._styles_with_dates()
-        value_tag, formula_tag, inline_tag = self.tag("v"), self.tag("f"), self.tag("is")
-        from_1904 = self.from_1904
-
-        def read(element: etree._Element, column: int, row: int) -> Cell | None:
-            kind = element.get("t", "n")
-            raw: str | None = None
-            formula: str | None = None
-            for child in element:
-                tag = child.tag
-                if tag == value_tag:
-                    raw = child.text
-                elif tag == formula_tag:
-                    formula = child.text or ""
-                elif tag == inline_tag:
-                    raw = _text_of_runs(child, self.tag)
-            if raw is None or raw == "":
-                if formula is not None and kind != "str":
-                    return Cell(column, "uncalculated", None, formula)
-                return None
-            if kind == "s":
-                try:
-                    text = strings[int(raw)]
-                except IndexError as error:
-                    raise SheetError(
-                        f"the workbook is damaged: {cell_name(row, column)} names a text that "
-                        "is not there",
-                        where=self._at(sheet_name, cell_name(row, column)),
-                    ) from error
-                return Cell(column, "text", text, formula) if text else None
-            if kind == "n":
-                number = float(raw)
-                if element.get("s") in dates:
-                    shown = serial_to_text(number, from_1904)
-                    if shown is not None:
-                        return Cell(column, "date", shown, formula)
-                return Cell(column, "number", number, formula)
-            if kind in ("str", "inlineStr"):
-                return Cell(column, "text", unescape(raw), formula)
-            if kind == "b":
-                return Cell(column, "truth", float(raw), formula)
-            if kind == "e":
-                return Cell(column, "error", raw, formula)
-            if kind == "d":
-                return Cell(column, "date", raw.replace("T00:00:00", ""), formula)
-            raise ValueError(f"{cell_name(row, column)} is of an unknown kind {kind!r}")
-
-        return read
+    def _markup(self, part: str) -> bytes:
+        if self._last_markup[0] != part:
+            self._last_markup = (part, plain_markup(self.archive.read(part), self.path, part))
+        return self._last_markup[1]
 
     def _shared_strings(self) -> list[str]:
         if self._strings is None:
@@ -372,18 +309,3 @@ def _text_of_runs(element: etree._Element, tag: Callable[[str], str]) -> str:
         elif child.tag == run_tag:
             parts.extend(grandchild.text or "" for grandchild in child.iterchildren(text_tag))
     return "".join(parts)
-
-
-_LETTERS = re.compile(r"[A-Za-z]+")
-_KNOWN_COLUMNS: dict[str, int] = {}
-
-
-def _column_of(reference: str) -> int:
-    match = _LETTERS.match(reference)
-    if not match:
-        raise ValueError(f"{reference!r} is no address of a cell")
-    letters = match[0]
-    column = _KNOWN_COLUMNS.get(letters)
-    if column is None:
-        column = _KNOWN_COLUMNS[letters] = column_number(letters)
-    return column

@@ -15,12 +15,12 @@ from pipeline.answers.sheet.cells import (
     format_for,
     starts_live,
 )
-from pipeline.answers.sheet.formulas import Renderer
-from pipeline.answers.sheet.layout import Layout
+from pipeline.answers.sheet.layout import Layout, RowFormulas
 from pipeline.answers.sheet.markup import plain_markup
 from pipeline.answers.sheet.stale import builds_on
 from pipeline.answers.sheet.xlsx_book import XlsxBook
 from pipeline.answers.sheet.xlsx_sheet import (
+    CellFormula,
     CellWriter,
     RowCells,
     SheetPatch,
@@ -124,9 +124,8 @@ class XlsxFill:
     def _row_cells(self, prefix: bytes, rows: list[int]) -> RowCells:
         layout = self.layout
         item_of = {row: index for index, row in enumerate(rows)}
-        find_in = layout.finder(rows)
         writer = CellWriter(prefix, self.book.from_1904)
-        renderer = Renderer("xlsx")
+        formulas = _SharedFormulas(layout, rows, self._free_shared_index())
         letters = layout.letters
         base_letters = column_letters(layout.base_column)
         styles = self._styles
@@ -138,25 +137,21 @@ class XlsxFill:
             if item is None and row != layout.header_row:
                 return [] if clear and row > layout.header_row else None
             base = style_of_cell(body, f"{base_letters}{row}".encode(), prefix)
-            find = find_in(item) if item is not None else None
             cells: list[tuple[int, bytes]] = []
             for index in order:
                 column = self.columns[index]
                 place = layout.places[index]
                 address = f"{letters[index]}{row}"
-                if item is None or find is None:
+                if item is None:
                     style = styles.format_like(base, "text", keep=True)
                     cells.append((place, writer.write(address, style, layout.headers[index])))
                     continue
                 value = column.values[item]
-                formula = None
-                template = column.template(item)
-                if template is not None:
-                    formula = renderer.render(template, find)
+                formula = formulas.of(index, item)
                 words = isinstance(value, str) and formula is None
                 style = styles.format_like(
                     base,
-                    format_for(value, column.number_format, formula),
+                    format_for(value, column.number_format, formula is not None),
                     wrap=column.wrap,
                     quoted=words and starts_live(str(value)),
                 )
@@ -164,6 +159,11 @@ class XlsxFill:
             return cells
 
         return cells_of
+
+    def _free_shared_index(self) -> int:
+        """A number for shared formulas that none of the sheet's own has."""
+        data = self.book.archive.read(self.book.part_of(self.layout.sheet_name))
+        return max((int(m) for m in re.findall(rb"\ssi=[\"'](\d+)", data)), default=-1) + 1
 
     def _links(self, rows: list[int]) -> list[tuple[str, str]]:
         return [
@@ -231,6 +231,63 @@ class XlsxFill:
             if builds_on(text, own, self.layout.sheet_name, mine):
                 return True
         return False
+
+
+class _SharedFormulas:
+    """Formulas that differ in nothing but the row are written once (shared formulas).
+
+    ECMA-376 part 1, 18.3.1.40: the first cell carries the text and the range, the others refer
+    to it by number.
+    """
+
+    def __init__(self, layout: Layout, rows: Sequence[int], first_index: int) -> None:
+        self._columns = layout.columns
+        self._rows = rows
+        self._texts = RowFormulas(layout, "xlsx")
+        self._letters = layout.letters
+        self._group_of: list[list[int]] = []
+        self._groups: list[list[int]] = []  # first item, last item, how many
+        self._first_index = first_index
+        for index, column in enumerate(layout.columns):
+            self._group_of.append(self._sort_into_groups(index, column.formula is not None))
+
+    def _sort_into_groups(self, index: int, has_formulas: bool) -> list[int]:
+        if not has_formulas:
+            return []
+        numbers: dict[tuple[str, tuple[str | None, ...]], int] = {}
+        group_of: list[int] = []
+        for item in range(len(self._rows)):
+            template = self._columns[index].template(item)
+            if template is None:
+                group_of.append(-1)
+                continue
+            key = (template, self._texts.signature(template, item))
+            number = numbers.get(key)
+            if number is None:
+                number = numbers[key] = len(self._groups)
+                self._groups.append([item, item, 0])
+            group = self._groups[number]
+            group[1] = item
+            group[2] += 1
+            group_of.append(number)
+        return group_of
+
+    def of(self, index: int, item: int) -> CellFormula | None:
+        """The formula of a cell, or None where it has none."""
+        groups = self._group_of[index]
+        if not groups or groups[item] < 0:
+            return None
+        number = groups[item]
+        first, last, count = self._groups[number]
+        if count > 1 and item != first:
+            return CellFormula("", f't="shared" si="{self._first_index + number}"')
+        template = self._columns[index].template(item)
+        text = self._texts.text(template or "", item, self._rows[item])
+        if count == 1:
+            return CellFormula(text)
+        letters = self._letters[index]
+        span = f"{letters}{self._rows[first]}:{letters}{self._rows[last]}"
+        return CellFormula(text, f't="shared" ref="{span}" si="{self._first_index + number}"')
 
 
 _FORMULA_CELL = re.compile(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import NamedTuple
 
 from pipeline.answers.sheet.cells import (
     CellValue,
@@ -56,6 +57,13 @@ def serial_of(day: dt.date, from_1904: bool) -> int:
     return (day - (dt.date(1904, 1, 1) if from_1904 else dt.date(1899, 12, 30))).days
 
 
+class CellFormula(NamedTuple):
+    """A formula's text and the attributes of its element."""
+
+    text: str
+    attributes: str = ""
+
+
 class CellWriter:
     """Writes single cells as markup, with the prefix of the sheet they go into."""
 
@@ -63,11 +71,17 @@ class CellWriter:
         self._p = prefix.decode()
         self._from_1904 = from_1904
 
-    def write(self, address: str, style: int, value: Plain, formula: str | None = None) -> bytes:
+    def write(
+        self, address: str, style: int, value: Plain, formula: CellFormula | None = None
+    ) -> bytes:
         """A cell with a value, or with a formula and the value as its cached result."""
         p = self._p
         start = f'<{p}c r="{address}"' + (f' s="{style}"' if style else "")
-        live = f"<{p}f>{xml_text(formula)}</{p}f>" if formula is not None else ""
+        live = ""
+        if formula is not None:
+            opened = f"<{p}f {formula.attributes}" if formula.attributes else f"<{p}f"
+            text = xml_text(formula.text)
+            live = f"{opened}>{text}</{p}f>" if text else f"{opened}/>"
         if value is None or value == "":
             if formula is not None:
                 return f'{start} t="str">{live}<{p}v></{p}v></{p}c>'.encode()
@@ -351,13 +365,13 @@ def write_extra_sheet(
                 place = place_of(value, sheet_names, item_rows)
                 links.append(f'<hyperlink ref="{address}" location="{xml_text(place)}"/>')
                 value = value.text
-            formula = None
+            formula: CellFormula | None = None
             if isinstance(value, Formula):
-                formula = renderer.render(value.template, lambda key: None)
+                formula = CellFormula(renderer.render(value.template, lambda key: None))
                 value = value.value
             style = styles.format_like(
                 0,
-                format_for(value, number_format, formula),
+                format_for(value, number_format, formula is not None),
                 bold=number in extra.bold_rows,
                 wrap=column in extra.wrap_columns and number not in extra.bold_rows,
                 quoted=isinstance(value, str) and formula is None and starts_live(value),

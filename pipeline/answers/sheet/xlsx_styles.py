@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 from pipeline.answers.sheet.cells import NUMBER_FORMATS, xml_text
@@ -213,8 +212,9 @@ class Styles:
 
 def style_of_cell(row_body: bytes, address: bytes, prefix: bytes) -> int:
     """The format's index of a cell inside a row's markup; 0 where it has none."""
-    match = re.search(
-        rb"<" + prefix + rb"c(?=\s)[^>]*?\sr=[\"']" + address + rb"[\"'][^>]*>", row_body
-    )
-    style = attribute(match[0], b"s") if match else None
+    at = row_body.find(b' r="' + address + b'"')
+    start = row_body.rfind(b"<", 0, at) if at >= 0 else -1
+    if start < 0 or not row_body.startswith(b"<%sc " % prefix, start):
+        return 0
+    style = attribute(row_body[start : row_body.index(b">", at) + 1], b"s")
     return int(style) if style and style.isdigit() else 0
