@@ -119,7 +119,10 @@ class YearGrammar(GrammarBase):
                 digits = len(further.text)
                 if digits == 4:
                     return further.text[0] == "0" or int(further.text) > self.settings.last_year
-                return digits != 1 and (digits != 2 or after.text == ",")
+                if digits > 2 or after.text == ",":
+                    return digits != 1
+                short, year = int(further.text), int(token.text)
+                return short <= year % 10**digits and not (digits == 2 and 0 <= short <= 12)
         return further.text in _STREETS
 
     def _from_number(self, index: int, previous: Span | None, circa: bool) -> Found | None:

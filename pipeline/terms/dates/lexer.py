@@ -105,7 +105,8 @@ def may_hold_date(folded: str) -> bool:
 def fold(text: str) -> str:
     """Lower case, plain letters, one kind of dash and quote: what lexing starts from."""
     if text.isascii():
-        return text.lower()
+        return text.lower().replace("(c)", "©")
+    text = text.replace("(c)", "©").replace("(C)", "©")
     folded = text.translate(_FOLD).casefold()
     return _MARKS.sub("", unicodedata.normalize("NFKD", folded)).translate(_FOLD)
 
@@ -197,6 +198,8 @@ def _number_token(group: str, text: str) -> tuple[str, object]:
     if group == "decade2":
         return lx.DECADE, (value, 2)
     if group == "ordc":
+        if value < 10 and text.rstrip("c.").isdigit():  # "5c" is money
+            return lx.UNIT, "number"
         return lx.CENTURY_NUM, value
     if group == "ord":
         return lx.ORD, value
@@ -233,7 +236,7 @@ def lex(folded: str) -> list[Token]:
     index = 0
     while index < count:
         group, text, glued = raw[index]
-        if group == "word" or group == "num":
+        if group == "word" or group == "num" or group == "ord":
             candidates = _PHRASES.get(text)
             if candidates is not None:
                 found = _phrase_at(raw, index, candidates)

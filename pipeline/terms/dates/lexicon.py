@@ -107,7 +107,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
     FRACTION: (
         (2, "h half halves halfte halften moitie meta mitad helft halft halvan halvdel haelfte"),
         (4, "quarter quarters qtr qtrs quart quarto cuarto kwart viertel kvartal fjardedel q"),
-        (3, "drittel tiers terzo tercio derde tredjedel thirds"),
+        (3, "drittel tiers terzo tercio tredjedel thirds"),
         (10, "decade decades jahrzehnt decennie decennio decada decennium artionde"),
     ),
     CENTURY: (
@@ -184,7 +184,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (1, "first erste ersten erstes premier premiere prima primer primera primo eerste forsta"),
         (2, "second zweite zweiten zweites deuxieme seconde seconda segunda segundo secondo"),
         (2, "tweede andra anden"),
-        (3, "third dritte dritten drittes troisieme terza tercer tercera tredje"),
+        (3, "third dritte dritten drittes troisieme derde terza tercer tercera tredje"),
         (4, "fourth forth vierte vierten viertes quatrieme quarta cuarta vierde fjarde fjerde"),
         (5, "fifth"),
         (6, "sixth"),
@@ -271,7 +271,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "les l il lo gli af del della dell dello dei degli delle el los las het van uit i "
             "av period antique vintage modern contemporary recent original genuine authentic "
             "era age times time epoque zeit periode epoca at on is it annee annees anni anos "
-            "ano jaren jaar aars aren ar item piece example old dynasty epoch reign somewhere "
+            "ano jaren jaar aars aren ar piece example old dynasty epoch reign somewhere "
             "during sometime day month within only as is zum zur aus estimated dat bei kring "
             "work ans with without tijd both monday tuesday wednesday thursday friday saturday "
             "sunday mon tue wed thu fri sat sun manufacture creation origin production making "
@@ -284,8 +284,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
     REF: (
         (
             None,
-            "no nos nr num number # lot ref model mod cat inv inventory sku serial sn ser part "
-            "tel phone page p pp edition ed ltd limited code id size qty upc isbn vol "
+            "no nos nr num number item # lot ref model mod cat inv inventory sku serial sn "
+            "ser part tel phone page p pp edition ed ltd limited code id size qty upc isbn vol "
             "volume catalogue catalog reference accession acc pattern nummer numero modell modele "
             "mould mold shape rd box ean art figure fig set price asking bid inc ch chapter "
             "room psalm opus op caliber calibre cal",
@@ -338,6 +338,8 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("prima del", BEFORE, None),
     ("prima di", BEFORE, None),
     ("and later", LATER, None),
+    ("& later", LATER, None),
+    ("& after", LATER, None),
     ("or later", LATER, None),
     ("and after", LATER, None),
     ("or after", LATER, None),
@@ -427,6 +429,7 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("with the date", ROLE, "inscribed"),
     ("later dated", ROLE, "inscribed"),
     ("pat d", ROLE, "patent"),
+    ("est d", ROLE, "founded"),
     ("pat pending", ROLE, "patent"),
     ("patent dated", ROLE, "patent"),
     ("patent date", ROLE, "patent"),

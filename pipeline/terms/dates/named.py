@@ -28,16 +28,24 @@ class NamedPeriod:
     in_titles: bool
 
 
-def load_named() -> dict[str, list[tuple[tuple[str, ...], NamedPeriod]]]:
-    """Phrases by their first word, longest first.
+Phrases = dict[str, list[tuple[tuple[str, ...], NamedPeriod]]]
+
+
+def load_named() -> Phrases:
+    """The package's own table, as phrases by their first word."""
+    source = resources.files("pipeline").joinpath("vocabulary", _TABLE)
+    return parse_named(source.read_text(encoding="utf-8"))
+
+
+def parse_named(table: str) -> Phrases:
+    """Phrases by their first word, from the text of a table of named periods.
 
     Raises:
-        VocabularyError: a row of the table contradicts itself.
+        VocabularyError: a row of the table contradicts itself, or a name stands twice.
     """
-    phrases: dict[str, list[tuple[tuple[str, ...], NamedPeriod]]] = {}
+    phrases: Phrases = {}
     seen: dict[str, int] = {}
-    source = resources.files("pipeline").joinpath("vocabulary", _TABLE)
-    rows = csv.DictReader(source.read_text(encoding="utf-8").splitlines())
+    rows = csv.DictReader(table.splitlines())
     for line, row in enumerate(rows, start=2):
         where = f"{_TABLE}, line {line}"
         period = _period(row, where)

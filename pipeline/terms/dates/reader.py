@@ -31,8 +31,10 @@ _STARTERS = frozenset(
     }
 )  # fmt: skip
 _NOT_OF_MAKING = frozenset({"life", "repair", "event", "acquired"})
+_MAKING = frozenset({None, "made", "printed", "dated"})
 _QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
 _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
+_AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
 _LIFE_LEAST, _LIFE_MOST = 18, 105
 _OVERLAP = 0.1
 _TITLE_FIRST_YEAR = 1500
@@ -118,7 +120,9 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                 index = after
                 continue
         if kind is lx.STYLE_OF or (
-            kind is lx.AFTER and padded[index + 1].kind in (lx.NAMED, lx.STYLE_OF)
+            kind is lx.AFTER
+            and token.text in _AFTER_A_MODEL
+            and padded[index + 1].kind in (lx.NAMED, lx.STYLE_OF)
         ):
             style_ahead = True
             scan.styled = True
@@ -167,7 +171,10 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
         elif kind is lx.LATER_PRINT:
             scan.later_print = True
         elif kind is lx.LATER_WORK or (kind is lx.LATER and token.text == "later"):
-            index = _past_later_work(padded, index)
+            after = _past_later_work(padded, index)
+            if after == index and kind is lx.LATER and role is None:
+                scan.doubt = scan.doubt or bool(scan.items)  # "Georgian (later)"
+            index = after
             role, role_word = "repair", token.text
         elif kind is lx.HEDGE:
             scan.doubt = True
@@ -262,7 +269,7 @@ def _role_behind(
 def _style_behind(tokens: list[Token], index: int) -> tuple[bool, int]:
     """Whether "style", "taste", "revival" or a mere mark stands behind the date or name."""
     place = index
-    while tokens[place].text == "-" or (tokens[place].text == "period" and place == index):
+    while tokens[place].text in ("-", ".") or (tokens[place].text == "period" and place == index):
         place += 1
     token = tokens[place]
     if token.kind is lx.STYLE:
@@ -345,6 +352,10 @@ def _title_rules(scan: _Scan) -> None:
 
 
 def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
+    if len(scan.items) == 1 and not (scan.repro or scan.later_print):  # most texts
+        only = scan.items[0]
+        if only.role in _MAKING and not (only.style or only.life):
+            return only.span, "stated", only.span.kind
     usable = [
         item
         for item in scan.items
@@ -358,7 +369,7 @@ def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
         explicit = [i for i in explicit if not (i.span.kind == "year" and i.span.unsure)]
         for item in explicit:
             item.span.unsure = True
-    making = [i for i in explicit if i.role in (None, "made", "printed", "dated")]
+    making = [i for i in explicit if i.role in _MAKING]
     if making:
         return _settle_named(_settle_making(making, explicit, scan), named)
     for role, settle in (
@@ -390,6 +401,8 @@ def _settle_making(
     if designs:
         chosen = next((i for i in making if i.role == "made"), making[0])
         return chosen.span, "stated", _rule(chosen)
+    clear = [item for item in making if not (item.span.ambiguous and item.span.kind == "century")]
+    making = clear or making  # "10c 1890": ten cents, not the tenth century
     first = making[0]
     if scan.later_print and first.span.latest is not None:
         return _opened_after(first.span), "uncertain", "printed_later"
