@@ -126,7 +126,8 @@ NOT_OF_MAKING = """\
 Georgian style|style of 1890|in the style of Louis XIV|Louis XVI style|Louis XVI-Stil|style Louis XV
 model of 1955|after a model of 1780|d'après un modèle de 1780|born 1850|b. 1850|(1834-1917)
 Degas (1834-1917)|founded 1792|established 1850|bears Qianlong mark|Qianlong mark
-reproduction Georgian|18th century style|18th C. style|not Victorian|commemorating 1805|purchased 1950"""
+reproduction Georgian|18th century style|18th C. style|not Victorian
+commemorating 1805|purchased 1950"""
 
 
 @pytest.mark.parametrize("text", NOT_OF_MAKING.replace("\n", "|").split("|"))
@@ -173,6 +174,8 @@ def test_several_dates_in_one_text(
         ("Antique 19th century oak coffer 1850mm wide", (1800, 1899), "stated"),
         ("Art Deco walnut lamp 1930's", (1930, 1939), "stated"),
         ("Late Victorian brass oil lamp", (1880, 1901), "stated"),
+        ("Georgian silver mustard pot, London 1789", (1789, 1789), "stated"),
+        ("Victorian jug with print of 1950", (1950, 1950), "uncertain"),
         ("Map of the coast 1794 engraved by J. Smith", (1794, 1794), "uncertain"),
         ("Pair of Georgian style brass candlesticks", (None, None), "style"),
         ("John Smith (1840-1926), Cottage, oil on canvas", (None, None), "style"),
@@ -287,3 +290,13 @@ def test_reigns_of_a_country_follow_one_another() -> None:
             end, begin = periods[earlier].latest, periods[later].earliest
             assert end is not None and begin is not None
             assert 0 <= begin - end <= 1, (earlier, later)
+
+
+@pytest.mark.parametrize(
+    "piece", ["early circa ", "1,", "c1", "(1", "19th ", "'", "1-", "1860 ", "x1"]
+)
+def test_long_texts_end_soon(piece: str) -> None:
+    text = piece * 4000
+    assert read(text).certainty == "none"
+    assert find_dates(text, today=TODAY).certainty in CERTAINTIES
+    assert read(piece * 40).certainty in CERTAINTIES

@@ -133,8 +133,10 @@ class CenturyGrammar(GrammarBase):
         """What the part is a part of."""
         token = self.tokens[index]
         kind = token.kind
-        if kind is lx.CIRCA:
-            found = self._of_part(index + 1, part, previous) if token.text != "c" else None
+        if kind is lx.CIRCA and token.text != "c":
+            if self.tokens[index + 1].kind is lx.CIRCA:
+                return None
+            found = self._of_part(index + 1, part, previous)
             if found is not None:
                 found[0].circa = True
             return found

@@ -328,7 +328,7 @@ def _unsafe_in_title(tokens: list[Token], index: int, found: tuple[Span, int]) -
 
 
 def _title_rules(scan: _Scan) -> None:
-    """In running text a bare year is a guess, and two of them are none."""
+    """In running text a bare year is a guess unless a period bears it out; two of them are none."""
     bare = [
         item
         for item in scan.items
@@ -339,7 +339,9 @@ def _title_rules(scan: _Scan) -> None:
     if len({item.span.earliest for item in kept}) > 1:
         kept = []
     for item in kept:
-        item.span.unsure = True
+        # "Georgian mustard pot, London 1789": a period that holds the year bears it out.
+        borne_out = any(_overlap(item.span, o.span) for o in other if not (o.style or o.life))
+        item.span.unsure = not borne_out
     scan.items = [item for item in scan.items if item in other or item in kept]
     for item in other:
         span = item.span
