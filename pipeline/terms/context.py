@@ -86,6 +86,7 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
     hedged = _hedged(stream, starts, ends)
     hedged_title = np.zeros(stream.n_titles, dtype=bool)
     hedged_title[stream.title[has_role(starts, "hedge_after")]] = True
+    hedged_title[stream.title[hedged & is_number]] = True  # "probably 1930s"
     return Context(
         starts, ends, denied, denier, hedged, hedged_title, zone, opener, linked, is_number, known
     )

@@ -20,15 +20,18 @@ BoolArray = npt.NDArray[np.bool_]
 FloatArray = npt.NDArray[np.float32]
 
 TURNED = np.float32(93)  # a name whose words were not in a row
+WEAK_NAME = np.float32(90)  # a word that names a thing only by its place
 _MOST_TURNED = 4  # words in a turned name
 
 
 class Things:
     """Findings of categories, growing by turned and interrupted names. Arrays by finding."""
 
-    def __init__(self, lexicon: Lexicon, found: Found) -> None:
+    def __init__(self, lexicon: Lexicon, found: Found, *, weak: bool = False) -> None:
         concept = lexicon.concept_of["category"][found.phrase]
-        at = np.flatnonzero((concept >= 0) & ~found.within)
+        at = np.flatnonzero(
+            (concept >= 0) & ~found.within & (lexicon.weak("category")[found.phrase] == weak)
+        )
         self.start = found.start[at]
         self.end = found.end[at]
         self.concept = concept[at]
@@ -79,7 +82,9 @@ def read_things(
     _turn_inverted(lexicon, stream, things)
     n = stream.n_titles
     if not len(things.start):
-        return KindReading.nothing(n), things, np.full(n, -1, dtype=np.int32)
+        reading = KindReading.nothing(n)
+        _read_weak(lexicon, stream, found, context, reading)
+        return reading, things, np.full(n, -1, dtype=np.int32)
     start, end, concept = things.start, things.end, things.concept
     title = stream.title[start]
 
@@ -104,7 +109,9 @@ def read_things(
     rank = zone.astype(np.int32) * 4 + lost * 2
     rows = np.flatnonzero(usable)
     if not len(rows):
-        return KindReading.nothing(n), things, np.full(n, -1, dtype=np.int32)
+        reading = KindReading.nothing(n)
+        _read_weak(lexicon, stream, found, context, reading)
+        return reading, things, np.full(n, -1, dtype=np.int32)
     pick = rows[first_in_group(title[rows], rank[rows], start[rows])]
     best = np.full(n, -1, dtype=np.int32)
     best[title[pick]] = pick
@@ -135,7 +142,41 @@ def read_things(
     others = others[distinct_pairs(title[others], concept[others])]
     reading.also_title, reading.also_concept = title[others], concept[others]
     reading.margin[has] = np.where(clash, 0, np.where(doubtful, 5, score))
+    _read_weak(lexicon, stream, found, context, reading)
     return reading, things, best
+
+
+def _read_weak(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, reading: KindReading
+) -> None:
+    """Titles that name no thing otherwise: words such as `furniture`, `frame` or `scales`.
+
+    They are the thing where they open the title before a comma or close its first clause. A word
+    that is a material too (`silver`, `glass`) stays for a person.
+    """
+    things = Things(lexicon, found, weak=True)
+    if not len(things.start):
+        return
+    n = len(stream)
+    start, end = things.start, things.end
+    title = stream.title[start]
+    first_clause = stream.clause[np.minimum(stream.first[:-1], n - 1)][title]
+    inside = end < n
+    at = np.where(inside, end, 0)
+    closes = ~inside | (stream.clause[at] != stream.clause[end - 1])
+    closes |= inside & has_role(context.starts[at], "with")
+    in_first = (stream.clause[start] == first_clause) & (context.zone[start] == MAIN)
+    open_title = (reading.concept[title] < 0) & ~context.denied[start]
+    rows = np.flatnonzero(open_title & closes & in_first)
+    if not len(rows):
+        return
+    pick = rows[first_in_group(title[rows], -start[rows])]
+    to = title[pick]
+    reading.concept[to] = things.concept[pick]
+    material = lexicon.concept_of["material"][things.phrase[pick]] >= 0
+    reading.score[to] = np.where(material, 70, np.minimum(things.score[pick], WEAK_NAME))
+    reading.margin[to] = np.where(material, 0, WEAK_NAME)
+    reading.doubtful[to] = material
 
 
 def _denied_things(
@@ -233,6 +274,11 @@ def _head_changed(
     at = np.where(inside, end, 0)
     joined = inside & context.linked[at]
     changed = joined & has_role(context.starts[at], "head_after")
+    part = joined & has_role(context.starts[at], "part")
+    beyond = np.minimum(end + 1, len(stream) - 1)
+    last = (end + 1 >= len(stream)) | (stream.clause[beyond] != stream.clause[at])
+    quantity = ~last & has_role(context.starts[beyond], "quantity", "count", "with")
+    changed |= part & (last | quantity | context.is_number[beyond])
     table = lexicon.head_words
     followers = stream.spelling[at]
     pairs = np.flatnonzero(joined & ~changed)
@@ -317,7 +363,9 @@ def _join_interrupted(
     after_of = np.zeros(n, dtype=bool)
     of_word = np.array([one == "of" for one in stream.spellings], dtype=bool)[stream.spelling]
     after_of[1:] = of_word[:-1] & ~stream.starts()[1:]
-    skip = after_of & (context.is_number | has_role(context.starts, "count"))
+    counts = {p[0] for p in lexicon.phrases_of("count") if len(p) == 1}
+    count = np.array([one in counts for one in stream.spellings], dtype=bool)[stream.spelling]
+    skip = after_of & (context.is_number | count)
     for kind in ("material", "period"):
         if kind in lexicon.concept_of:
             of_kind = (lexicon.concept_of[kind][found.phrase] >= 0) & ~found.within

@@ -27,6 +27,8 @@ _CONTEXT_ROLES = {
     "condition": "grade_word",
     "attribution": "copy_word",
 }
+# kinds whose reader judges every such label by its place
+_ALL_IN_CONTEXT = ("category", "fault", "period")
 _NAMING_KINDS = ("category", "material", "period")
 _SPELT_KINDS = ("category", "material", "period", "attribution")
 MAX_WORDS = 8
@@ -79,6 +81,7 @@ class Lexicon:
     _known: dict[str, tuple[int, float]] = field(default_factory=dict)
     _above: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
     _views: dict[str | None, Lexicon] = field(default_factory=dict)
+    _weak: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
 
     @cached_property
     def n_words(self) -> int:
@@ -105,6 +108,20 @@ class Lexicon:
                 table[phrase] = reading.score
             tables[kind] = table
         return tables
+
+    def phrases_of(self, role: str) -> list[tuple[str, ...]]:
+        """The phrases that play a role."""
+        mask = np.uint64(1 << PHRASE_ROLES.index(role))
+        return [self.phrases[number] for number in np.flatnonzero(self.roles & mask)]
+
+    def weak(self, kind: str) -> npt.NDArray[np.bool_]:
+        """Phrases that are labels of the kind for fields only, in running text to be judged."""
+        if kind not in self._weak:
+            table = np.zeros(len(self.phrases), dtype=bool)
+            if kind != self.field_kind:
+                table[list(self.field_only.get(kind, ()))] = True
+            self._weak[kind] = table
+        return self._weak[kind]
 
     @cached_property
     def is_coat(self) -> npt.NDArray[np.bool_]:
@@ -152,12 +169,18 @@ class Lexicon:
                 -1,
             ).astype(np.int32)
             self._views[field_kind] = replace(
-                self, readings=readings, node_phrase=node_phrase, field_kind=field_kind
+                self,
+                readings=readings,
+                node_phrase=node_phrase,
+                field_kind=field_kind,
+                _weak={},
             )
         return self._views[field_kind]
 
     def _judged_in_context(self, kind: str, phrase: int) -> bool:
         """Labels for fields that running text may use where the words beside them allow it."""
+        if kind in _ALL_IN_CONTEXT:
+            return True
         role = _CONTEXT_ROLES.get(kind)
         return role is not None and bool(int(self.roles[phrase]) >> PHRASE_ROLES.index(role) & 1)
 

@@ -119,6 +119,7 @@ def settle(
     closed = np.zeros(n, dtype=bool)  # no shorter phrase may use this word
     named = np.zeros(n, dtype=bool)  # the word is part of a longer name of a thing
     coated = np.zeros(n, dtype=bool)  # the word is part of the name of a finish
+    coat_end = np.zeros(n, dtype=bool)  # and its last: "painted pine" is pine, "oak effect" no oak
     kept: list[npt.NDArray[np.intp]] = []
     kept_within: list[BoolArray] = []
     for size in range(int(length.max(initial=0)), 0, -1):
@@ -127,7 +128,8 @@ def settle(
             continue
         cells = start[chosen, None] + np.arange(size, dtype=np.int32)
         free = ~closed[cells].any(axis=1)
-        free &= ~coated[cells].any(axis=1) | bare[phrase[chosen]]
+        ends = cells[:, -1]
+        free &= ~coated[cells].any(axis=1) | (bare[phrase[chosen]] & coat_end[ends])
         inner = named[cells].any(axis=1)
         free &= ~inner | (named[cells].all(axis=1) & inside[phrase[chosen]])
         chosen, inner = chosen[free], inner[free]
@@ -141,6 +143,7 @@ def settle(
         is_coat = coat[phrase[chosen]] & ~is_thing & (size > 1)
         named[cells[is_thing].ravel()] = True
         coated[cells[is_coat].ravel()] = True
+        coat_end[cells[is_coat][:, -1]] = True
         closed[cells[~is_thing & ~is_coat].ravel()] = True
     if not kept:
         none = np.zeros(0, dtype=np.int32)

@@ -83,6 +83,9 @@ def read_periods(
     pictured = context.zone[said.start] == SUBJECT
     age = _without_years(lexicon)[said.concept]
     detail |= age & (style | ~_age_of_the_whole(stream, context, said))
+    # names that are common words ("Mission", "Pop") need a word that says what they are
+    weak = lexicon.weak("period")[said.phrase] & ~age
+    detail |= weak & ~context.next_has(said.end, "period_style")
     rank = detail * 8 + age * 4 + pictured * 2 + style * 1
     pick = first_in_group(said.title, rank, said.start)
     keep = ~detail[pick]
@@ -140,6 +143,7 @@ def _age_of_the_whole(stream: TokenStream, context: Context, said: Statements) -
     n = len(stream)
     first = stream.first[:-1][said.title]
     near_start = said.start - first <= _AGE_REACH
+    near_start &= stream.clause[said.start] == stream.clause[np.minimum(first, n - 1)]
     inside = said.end < n
     at = np.where(inside, said.end, 0)
     ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
@@ -174,6 +178,7 @@ def read_conditions(
     holds = ~bare | beside | alone | bare_grades | _ends_title(stream, context, said)
     holds &= ~((words == 1) & _one_letter(lexicon, said.phrase))
     holds &= (context.zone[said.start] != SUBJECT) | ~bare
+    holds &= ~_of_a_part(stream, found, context, said, lexicon)
     rows = np.flatnonzero(holds)
     if not len(rows):
         return KindReading.nothing(n)
@@ -312,8 +317,31 @@ def read_list(
         keep &= ~(
             has_role(lexicon.roles[said.phrase], "body", "fitted") & ends_material[said.start]
         )
+        # words such as "loose" or "complete" count at the end of what they are said of
+        weak = lexicon.weak("fault")[said.phrase]
+        inside = said.end < len(stream)
+        at = np.where(inside, said.end, 0)
+        closes = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
+        closes |= inside & has_role(context.starts[at], "conjunction", "with")
+        opens = stream.starts()[said.start] | ((stream.before[said.start] & CLAUSE) > 0)
+        told = context.known[np.maximum(said.start - 1, 0)] & context.linked[said.start]
+        keep &= ~weak | (closes & (opens | told) & ~stream.starts()[said.start])
         said = _subset(said, np.flatnonzero(keep))
     return _subset(said, distinct_pairs(said.title, said.concept))
+
+
+def _of_a_part(
+    stream: TokenStream, found: Found, context: Context, said: Statements, lexicon: Lexicon
+) -> BoolArray:
+    """ "(mirror A/F)", "leather top worn": the grade is of what stands right before it."""
+    before = np.maximum(said.start - 1, 0)
+    linked = context.linked[said.start]
+    thing_end = np.zeros(len(stream) + 1, dtype=bool)
+    thing_end[found.end[lexicon.concept_of["category"][found.phrase] >= 0]] = True
+    part = has_role(context.ends[before], "part")
+    first = stream.first[:-1][said.title]
+    later = stream.clause[said.start] != stream.clause[first]
+    return linked & (part | (thing_end[said.start] & later))
 
 
 def _ends_title(stream: TokenStream, context: Context, said: Statements) -> BoolArray:

@@ -82,7 +82,10 @@ def read_materials(
     unsure = context.hedged[start] | context.hedged[end - 1]
     reading.doubtful[title[(place < PART) & unsure]] = True
     # "painted" or "gilt" alone says what is on the piece and not what it is
-    reading.doubtful[title[chosen[_aspects(lexicon)[concept[chosen]] == FINISH]]] = True
+    aspect = _aspects(lexicon)[concept[chosen]]
+    pictures = _in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings")
+    coat = (aspect == FINISH) | ((aspect == TECHNIQUE) & ~pictures[title[chosen]])
+    reading.doubtful[title[chosen[coat]]] = True
     reading.margin[has] = np.where(reading.doubtful[has], 0, score[chosen])
     others = np.flatnonzero(concept != reading.concept[title])
     others = others[distinct_pairs(title[others], concept[others])]
@@ -204,9 +207,22 @@ def _places(
     place[inside & ~in_head & (head_start[title] >= 0)] = PART
     place[inside & _is_content(stream, start)] = NOTHING
     glassware = _in_family(lexicon, things, head, stream.n_titles, "glassware")
-    last_glass = np.array([one in ("glass", "glasses") for one in stream.spellings], dtype=bool)
-    ends_name = last_glass[stream.spelling[end - 1]] & (end == head_end[title])
-    place[inside & ends_name & ~glassware[title]] = NOTHING
+    # "looking glass", "table linen": the last word is the thing, whatever it is made of
+    glass = np.array([one in ("glass", "glasses") for one in stream.spellings], dtype=bool)
+    metal = np.array([one in _NAMED_FOR_MATERIAL for one in stream.spellings], dtype=bool)
+    last_word = stream.spelling[end - 1]
+    told = metal[last_word] | (glass[last_word] & glassware[title])
+    place[inside & (end == head_end[title]) & ~told] = NOTHING
+    weak = lexicon.weak("material")[found.phrase[rows]]
+    place[inside & weak & ~has_role(roles, "bare_material")] = NOTHING
+    # the frame of a picture is no part of it; the binding of a book is its body
+    pictures = _in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings")
+    framed = np.array([one in _FRAMES for one in stream.spellings], dtype=bool)
+    place[pictures[title] & (place == BODY) & framed[stream.spelling[at]]] = PART
+    books = _in_family(lexicon, things, head, stream.n_titles, "books-and-paper")
+    bound = np.array([one in _BINDINGS for one in stream.spellings], dtype=bool)
+    binding = bound[last_word] | (part_next & bound[stream.spelling[at]])
+    place[books[title] & binding & in_main] = BODY
 
     # joined materials share the fate of the last: "brass and steel handles"
     follower = np.full(len(rows), -1, dtype=np.int64)
@@ -283,6 +299,7 @@ def _bare_allowed(
     )
     gem = has_role(lexicon.roles[found.phrase[rows]], "gem_word")
     jewels = _in_family(lexicon, things, head, stream.n_titles, "jewellery")
+    jewels |= _in_family(lexicon, things, head, stream.n_titles, "clocks-and-watches")
     return ~bare | (clear & (~gem | jewels[title]))
 
 
@@ -295,7 +312,11 @@ def _ends_with_part(lexicon: Lexicon) -> BoolArray:
         and has_role(lexicon.roles[number : number + 1], "part", "fitted")[0]
     }
     return np.array(
-        [len(words) > 1 and words[-1] in parts for words in lexicon.phrases], dtype=bool
+        [
+            len(words) > 1 and words[-1] in parts and "on" not in words
+            for words in lexicon.phrases
+        ],
+        dtype=bool,
     )
 
 
@@ -327,6 +348,9 @@ def _leads_to_head(things: Things, thing: IntArray) -> BoolArray:
     return np.where(thing >= 0, runs_on[np.maximum(thing, 0)], False)
 
 
+_NAMED_FOR_MATERIAL = frozenset("brass brasses bronze copper pewter porcelain ivory".split())
+_FRAMES = frozenset("frame frames framed surround".split())
+_BINDINGS = frozenset("bound binding bindings boards".split())
 _HOLDERS = frozenset(
     "cabinet press chest cupboard box basket winder knife clip rack bin drawer case bag tray "
     "stand holder store closet hutch maker cutter scissors shears tin".split()
