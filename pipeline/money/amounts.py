@@ -46,9 +46,18 @@ READING_SCHEMA = pa.schema(
 # With these an amount still is the amount of a sale; every other reason sets the row aside.
 USABLE_REASONS: frozenset[str] = frozenset(r for r, (usable, _) in REASONS.items() if usable)
 
-_SIGN = r"[£€$]|US ?\$|[A-Z]{3} ?"
-_AFTER = r" ?€| ?£| ?[A-Z]{3}"
+_SIGN = r"[£€$¥₹]|(?:US|AU|CA|NZ|HK|A|C|R) ?\$|[A-Z]{3} ?"
+_AFTER = r" ?[€£]| ?[A-Z]{3}| ?kr| ?zł| ?Kč"
+_LEAD = (
+    r"(?i:sold|sold for|sold at|sold price|price|price realised|hammer|hammer price|final price"
+    r"|winning bid|realised|realized|achieved):? "
+)
 _SEPARATOR = "\x1f"
+_SPACES = r"[\x{a0}\x{2009}\x{202f}\t]"
+# "45.-" says that there are no cents.
+_NO_CENTS = r"(\d[.,]) ?[-–—]{1,2}( ?(?:[A-Za-z]{2,3}|€|£))?$"
+# The ways to write the decimal mark and the thousands.
+_STYLES = ((".", ","), (",", "."), (",", " "), (".", " "), (".", "'"), (",", "'"))
 
 
 def _plain_pattern(point: str, group: str, *, known: bool) -> str:
@@ -57,13 +66,19 @@ def _plain_pattern(point: str, group: str, *, known: bool) -> str:
     Args:
         known: the source says that `point` is its decimal mark, so that "1,234" is plain too.
     """
-    dot, comma = "\\" + point, "\\" + group
-    grouped_only = rf"|\d{{1,3}}(?:{comma}\d{{3}}){{1,3}}" if known else ""
-    number = (
-        rf"(?P<number>\d{{1,12}}(?:{dot}\d{{1,2}})?"
-        rf"|\d{{1,3}}(?:{comma}\d{{3}}){{1,3}}{dot}\d{{1,2}}{grouped_only})"
+    dot = "\\" + point
+    if group in ".,":
+        comma = "\\" + group
+        grouped_only = rf"|\d{{1,3}}(?:{comma}\d{{3}}){{1,3}}" if known else ""
+        number = (
+            rf"\d{{1,12}}(?:{dot}\d{{1,2}})?"
+            rf"|\d{{1,3}}(?:{comma}\d{{3}}){{1,3}}{dot}\d{{1,2}}{grouped_only}"
+        )
+    else:
+        number = rf"\d{{1,3}}(?:{group}\d{{3}}){{1,3}}(?:{dot}\d{{1,2}})?"
+    return (
+        rf"^ *(?P<lead>{_LEAD})?(?P<before>{_SIGN})? ?(?P<number>{number})(?P<after>{_AFTER})? *$"
     )
-    return rf"^ *(?P<before>{_SIGN})? ?{number}(?P<after>{_AFTER})? *$"
 
 
 def read_amounts(
@@ -164,17 +179,19 @@ def _scaled(value: Decimal | None) -> Decimal | None:
 def _read_plain(
     texts: pa.Array, mark: str | None, currency: str | None
 ) -> tuple[pa.Table, pa.Array]:
-    """The plain texts' rows and their places, in two passes: "." and "," as the mark."""
+    """The plain texts' rows and their places, one pass for each style of numbers."""
     tables, places = [], []
     taken = pa.nulls(len(texts), pa.bool_()).fill_null(False)
-    for point, group in ((".", ","), (",", ".")):
+    tidy = pc.replace_substring_regex(texts, _SPACES, " ")
+    tidy = pc.replace_substring_regex(tidy, _NO_CENTS, r"\1" + "00" + r"\2")
+    for point, group in _STYLES:
         pattern = _plain_pattern(point, group, known=mark == point)
-        found = pc.extract_regex(texts, pattern=pattern)
-        matched = pc.fill_null(pc.is_valid(found), False)
+        matched = pc.fill_null(pc.match_substring_regex(tidy, pattern), False)
         matched = pc.and_not(matched, taken)
         taken = pc.or_(taken, matched)
         here = pc.indices_nonzero(matched).cast(pa.int64())
-        table, kept = _plain_rows(found.take(here), point, group, currency)
+        found = pc.extract_regex(tidy.take(here), pattern)
+        table, kept = _plain_rows(found, point, group, currency)
         tables.append(table)
         places.append(here.filter(kept))
     return pa.concat_tables(tables), pa.concat_arrays(places)
@@ -193,30 +210,39 @@ def _plain_rows(
     codes = pa.array([c for c, _ in settled], pa.string()).take(signs.indices)
     fine = pa.array([ok for _, ok in settled], pa.bool_()).take(signs.indices)
     number = found.field("number")
-    has_group = pc.match_substring(number, group)
     has_point = pc.match_substring(number, point)
     plain = pc.replace_substring(number, group, "")
     amount = pc.cast(pc.replace_substring(plain, point, "."), AMOUNT_TYPE)
-    several = pc.greater(pc.count_substring(number, group), 1)
-    rule = pc.case_when(
-        pa.StructArray.from_arrays(
-            [pc.and_(has_group, has_point), several, has_group, has_point],
-            names=["a", "b", "c", "d"],
-        ),
-        "two_marks", "groups", "groups_by_source", "decimals", "whole",
-    )  # fmt: skip
     zero = pc.equal(amount, pa.scalar(Decimal(0), AMOUNT_TYPE))
-    reason = pc.if_else(zero, "zero_amount", pa.scalar(None, pa.string()))
-    nothing = pa.nulls(len(number), pa.string())
+    nothing = pa.scalar(None, pa.string())
+    hammer = pc.match_substring(found.field("lead"), "hammer", ignore_case=True)
     rows = pa.table(
         [
-            amount, codes, pa.array(["amount"] * len(number), pa.string()), reason, rule, nothing,
-            pa.nulls(len(number), AMOUNT_TYPE), pa.nulls(len(number), AMOUNT_TYPE),
+            amount,
+            codes,
+            pa.array(["amount"] * len(number), pa.string()),
+            pc.if_else(zero, "zero_amount", nothing),
+            _plain_rule(number, group, has_point),
+            pc.if_else(hammer, "hammer", nothing),
+            pa.nulls(len(number), AMOUNT_TYPE),
+            pa.nulls(len(number), AMOUNT_TYPE),
         ],
         schema=READING_SCHEMA,
-    )  # fmt: skip
+    )
     kept = pc.and_(fine, one_sign)
     return rows.filter(kept), kept
+
+
+def _plain_rule(number: pa.Array, group: str, has_point: pa.Array) -> pa.Array:
+    """How `read_number` names the way it reads the same number."""
+    if group not in ".,":
+        return pc.if_else(has_point, "decimals", "whole")
+    has_group = pc.match_substring(number, group)
+    several = pc.greater(pc.count_substring(number, group), 1)
+    conditions = pa.StructArray.from_arrays(
+        [pc.and_(has_group, has_point), several, has_group, has_point], names=list("abcd")
+    )
+    return pc.case_when(conditions, "two_marks", "groups", "groups_by_source", "decimals", "whole")
 
 
 def _settled(sign: str, default: str | None) -> tuple[str | None, bool]:

@@ -244,37 +244,30 @@ def test_a_wrong_setting_is_a_named_error() -> None:
         read_amounts(pa.array(["1"]), None, "POUND")
 
 
-PLAIN = st.builds(
+PIECES = """
+1|0|23|456|7890|,|.|'|£|$|€|¥|EUR|GBP|JPY|USD|-|–|.-|A$|kr|ALL|sold|hammer|price:| |sold for |\u00a0
+""".strip("\n").split("|")  # noqa: SIM905 - reads better than thirty quoted strings
+NUMBERS = """
+0|45|45.5|45,50|1,250|1.250|1,250.00|1.250,00|1 250|1'250.50|1\u00a0250,00|1,250,000|12,50,000|45.-
+|1.250,-|1.250.-|007|1 25
+""".replace("\n", "").split("|")  # noqa: SIM905
+PLAIN = st.builds("".join, st.lists(st.sampled_from(PIECES), max_size=7))
+# Nearly plain texts: where the two ways could part.
+NEARLY = st.builds(
     "".join,
-    st.lists(
-        st.sampled_from(
-            [
-                "1",
-                "0",
-                "23",
-                "456",
-                "7890",
-                ",",
-                ".",
-                "£",
-                "$",
-                "€",
-                "EUR",
-                "GBP",
-                "JPY",
-                " ",
-                "-",
-                "USD",
-            ]
-        ),
-        max_size=7,
+    st.tuples(
+        st.sampled_from(["", "", "sold for ", "Hammer: ", "price ", "SOLD ", " "]),
+        st.sampled_from(["", "", "£", "US $", "USD ", "A$", "EUR", "XXX ", "TRY ", "kr ", "R$"]),
+        st.sampled_from(["", "", " "]),
+        st.sampled_from(NUMBERS),
+        st.sampled_from(["", "", " €", "€", " GBP", " kr", "zł", " each", " ABC", "-", " JPY"]),
     ),
 )
 
 
 @settings(max_examples=200, deadline=None)
 @given(
-    texts=st.lists(PLAIN, min_size=1, max_size=12),
+    texts=st.lists(PLAIN | NEARLY, min_size=1, max_size=12),
     mark=st.sampled_from([None, ".", ","]),
     currency=st.sampled_from([None, "GBP", "USD", "EUR", "JPY", "KWD"]),
 )
