@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from pipeline.terms.dates import lexicon as lx
 from pipeline.terms.dates.named import NamedPeriod, load_named
+from pipeline.terms.dates.phrases import PHRASES
 
 _DASHES = "‐‑‒–—―−﹘﹣－⁃─"
 _FOLD = str.maketrans(
@@ -112,7 +113,7 @@ def fold(text: str) -> str:
 
 
 def _build_phrases() -> dict[str, list[tuple[tuple[str, ...], str, object]]]:
-    merged = {first: list(items) for first, items in lx.PHRASES.items()}
+    merged = {first: list(items) for first, items in PHRASES.items()}
     for first, named in load_named().items():
         merged.setdefault(first, []).extend((words, lx.NAMED, period) for words, period in named)
     for items in merged.values():
