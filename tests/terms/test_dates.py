@@ -85,6 +85,8 @@ def test_circa_skips_the_year_that_never_was() -> None:
         ("last quarter 18th century", (1775, 1799), (1776, 1800)),
         ("18th-19th century", (1700, 1899), (1701, 1900)),
         ("1st century AD", (1, 99), (1, 100)),
+        ("1800s", (1800, 1899), (1800, 1899)),
+        ("2nd century BC", (-200, -101), (-200, -101)),
     ],
 )
 def test_the_two_reckonings_of_centuries(

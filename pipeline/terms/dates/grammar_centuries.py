@@ -355,6 +355,7 @@ class CenturyGrammar(GrammarBase):
             span.ambiguous = True
             span.core = f"{first // 100:02d}XX"
             span.earliest = first
+            span.latest = min(first + 99, self.settings.last_year)
             span.kind = "hundreds"
             span.number = first
         return span, index
