@@ -242,7 +242,8 @@ RULES: tuple[Rule, ...] = (
         r"[^0-9]\((?P<n>\d{1,3})\)",
         "like",
         "n",
-        r"\((?:925|800|750|375)\)",
+        # "with two (2) wheels" says a number twice and counts no lot by it.
+        rf"\((?:925|800|750|375)\)|\b(?:{_WORDS}) \(\d",
         "number",
     ),
     Rule(
@@ -263,7 +264,7 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "number_and_noun",
-        rf"^{_COUNT} (?:[\w'&/.-]+,? ){{0,6}}?(?:{_NOUNS})\b"
+        rf"^{_COUNT} (?:[\w'&/.()-]+,? ){{0,6}}?(?:{_NOUNS})\b"
         rf"|\b(?P<m>\d{{1,3}}|{_WORDS}) (?:[\w'&/.-]+ ){{0,2}}?(?:{_NOUNS})\b",
         "like",
         "n",

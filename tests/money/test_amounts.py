@@ -7,8 +7,15 @@ from decimal import Decimal
 import pyarrow as pa
 import pytest
 from babel import Locale
+from babel.core import get_global
 from babel.localedata import locale_identifiers
-from babel.numbers import format_currency, get_currency_precision, get_decimal_symbol
+from babel.numbers import (
+    format_currency,
+    get_currency_precision,
+    get_decimal_symbol,
+    get_territory_currencies,
+    list_currencies,
+)
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -246,11 +253,11 @@ def test_a_wrong_setting_is_a_named_error() -> None:
 
 PIECES = """
 1|0|23|456|7890|,|.|'|£|$|€|¥|EUR|GBP|JPY|USD|-|–|.-|A$|kr|ALL|sold|hammer|price:| |sold for |\u00a0
-""".strip("\n").split("|")  # noqa: SIM905 - reads better than thirty quoted strings
+""".strip("\n").split("|")
 NUMBERS = """
 0|45|45.5|45,50|1,250|1.250|1,250.00|1.250,00|1 250|1'250.50|1\u00a0250,00|1,250,000|12,50,000|45.-
 |1.250,-|1.250.-|007|1 25
-""".replace("\n", "").split("|")  # noqa: SIM905
+""".replace("\n", "").split("|")
 PLAIN = st.builds("".join, st.lists(st.sampled_from(PIECES), max_size=7))
 # Nearly plain texts: where the two ways could part.
 NEARLY = st.builds(
@@ -316,6 +323,18 @@ def _lakhs(whole: str) -> str:
         parts.insert(0, head[-2:])
         head = head[:-2]
     return ",".join([*parts, tail])
+
+
+def test_codes_are_those_in_use() -> None:
+    # CLDR's territories (by Babel): every currency that is tender somewhere, and no code beside
+    # those that CLDR knows.
+    tender = {
+        code
+        for territory in get_global("territory_currencies")
+        for code in get_territory_currencies(territory)
+    }
+    assert tender - CODES == set()
+    assert CODES - list_currencies() == set()
 
 
 OUT_OF_USE = (
