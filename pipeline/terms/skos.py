@@ -38,8 +38,14 @@ FORMATS = {"turtle": "turtle", "ttl": "turtle", "xml": "xml", "rdf": "xml", "rdf
 _SKOS = "http://www.w3.org/2004/02/skos/core#"
 _SKOS_XL = "http://www.w3.org/2008/05/skos-xl#"
 _INTEGER_COLUMNS = frozenset({"earliest", "latest", "rank"})
-_CONCEPT_COLUMNS = {"caution_ids": "caution", "families": "category"}
-_LIST_COLUMNS = frozenset({"caution_ids", "families", FIELD_ONLY, "head_words"})
+_CONCEPT_COLUMNS = {
+    "caution_ids": "caution",
+    "families": "category",
+    "category_ids": "category",
+    "material_ids": "material",
+    "fault_ids": "fault",
+}
+_LIST_COLUMNS = frozenset({*_CONCEPT_COLUMNS, FIELD_ONLY, "head_words", "phrases", "not_phrases"})
 
 # What a concept of another vocabulary is until a person says otherwise: columns in which the
 # loader takes no empty cell.

@@ -21,8 +21,14 @@ rdflib = pytest.importorskip("rdflib", reason="the outside reader of SKOS")
 from rdflib import RDF, XSD, Graph, Literal, URIRef  # noqa: E402
 from rdflib.namespace import SKOS  # noqa: E402
 
-LISTS = {"caution_ids": "caution", "families": "category"}
-TEXT_LISTS = {"field_only", "head_words"}
+LISTS = {
+    "caution_ids": "caution",
+    "families": "category",
+    "category_ids": "category",
+    "material_ids": "material",
+    "fault_ids": "fault",
+}
+TEXT_LISTS = {"field_only", "head_words", "phrases", "not_phrases"}
 YEARS = {"earliest", "latest", "rank"}
 
 

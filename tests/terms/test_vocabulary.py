@@ -102,6 +102,24 @@ def test_an_unknown_concept_names_the_nearest(package: Path) -> None:
         vocabulary.concept("maker", "someone")
 
 
+def test_cautions_come_from_either_side_and_from_above(package: Path) -> None:
+    (package / "cautions.csv").write_text(
+        f"{COMMON},category_ids,material_ids\n"
+        "wiring,old wiring,,,,Ask a licensed person.,,\n"
+        "tip-over,tip-over,,,,Fix it to the wall.,chest,\n"
+        "listed,listed wood,,,,Ask.,,mahogany\n"
+    )
+    vocabulary = Vocabulary.load(package_dir=package)
+    assert vocabulary.cautions_of("category", "lighting") == ("wiring",)
+    assert vocabulary.cautions_of("category", "tallboy") == ("tip-over",)
+    assert vocabulary.cautions_of("category", "furniture") == ()
+    assert vocabulary.cautions_of("material", "cuban-mahogany") == ("listed",)
+    _replace(package, "cautions.csv", ",mahogany", ",mahogony")
+    with pytest.raises(VocabularyError, match="material 'mahogony' of listed") as caught:
+        Vocabulary.load(package_dir=package)
+    assert str(caught.value.where).endswith("cautions.csv, line 4, column material_ids")
+
+
 # --- labels --------------------------------------------------------------------------------
 
 

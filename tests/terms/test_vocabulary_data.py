@@ -266,10 +266,25 @@ def test_an_imitation_does_not_stand_under_what_it_imitates(
 
 def test_an_imitation_raises_no_caution_of_the_real_thing(vocabulary: Vocabulary) -> None:
     for imitation, real in IMITATIONS:
-        shared = set(vocabulary.concept("material", imitation).many("caution_ids")) & set(
-            vocabulary.concept("material", real).many("caution_ids")
-        )
-        assert not shared & {"ivory", "tortoiseshell"}, imitation
+        raised = set(vocabulary.cautions_of("material", imitation))
+        barred = {"ivory", "marine-ivory", "tortoiseshell", "fur-and-skins", "rosewood"}
+        assert not raised & set(vocabulary.cautions_of("material", real)) & barred, imitation
+
+
+@pytest.mark.parametrize(
+    ("material", "caution"),
+    [
+        ("ivory", "ivory"),
+        ("mammoth-ivory", "ivory"),
+        ("tortoiseshell", "tortoiseshell"),
+        ("boulle", "tortoiseshell"),
+        ("ivorine", "celluloid"),
+        ("brazilian-rosewood", "rosewood"),
+        ("uranium-glass", "uranium"),
+    ],
+)
+def test_a_material_raises_its_caution(vocabulary: Vocabulary, material: str, caution: str) -> None:
+    assert caution in vocabulary.cautions_of("material", material)
 
 
 def test_a_real_misspelling_never_belongs_to_another_concept(vocabulary: Vocabulary) -> None:
