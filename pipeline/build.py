@@ -249,7 +249,7 @@ def _term_matches(con: duckdb.DuckDBPyConnection, reader: TermReader) -> None:
     """One row a distinct spelling of a field that some row carries, and what it was read as."""
     read = []
     for kind in FIELDS:
-        found = con.execute(
+        found = con.sql(
             f'SELECT "{kind}_text" AS text, count(*) AS n_rows FROM rows '
             f'WHERE "{kind}_text" IS NOT NULL GROUP BY 1 ORDER BY 1'
         ).to_arrow_table()

@@ -231,7 +231,7 @@ def land_files(
 
 
 def _recall(record: FileRecord, target: Path) -> None:
-    metadata = pq.read_schema(target).metadata or {}
+    metadata = pq.read_metadata(target).metadata or {}
     record.balance = Balance(**json.loads(metadata[b"balance"]))
 
 

@@ -250,7 +250,7 @@ def _add_refresh(
 def _copy_log(con: duckdb.DuckDBPyConnection, database: Path) -> None:
     try:
         with duckdb.connect(str(database), read_only=True) as old:
-            rows = old.execute("FROM refreshes").to_arrow_table()
+            rows = old.sql("FROM refreshes").to_arrow_table()
         con.register("old_log", rows.select(REFRESHES.names))
         con.execute("INSERT INTO refreshes FROM old_log")
         con.unregister("old_log")

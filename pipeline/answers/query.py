@@ -48,7 +48,7 @@ def connect_guarded(workspace: Workspace) -> duckdb.DuckDBPyConnection:
     return con
 
 
-def ask(workspace: Workspace, statement: str) -> duckdb.DuckDBPyConnection:
+def ask(workspace: Workspace, statement: str) -> duckdb.DuckDBPyRelation:
     """Run one statement that only reads.
 
     Raises:
@@ -62,12 +62,15 @@ def ask(workspace: Workspace, statement: str) -> duckdb.DuckDBPyConnection:
     if len(parsed) != 1:
         raise UsageError(f"{len(parsed)} statements were given; one is taken at a time.")
     try:
-        return con.execute(parsed[0])
+        answer = con.sql(parsed[0].query)
     except duckdb.Error as error:
         raise UsageError(
             f"The question cannot be answered: {_first(error)}",
             todo="Only reading is allowed. `FROM price_bands LIMIT 5` shows what a table holds.",
         ) from None
+    if answer is None:
+        raise UsageError("The statement asks nothing: it gives no rows.")
+    return answer
 
 
 def _first(error: duckdb.Error) -> str:

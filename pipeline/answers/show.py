@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import duckdb
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
@@ -17,8 +18,6 @@ from pipeline import reasons
 from pipeline.errors import UsageError
 
 if TYPE_CHECKING:
-    import duckdb
-
     from pipeline.answers.explain import Explanation
     from pipeline.answers.query import BandAnswer
     from pipeline.answers.status import Status
@@ -265,9 +264,12 @@ def _number(value: float | None) -> str:
     return "-" if value is None else f"{value:.0f}"
 
 
-def write_answer(result: duckdb.DuckDBPyConnection, shape: str, out: Path | None) -> None:
+def write_answer(result: duckdb.DuckDBPyRelation, shape: str, out: Path | None) -> None:
     """An answer of SQL: a table on a terminal, else CSV; or JSON, or Parquet in a file."""
-    table = result.to_arrow_table()
+    try:
+        table = result.to_arrow_table()
+    except duckdb.Error as error:
+        raise UsageError(f"The question cannot be answered: {error}") from None
     if shape == "auto":
         shape = "table" if out is None and sys.stdout.isatty() else "csv"
     if shape == "parquet":
