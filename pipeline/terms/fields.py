@@ -66,7 +66,11 @@ class FieldReader:
 
     def read(self, texts: list[str]) -> list[FieldReading]:
         """Read distinct texts; the answer for one does not depend on the others."""
-        readings: list[FieldReading | None] = [self._by_name(text) for text in texts]
+        readings: list[FieldReading | None] = [
+            # a question mark doubts what stands before it: that is read in context
+            None if "?" in text else self._by_name(text)
+            for text in texts
+        ]
         open_ones = [i for i, reading in enumerate(readings) if reading is None]
         for i, reading in zip(
             open_ones, self._by_phrase([texts[i] for i in open_ones]), strict=True
@@ -143,7 +147,8 @@ class FieldReader:
             return found
         best: list[FieldReading | None] = [None] * len(texts)
         for row, index in enumerate(owner):
-            best[index] = self._narrower(best[index], found[row])
+            is_end = row + 1 == len(owner) or owner[row + 1] != index
+            best[index] = self._narrower(best[index], found[row], is_end)
         return best
 
     def _of_chunk(self, chunk: TitleReading, row: int) -> FieldReading | None:
@@ -171,10 +176,12 @@ class FieldReader:
         return stream.word[past - 1] == 0 and not last[:1].isdigit()
 
     def _narrower(
-        self, held: FieldReading | None, new: FieldReading | None
+        self, held: FieldReading | None, new: FieldReading | None, is_end: bool
     ) -> FieldReading | None:
         if held is None or new is None or held.concept_id is None:
             return held or new
+        if is_end and new.status == ACCEPTED:
+            return new  # the last step of a path is what the path is about
         above = self._lexicon.vocabulary.ancestors(self._kind, new.concept_id or "")
         if held.concept_id in above and new.status == ACCEPTED:
             return new

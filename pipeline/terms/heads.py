@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.terms.context import MAIN, PURPOSE, Context
+from pipeline.terms.context import MAIN, PURPOSE, Context, latest
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role, joins, walk
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
@@ -79,6 +79,7 @@ def read_things(
     """
     things = Things(lexicon, found)
     _join_interrupted(lexicon, stream, found, context, things)
+    _join_over_of(lexicon, stream, things)
     _turn_inverted(lexicon, stream, things)
     n = stream.n_titles
     if not len(things.start):
@@ -127,6 +128,7 @@ def read_things(
     score = things.score[chosen].copy()
     clash = conflict[title[chosen]]
     unsure = context.hedged[end[chosen] - 1] | context.hedged[start[chosen]]
+    unsure |= _only_a_part(lexicon, stream, found)[title[chosen]]
     doubtful = (zone[chosen] != MAIN) | lost[chosen] | clash | unsure
     for flag, highest in (
         (zone[chosen] != MAIN, 70),
@@ -177,6 +179,21 @@ def _read_weak(
     reading.score[to] = np.where(material, 70, np.minimum(things.score[pick], WEAK_NAME))
     reading.margin[to] = np.where(material, 0, WEAK_NAME)
     reading.doubtful[to] = material
+
+
+def _only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:
+    """Titles that say "case only" or "empty box": what is sold is not the thing named."""
+    marks = np.zeros(stream.n_titles, dtype=bool)
+    if "marker" not in lexicon.concept_of:
+        return marks
+    kinds = [c.extra.get("kind", "") for c in lexicon.vocabulary.concepts("marker")]
+    part = np.array([kind in ("part", "empty_box") for kind in kinds] or [False], dtype=bool)
+    says = np.array([{"only", "empty"} & set(words) != set() for words in lexicon.phrases])
+    concept = lexicon.concept_of["marker"][found.phrase]
+    rows = np.flatnonzero((concept >= 0) & says[found.phrase])
+    rows = rows[part[concept[rows]]]
+    marks[stream.title[found.start[rows]]] = True
+    return marks
 
 
 def _denied_things(
@@ -424,6 +441,43 @@ def _join_interrupted(
     )
 
 
+def _join_over_of(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+    """ "nest of three teak coffee tables" is a nest of tables: X of ... and the last word."""
+    if not len(things.start):
+        return
+    of_word = np.array([one == "of" for one in stream.spellings], dtype=bool)[stream.spelling]
+    before = latest(of_word, stream.clause)[things.start]
+    rows = np.flatnonzero((before > 0) & ~stream.starts()[np.maximum(before, 0)])
+    if not len(rows):
+        return
+    block = np.stack(
+        [
+            stream.word[before[rows] - 1],
+            stream.word[before[rows]],
+            stream.word[things.end[rows] - 1],
+        ],
+        axis=1,
+    ).ravel()
+    joined = np.ones(len(block), dtype=bool)
+    joined[::3] = False
+    start, length, phrase = walk(lexicon, block, joined)
+    concept = lexicon.concept_of["category"][phrase]
+    fits = (start % 3 == 0) & (length == 3) & (concept >= 0)
+    chosen = rows[start[fits] // 3]
+    longer = things.start[chosen] > before[chosen] + 1
+    chosen, phrase, concept = chosen[longer], phrase[fits][longer], concept[fits][longer]
+    _, keep = np.unique(before[chosen], return_index=True)
+    chosen, phrase, concept = chosen[keep], phrase[keep], concept[keep]
+    things.replace(
+        (before[chosen] - 1).astype(np.int32),
+        things.end[chosen],
+        concept,
+        np.minimum(things.score[chosen], TURNED),
+        np.full(len(chosen), 3, dtype=np.int32),
+        phrase,
+    )
+
+
 def _without_overlap(
     first: IntArray, past: IntArray, order: npt.NDArray[np.intp], allowed: BoolArray
 ) -> npt.NDArray[np.intp]:
@@ -448,19 +502,13 @@ def _turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> Non
     first_word = stream.first[:-1][stream.first[:-1] < stream.first[1:]]
     first_thing = first_in_group(stream.title[things.start], things.start)
     at_front = np.isin(things.start[first_thing], first_word)
-    head = first_thing[at_front & (things.size[first_thing] <= 3)]
-    end = things.end[head]
-    inside = end < n
-    head, end = head[inside], end[inside]
-    breaks = (stream.title[end] == stream.title[things.start[head]]) & (
-        (stream.before[end] & CLAUSE) > 0
-    )
-    head, end = head[breaks], end[breaks]
-    if not len(head):
-        return
+    head = first_thing[things.size[first_thing] <= _MOST_TURNED]
+    at_front = at_front[things.size[first_thing] <= _MOST_TURNED]
     clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
     clause_past = np.append(clause_first[1:], n)
-    number = np.searchsorted(clause_first, end, side="right") - 1
+    number = np.searchsorted(clause_first, things.start[head], side="right")
+    # a whole heading is turned where it opens the title and ends at the comma
+    full = at_front & (things.end[head] == clause_past[number - 1])
     pool = _Turned(lexicon, stream, things)
     for later in range(3):
         slot = number + later
@@ -469,10 +517,11 @@ def _turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> Non
         begin, past = clause_first[slot], clause_past[slot]
         valid &= stream.title[np.minimum(begin, n - 1)] == stream.title[things.start[head]]
         for size in range(1, _MOST_TURNED):
-            rows = np.flatnonzero(valid & (past - begin >= size) & ~pool.done[head])
-            if len(rows):
-                pool.try_size(head[rows], begin[rows].astype(np.int32), size,
-                              whole=(past - begin)[rows] == size, near=later == 0)
+            rows = np.flatnonzero(valid & (past - begin == size) & ~pool.done[head])
+            whole = rows[full[rows]]
+            pool.try_size(head[whole], begin[whole].astype(np.int32), size)
+            rows = rows[~pool.done[head[rows]]]
+            pool.try_size(head[rows], begin[rows].astype(np.int32), size, last_word_only=True)
     pool.finish()
 
 
@@ -490,30 +539,40 @@ class _Turned:
         begin: IntArray,
         size: int,
         *,
-        whole: BoolArray,
-        near: bool,
+        last_word_only: bool = False,
     ) -> None:
-        """Put `size` words from `begin` before the head's words and look the row up."""
+        """Put `size` words from `begin` before the head's words and look the row up.
+
+        With the head's last word only ("wall mirror, convex") the name found has to be a
+        narrower kind of the head.
+        """
+        if not len(head):
+            return
         stream, things, lexicon = self._stream, self._things, self._lexicon
-        for length in np.unique(things.size[head]):
-            rows = np.flatnonzero((things.size[head] == length) & whole)
-            if not len(rows) or size + length > _MOST_TURNED + 1:
+        used = np.ones(len(head), dtype=np.int32) if last_word_only else things.size[head]
+        for length in np.unique(used):
+            rows = np.flatnonzero(used == length)
+            if size + length > _MOST_TURNED + 1:
                 continue
-            block = np.zeros((len(rows), size + int(length)), dtype=np.int32)
+            width = size + int(length)
+            block = np.zeros((len(rows), width), dtype=np.int32)
             for step in range(size):
                 block[:, step] = stream.word[begin[rows] + step]
+            first = things.end[head[rows]] - int(length)
             for step in range(int(length)):
-                block[:, size + step] = stream.word[things.start[head[rows]] + step]
+                block[:, size + step] = stream.word[first + step]
             flat = block.ravel()
             joined = np.ones(len(flat), dtype=bool)
-            joined[:: size + int(length)] = False
+            joined[::width] = False
             start, found_length, phrase = walk(lexicon, flat, joined)
-            fits = (start % (size + int(length)) == 0) & (found_length == size + length)
             concept = lexicon.concept_of["category"][phrase]
-            fits &= concept >= 0
-            chosen = head[rows[start[fits] // (size + int(length))]]
+            fits = (start % width == 0) & (found_length == width) & (concept >= 0)
+            chosen, concept = head[rows[start[fits] // width]], concept[fits]
+            if last_word_only:
+                narrower = lexicon.above("category")[concept, things.concept[chosen]]
+                chosen, concept = chosen[narrower], concept[narrower]
             self.done[chosen] = True
-            self._found.append((chosen.astype(np.int32), concept[fits]))
+            self._found.append((chosen.astype(np.int32), concept))
 
     def finish(self) -> None:
         if not self._found:

@@ -119,6 +119,9 @@ def settle(
     closed = np.zeros(n, dtype=bool)  # no shorter phrase may use this word
     named = np.zeros(n, dtype=bool)  # the word is part of a longer name of a thing
     coated = np.zeros(n, dtype=bool)  # the word is part of the name of a finish
+    # "oil painting on board" is a technique and opens with the thing
+    work = bare & np.array(["on" in words for words in lexicon.phrases], dtype=bool)
+    work_start = np.zeros(n, dtype=bool)
     coat_end = np.zeros(n, dtype=bool)  # and its last: "painted pine" is pine, "oak effect" no oak
     kept: list[npt.NDArray[np.intp]] = []
     kept_within: list[BoolArray] = []
@@ -129,7 +132,9 @@ def settle(
         cells = start[chosen, None] + np.arange(size, dtype=np.int32)
         free = ~closed[cells].any(axis=1)
         ends = cells[:, -1]
-        free &= ~coated[cells].any(axis=1) | (bare[phrase[chosen]] & coat_end[ends])
+        inner_coat = bare[phrase[chosen]] & coat_end[ends]
+        inner_work = thing[phrase[chosen]] & work_start[cells[:, 0]]
+        free &= ~coated[cells].any(axis=1) | inner_coat | inner_work
         inner = named[cells].any(axis=1)
         free &= ~inner | (named[cells].all(axis=1) & inside[phrase[chosen]])
         chosen, inner = chosen[free], inner[free]
@@ -140,7 +145,9 @@ def settle(
         kept_within.append(inner)
         cells = start[chosen, None] + np.arange(size, dtype=np.int32)
         is_thing = thing[phrase[chosen]]
-        is_coat = coat[phrase[chosen]] & ~is_thing & (size > 1)
+        is_work = work[phrase[chosen]] & ~is_thing
+        is_coat = (coat[phrase[chosen]] | is_work) & ~is_thing & (size > 1)
+        work_start[cells[is_work][:, 0]] = True
         named[cells[is_thing].ravel()] = True
         coated[cells[is_coat].ravel()] = True
         coat_end[cells[is_coat][:, -1]] = True

@@ -20,6 +20,7 @@ FloatArray = npt.NDArray[np.float32]
 # most cautious first: a copy is never pooled with what it copies
 CLASS_ORDER = ("reproduction", "style", "unknown", "period")
 _SURE_SPELLING = 97.0  # score; a corrected word is too little to find fault with a piece
+_NO_GRADES = frozenset({("worn",)})  # in a title a fault, in a field of conditions a grade
 _COATS = frozenset({("stained",), ("lined",), ("distressed",), ("polished",)})
 _AGE_REACH = 2  # words before an age word at the start of a title
 _NAME_FOLLOWS = frozenset({"by", "after", "nach", "da"})
@@ -142,8 +143,9 @@ def _age_of_the_whole(stream: TokenStream, context: Context, said: Statements) -
     """An age word speaks of the piece at the title's start or at the end of a clause."""
     n = len(stream)
     first = stream.first[:-1][said.title]
-    near_start = said.start - first <= _AGE_REACH
-    near_start &= stream.clause[said.start] == stream.clause[np.minimum(first, n - 1)]
+    clauses = stream.clause[said.start] - stream.clause[np.minimum(first, n - 1)]
+    clause_first = np.searchsorted(stream.clause, stream.clause[said.start])
+    near_start = (said.start - clause_first <= _AGE_REACH) & (clauses <= 1)
     inside = said.end < n
     at = np.where(inside, said.end, 0)
     ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
@@ -178,6 +180,8 @@ def read_conditions(
     holds = ~bare | beside | alone | bare_grades | _ends_title(stream, context, said)
     holds &= ~((words == 1) & _one_letter(lexicon, said.phrase))
     holds &= (context.zone[said.start] != SUBJECT) | ~bare
+    worn = np.array([words in _NO_GRADES for words in lexicon.phrases], dtype=bool)
+    holds &= ~worn[said.phrase] | bare_grades
     holds &= ~_of_a_part(stream, found, context, said, lexicon)
     rows = np.flatnonzero(holds)
     if not len(rows):
@@ -197,11 +201,14 @@ def read_attributions(
     period: KindReading,
     period_is_style: BoolArray,
     dated: BoolArray,
+    prints: BoolArray,
 ) -> tuple[KindReading, list[str], IntArray]:
     """The rung of the ladder and its class.
 
     Args:
         dated: titles that give a date of making.
+        prints: titles of prints and paintings; a print after a painter, with the year of the
+            print, is of its own year.
 
     Returns:
         the reading, the names of the classes, and for each title the number of its class.
@@ -219,7 +226,11 @@ def read_attributions(
     )
     said = statements(lexicon, stream, found, context, "attribution")
     reading = KindReading.nothing(n)
-    rows = np.flatnonzero(_attribution_holds(lexicon, stream, context, said))
+    holds = _attribution_holds(lexicon, stream, context, said)
+    if len(holds):
+        after = np.array([words == ("after",) for words in lexicon.phrases], dtype=bool)
+        holds &= ~(after[said.phrase] & (prints & dated)[said.title])
+    rows = np.flatnonzero(holds)
     if len(rows):
         said = _subset(said, rows)
         rank = class_of[said.concept].copy()
@@ -228,6 +239,8 @@ def read_attributions(
         best = np.full(n, -1, dtype=np.int32)
         best[said.title[pick]] = pick
         reading = _fill(n, said, best)
+        unsure = context.hedged[said.start] | context.hedged[said.end - 1]
+        reading.doubtful[said.title[unsure]] = True
     has = reading.concept >= 0
     class_number[has] = class_of[reading.concept[has]]
     ids = lexicon.concept_ids["attribution"]
@@ -341,7 +354,8 @@ def _of_a_part(
     part = has_role(context.ends[before], "part")
     first = stream.first[:-1][said.title]
     later = stream.clause[said.start] != stream.clause[first]
-    return linked & (part | (thing_end[said.start] & later))
+    bare = has_role(lexicon.roles[said.phrase], "grade_word")
+    return linked & ((part & bare) | (thing_end[said.start] & later))
 
 
 def _ends_title(stream: TokenStream, context: Context, said: Statements) -> BoolArray:

@@ -17,8 +17,9 @@ import pyarrow.compute as pc
 from pipeline.settings import TermSettings
 from pipeline.terms.dates import find_dates
 from pipeline.terms.dates.lexer import lex
-from pipeline.terms.dates.lexicon import NAMED, NUM, PHRASES, ROMAN, WORD
+from pipeline.terms.dates.lexicon import NAMED, NUM, ROMAN, WORD
 from pipeline.terms.dates.named import load_named
+from pipeline.terms.dates.phrases import PHRASES
 from pipeline.terms.tokens import TokenStream
 
 IntArray = npt.NDArray[np.int32]

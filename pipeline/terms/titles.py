@@ -25,7 +25,7 @@ from pipeline.terms.text import fold_texts
 from pipeline.terms.title_dates import TitleDates, title_dates
 from pipeline.terms.tokens import TokenStream, prepare, tokenise
 from pipeline.terms.vocabulary import Vocabulary
-from pipeline.terms.wholes import PART, Materials, read_materials
+from pipeline.terms.wholes import PART, Materials, in_family, read_materials
 
 CHUNK_TITLES = 200_000  # titles read at once: bounds the memory, changes no result
 TITLE_ACCEPT_SCORE = 86.0  # 0 to 100; one slip in seven letters passes, a title is other evidence
@@ -125,6 +125,8 @@ def read_chunk(
     category, things, head = read_things(lexicon, stream, found, context)
     materials = read_materials(lexicon, stream, found, context, things, head)
     period, period_is_style = _read_periods(lexicon, stream, found, context)
+    if as_field == "period":
+        period.doubtful |= context.hedged_title
     condition = read_conditions(
         lexicon, stream, found, context, bare_grades=as_field == "condition"
     )
@@ -132,7 +134,14 @@ def read_chunk(
         title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
     )
     attribution, classes, class_number = read_attributions(
-        lexicon, stream, found, context, period, period_is_style, dates.is_dated
+        lexicon,
+        stream,
+        found,
+        context,
+        period,
+        period_is_style,
+        dates.is_dated,
+        in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings"),
     )
     known = np.zeros(stream.n_titles, dtype=np.int32)
     if len(stream):

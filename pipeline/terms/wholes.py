@@ -26,6 +26,7 @@ WHOLE, BODY, SOFT, WEAK, PART, NOTHING = 0, 1, 2, 3, 4, 9
 _OF_THE_WHOLE = frozenset({"in", "of", "from"})
 MATERIAL, TECHNIQUE, FINISH = 0, 1, 2
 _ASPECTS = {"material": MATERIAL, "technique": TECHNIQUE, "finish": FINISH}
+_JEWELS = ("jewellery", "clocks-and-watches", "coins-and-medals")
 _COVERS = ("textile", "leather")  # what a seat is covered with
 
 
@@ -60,8 +61,9 @@ def read_materials(
     title = stream.title[start] if len(rows) else start
     place = _places(lexicon, stream, found, context, things, head, rows)
     keep = place != NOTHING
-    start, end, concept, title, score, place = (
-        a[keep] for a in (start, end, concept, title, score, place)
+    phrase = found.phrase[rows]
+    start, end, concept, title, score, place, phrase = (
+        a[keep] for a in (start, end, concept, title, score, place, phrase)
     )
     reading = KindReading.nothing(stream.n_titles)
     if not len(start):
@@ -81,11 +83,12 @@ def read_materials(
     reading.score[has] = score[chosen]
     unsure = context.hedged[start] | context.hedged[end - 1]
     reading.doubtful[title[(place < PART) & unsure]] = True
-    # "painted" or "gilt" alone says what is on the piece and not what it is
-    aspect = _aspects(lexicon)[concept[chosen]]
-    pictures = _in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings")
-    coat = (aspect == FINISH) | ((aspect == TECHNIQUE) & ~pictures[title[chosen]])
-    reading.doubtful[title[chosen[coat]]] = True
+    # gold and gem words before anything but jewellery mostly name a colour
+    shines = has_role(lexicon.roles[phrase], "gem_word") & (place < PART)
+    jewels = in_family(lexicon, things, head, stream.n_titles, *_JEWELS)
+    shines &= ~jewels[title] & (head[title] >= 0)
+    shining = shines[chosen]
+    reading.doubtful[title[chosen[shining]]] = True
     reading.margin[has] = np.where(reading.doubtful[has], 0, score[chosen])
     others = np.flatnonzero(concept != reading.concept[title])
     others = others[distinct_pairs(title[others], concept[others])]
@@ -106,10 +109,10 @@ def _ranks(
     aspect = _aspects(lexicon)[concept]
     rank = place.astype(np.int32) * 10 + aspect * 2
     rank[aspect == FINISH] = 60
-    pictures = _in_family(lexicon, things, head, n_titles, "prints-and-paintings")
+    pictures = in_family(lexicon, things, head, n_titles, "prints-and-paintings")
     swap = pictures[title] & (place < PART) & (aspect == TECHNIQUE)
     rank[swap] = place[swap] * 10 - 1
-    seats = _in_family(lexicon, things, head, n_titles, "seat-furniture")
+    seats = in_family(lexicon, things, head, n_titles, "seat-furniture")
     covers = np.zeros(len(lexicon.concept_ids["material"]), dtype=bool)
     for root in _COVERS:
         covers |= _below(lexicon, root)
@@ -156,6 +159,16 @@ def _places(
     opener = context.opener[start]
     opening_word = np.array([one in _OF_THE_WHOLE for one in stream.spellings], dtype=bool)
     by_whole = (opener >= 0) & opening_word[stream.spelling[np.maximum(opener, 0)]]
+    # "painted on plaster": the ground of a technique is what the piece is made of
+    opened_on = np.array([one == "on" for one in stream.spellings], dtype=bool)
+    worked = np.zeros(n_words + 1, dtype=bool)
+    of_work = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] != MATERIAL
+    worked[end[of_work]] = True
+    by_whole |= (
+        (opener >= 0)
+        & opened_on[stream.spelling[np.maximum(opener, 0)]]
+        & worked[np.maximum(opener, 0)]
+    )
     between = start - opener - 1
     object_of = by_whole & (between <= 2) & (next_thing < 0)
     place[(zone == ADDITION) & ~object_of] = PART
@@ -206,7 +219,7 @@ def _places(
     place[inside & in_head] = WHOLE
     place[inside & ~in_head & (head_start[title] >= 0)] = PART
     place[inside & _is_content(stream, start)] = NOTHING
-    glassware = _in_family(lexicon, things, head, stream.n_titles, "glassware")
+    glassware = in_family(lexicon, things, head, stream.n_titles, "glassware")
     # "looking glass", "table linen": the last word is the thing, whatever it is made of
     glass = np.array([one in ("glass", "glasses") for one in stream.spellings], dtype=bool)
     metal = np.array([one in _NAMED_FOR_MATERIAL for one in stream.spellings], dtype=bool)
@@ -215,11 +228,15 @@ def _places(
     place[inside & (end == head_end[title]) & ~told] = NOTHING
     weak = lexicon.weak("material")[found.phrase[rows]]
     place[inside & weak & ~has_role(roles, "bare_material")] = NOTHING
+    card = np.array([one in _NEVER_INSIDE for one in stream.spellings], dtype=bool)
+    place[inside & card[stream.spelling[start]]] = NOTHING
     # the frame of a picture is no part of it; the binding of a book is its body
-    pictures = _in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings")
+    pictures = in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings")
+    substance = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] == MATERIAL
+    place[inside & pictures[title] & substance] = NOTHING  # "wood block print" is no wood
     framed = np.array([one in _FRAMES for one in stream.spellings], dtype=bool)
     place[pictures[title] & (place == BODY) & framed[stream.spelling[at]]] = PART
-    books = _in_family(lexicon, things, head, stream.n_titles, "books-and-paper")
+    books = in_family(lexicon, things, head, stream.n_titles, "books-and-paper")
     bound = np.array([one in _BINDINGS for one in stream.spellings], dtype=bool)
     binding = bound[last_word] | (part_next & bound[stream.spelling[at]])
     place[books[title] & binding & in_main] = BODY
@@ -298,8 +315,7 @@ def _bare_allowed(
         | (opens & closes & ~stream.starts()[start])
     )
     gem = has_role(lexicon.roles[found.phrase[rows]], "gem_word")
-    jewels = _in_family(lexicon, things, head, stream.n_titles, "jewellery")
-    jewels |= _in_family(lexicon, things, head, stream.n_titles, "clocks-and-watches")
+    jewels = in_family(lexicon, things, head, stream.n_titles, *_JEWELS)
     return ~bare | (clear & (~gem | jewels[title]))
 
 
@@ -349,6 +365,7 @@ def _leads_to_head(things: Things, thing: IntArray) -> BoolArray:
 
 
 _NAMED_FOR_MATERIAL = frozenset("brass brasses bronze copper pewter porcelain ivory".split())
+_NEVER_INSIDE = frozenset({"card", "cards"})
 _FRAMES = frozenset("frame frames framed surround".split())
 _BINDINGS = frozenset("bound binding bindings boards".split())
 _HOLDERS = frozenset(
@@ -382,17 +399,18 @@ def _aspects(lexicon: Lexicon) -> IntArray:
     )
 
 
-def _in_family(
-    lexicon: Lexicon, things: Things, head: IntArray, n_titles: int, family: str
+def in_family(
+    lexicon: Lexicon, things: Things, head: IntArray, n_titles: int, *families: str
 ) -> BoolArray:
-    """Titles whose piece stands below a category."""
+    """Titles whose piece stands below one of the categories."""
     of_family = np.zeros(n_titles, dtype=bool)
     ids = lexicon.concept_ids["category"]
-    if family not in ids:
-        return of_family
-    number = ids.index(family)
-    below = lexicon.above("category")[:, number].copy()
-    below[number] = True
+    below = np.zeros(len(ids), dtype=bool)
+    for family in families:
+        if family in ids:
+            number = ids.index(family)
+            below |= lexicon.above("category")[:, number]
+            below[number] = True
     known = head >= 0
     of_family[known] = below[things.concept[head[known]]]
     return of_family
