@@ -103,6 +103,9 @@ def test_a_decade_or_a_century_is_said_to_be_ambiguous() -> None:
     assert read("20s").certainty == "ambiguous"
     assert read("turn of the 19th century").certainty == "ambiguous"
     assert years("late 1800s") == (1875, 1899)
+    assert years("mid-2000s") == (2004, 2006)
+    assert read("early 2000s").certainty == "ambiguous"
+    assert read("late 21st century").rule == "future"
 
 
 NOT_A_DATE = """\

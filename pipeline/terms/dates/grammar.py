@@ -127,6 +127,10 @@ class Grammar(YearGrammar, CenturyGrammar):
                 return None
             index = ends[len(links) - 1]
         self._share_era(links)
+        last_year = self.settings.last_year
+        if any(span.latest is not None and span.latest > last_year for _, span in links):
+            self.future = True  # "1990-2050" beside a date BC, where bare years may run higher
+            return None
         if len(links) == 1:
             span = links[0][1]
             if span.kind == "year" and self._open_dash(index):

@@ -276,6 +276,9 @@ class CenturyGrammar(GrammarBase):
         if part is None and not pending:
             part, place = self._part_after(place)
         span = spans.century_span(number, part, era, self.settings)
+        if span.earliest is not None and span.earliest > self.settings.last_year:
+            self.future = True
+            return None
         span.pending, span.circa, span.ambiguous = pending, circa, ambiguous
         return span, place
 
@@ -351,6 +354,15 @@ class CenturyGrammar(GrammarBase):
         if part is None:
             part, index = self._part_after(index)
         span = spans.century_span(first // 100 + 1, part, None, self.settings)
+        if part is not None and first + 99 > self.settings.last_year:
+            # This century's "mid-2000s" are a decade; its "early 2000s" may be either.
+            decade = spans.decade_span(first, part, self.settings)
+            if decade is not None and part[0] > 0:
+                span = decade
+            span.ambiguous = part[0] == 0
+        if span.earliest is not None and span.earliest > self.settings.last_year:
+            self.future = True
+            return None
         if part is None:
             span.ambiguous = True
             span.core = f"{first // 100:02d}XX"

@@ -380,7 +380,7 @@ def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
         ("introduced", _not_before),
     ):
         chosen = [item for item in explicit if item.role == role]
-        if chosen:
+        if chosen and (role == "design" or chosen[0].span.earliest is not None):
             return settle(chosen[0].span, scan)
     for role, rule in (("inscribed", "inscribed_date"), ("active", "active_dates")):
         chosen = [item for item in explicit if item.role == role]
@@ -389,7 +389,7 @@ def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
     if named:
         return _narrowest(named), "stated", "named_period"
     founded = [item for item in explicit if item.role == "founded"]
-    if founded and founded[0].word == "est":
+    if founded and founded[0].word == "est" and founded[0].span.earliest is not None:
         # "est. 1820": a firm's founding, or an estimate; no later bound holds for both.
         span, _, _ = _not_before(founded[0].span, scan)
         return span, "ambiguous", "founded_or_estimated"
