@@ -85,7 +85,10 @@ REASONS: dict[str, tuple[bool, str]] = {
     "not_the_price": (False, "The amount is a saving, a bid, a fee or postage, not the price."),
     "negative_amount": (False, "The amount is below zero, as in a refund."),
     "zero_amount": (False, "The amount is zero."),
-    "currency_unclear": (False, "The currency sign is shared and the source's own is not among."),
+    "currency_unclear": (
+        False,
+        "There is no currency, or its sign is shared and nothing settles it.",
+    ),
     "asking_price": (False, "The text says that this is asked, not paid."),
     "price_from": (False, "The text says from which amount on, not what was paid."),
     "approximate_amount": (False, "The text says about how much, not how much."),
@@ -191,7 +194,8 @@ class _Text:
         text = re.sub(r"(?<=\d)([.,]) ?[-–—]{1,2}(?!\d)", r"\g<1>00", text)
         # The point of "Rs.750" ends the word.
         text = re.sub(r"([^\W\d_])\.(?=\d)", r"\1. ", text)
-        text = re.sub(r"(?<=\d)\. (?=\d\d(?!\d))", ".", text)
+        # "36. 24" is one number, "45. 12 bids" is not.
+        text = re.sub(r"(?<=\d)\. (?=\d\d(?: ?[^\w\s.,]| ?[A-Z]{3}\b|\s*$))", ".", text)
         text = re.sub(r"(?<=\d) ([.,]) (?=\d{2,3}(?!\d))", r"\1", text)
         text = re.sub(r"(?<![\d.,])(\d+)([€£$]) ?(\d\d)(?![\d.,])", r"\1.\3\2", text)
         self.text = text
@@ -202,8 +206,9 @@ class _Text:
 
     def read(self) -> AmountReading:
         self._lex()
-        if self.signs and re.search(r"\d, \d\d(?!\d)", self.text):
-            self.text = re.sub(r"(?<=\d), (?=\d\d(?!\d))", ",", self.text)
+        parted = re.compile(rf"(?<=\d), (?=\d\d{self._behind()})")
+        if self.signs and parted.search(self.text):
+            self.text = parted.sub(",", self.text)
             self._lex()
         self._attach_signs()
         self._attach_neighbours()
@@ -215,6 +220,12 @@ class _Text:
         currency = settle(found, signs, self.default) if signs else self.default
         self._values(found)
         return self._decide(currency, unclear=bool(signs) and currency is None)
+
+    def _behind(self) -> str:
+        """Expression for a sign of this text standing behind a number."""
+        return (
+            " ?(?:" + "|".join(re.escape(sign) for sign, _, _ in self.signs or [("$", 0, 0)]) + ")"
+        )
 
     def _lex(self) -> None:
         self.words, self.signs, self.numbers, self.marks = [], [], [], []
@@ -291,9 +302,7 @@ class _Text:
                 glued_to_sign = any(s[2] == number.start for s in self.signs)
                 number.usable &= glued_to_sign
             number.negative = self._minus(number)
-            number.labels = [
-                w.casefold().strip(".") for w, s, _ in self.words if last_end <= s < number.start
-            ]
+            self._label(self.numbers[index - 1] if index else None, number, last_end)
             if number.labels and number.labels[-1] in phrases.NUMBERING and number.sign is None:
                 number.usable = False
             if index == len(self.numbers) - 1:
@@ -310,6 +319,16 @@ class _Text:
             if times or (len(many) > 1 and re.search(r"\bx ?$", before)):
                 number.usable = number.sign is not None
 
+    def _label(self, before: _Number | None, number: _Number, start: int) -> None:
+        """Share out the words between two numbers: those before a comma or bracket look back."""
+        between = [(w.casefold().strip("."), s) for w, s, _ in self.words]
+        between = [(w, s) for w, s in between if start <= s < number.start]
+        parted = re.search(r"[(),;|]", self.text[start : number.start])
+        border = start + parted.start() if parted and before is not None else start
+        number.labels = [w for w, s in between if s >= border]
+        if before is not None:
+            before.labels += [w for w, s in between if s < border]
+
     def _is_all(self, number: _Number, trailing: list[str]) -> bool:
         """Whether the word behind the only number says that it is not the price ("£5 off")."""
         if phrases.SIDE.get(trailing[0]) not in ("other", "shipping"):
@@ -323,7 +342,9 @@ class _Text:
 
     def _right_neighbour(self, number: _Number, word: str, *, glued: bool) -> None:
         lowered = word.casefold()
-        if word == "%":
+        if lowered in phrases.COUNTED and number.sign is None:
+            number.usable = False
+        elif word == "%":
             number.usable, number.share = False, True
         elif lowered in phrases.MULTIPLIERS and (
             glued or len(lowered) > 1 or (lowered == "k" and word.islower())
@@ -500,19 +521,29 @@ class _Text:
         amount = number.value or Decimal(0)
         if re.fullmatch(r"\([^()]*\)", self.text) and len(self.numbers) == 1:
             amount = -abs(amount)
-        price_type = None
-        if phrases.WITH_PREMIUM.search(self.text):
-            price_type = "with_premium"
-        elif "hammer" in words:
-            price_type = "hammer"
-        elif words & phrases.ASKING or "or best offer" in self.text.casefold():
-            price_type = "asking"
+        price_type = self._price_type(number, words)
         rule = "+".join(p for p in (("old_money" if self.old else number.rule), how) if p)
         reason = self._note(number, amount, currency, words, unclear=unclear)
         softer = (None, "price_each", "more_decimals_than_currency", "approximate_amount")
         if reason in softer and price_type == "asking":
             reason = "asking_price"
         return AmountReading(amount, currency, "amount", reason, rule, price_type)
+
+    def _price_type(self, number: _Number, words: set[str]) -> str | None:
+        """What the text says of the amount that was taken, not of the others beside it."""
+        place = self.numbers.index(number)
+        start = self.numbers[place - 1].end if place else 0
+        end = self.numbers[place + 1].start if place + 1 < len(self.numbers) else len(self.text)
+        about = self.text[start:end]
+        if phrases.WITHOUT_PREMIUM.search(about):
+            return "hammer"
+        if "hammer" not in number.labels and phrases.WITH_PREMIUM.search(about):
+            return "with_premium"
+        if "hammer" in number.labels or (len(self.numbers) == 1 and "hammer" in words):
+            return "hammer"
+        if words & phrases.ASKING or "or best offer" in self.text.casefold():
+            return "asking"
+        return None
 
     def _note(
         self,

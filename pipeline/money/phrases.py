@@ -63,7 +63,7 @@ SIDE: dict[str, str] = {
     "est": "estimate", "estimate": "estimate", "estimated": "estimate", "estimates": "estimate",
     "schätzpreis": "estimate", "estimation": "estimate",
     "save": "other", "saving": "other", "savings": "other", "discount": "other", "off": "other",
-    "deposit": "other", "reserve": "other", "bid": "other", "bids": "other", "fee": "other",
+    "deposit": "other", "reserve": "other", "bid": "other", "fee": "other",
     "fees": "other", "opening": "other", "starting": "other", "start": "other",
     "postage": "shipping", "shipping": "shipping", "delivery": "shipping", "carriage": "shipping",
     "p&p": "shipping", "pp": "shipping", "post": "shipping", "freight": "shipping",
@@ -72,6 +72,8 @@ SIDE: dict[str, str] = {
 }  # fmt: skip
 # A number after one of these is a reference, never money.
 NUMBERING = _words("lot no nr ref sku item code qty quantity id ean page year")
+# A number in front of one of these counts something.
+COUNTED = _words("bid bids bidders watchers views offers items lots pieces pcs")
 ASKING = _words("asking ask ono o.n.o obo rrp msrp bin offers listed list")
 FROM = _words("from ab vanaf da starting")
 APPROXIMATE = _words("approx approximately about circa ca around c nearly over under")
@@ -86,7 +88,8 @@ NEUTRAL = _words(
     inclusive excl ex exc excluding exclusive plus vat tax gst ttc ht iva mwst ust zzgl bez dph
     versand hammer sold realised realized achieved made fetched final winning bid sale each ea
     apiece per
-    piece unit item month cena preis prix prezzo precio pris naše běžná od ab from da à partir
+    piece unit item month bids bidders watchers views items lots pieces
+    cena preis prix prezzo precio pris naše běžná od ab from da à partir
     postage shipping delivery carriage free post p&p pp packing o.n.o ono obo or nearest near best
     offer offers buy it listed list with without buyer's buyers premium bp paid total net gross
     approx approximately about circa ca around c over under asking est estimate estimated rrp msrp
@@ -95,6 +98,11 @@ NEUTRAL = _words(
 )
 WITH_PREMIUM = re.compile(
     r"\b(?:inc(?:l|luding|\.)?|with|incl\.)\s*(?:the )?(?:buyer'?s'? )?(?:premium|bp|b\.p\.)\b",
+    re.IGNORECASE,
+)
+WITHOUT_PREMIUM = re.compile(
+    r"(?:\b(?:excl?(?:uding|\.)?|without|before|plus|net of)|\+)\s*(?:the )?(?:buyer'?s'? )?"
+    r"(?:premium|bp|b\.p\.)\b",
     re.IGNORECASE,
 )
 JOINING = frozenset(("-", "–", "—", "~", "to", "bis", "à", "and"))
