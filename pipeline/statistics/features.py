@@ -1,0 +1,547 @@
+"""Sales as a sparse matrix of features that people can read: one column, one named effect.
+
+The same columns serve three levels: shared by all, departures of a family, departures of a
+category. Which group of columns lives on which level, and how its effects hang together, is said
+by `Group`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+from scipy import sparse
+
+from pipeline.statistics import sales_columns as read
+from pipeline.statistics.arrays import Bools, Floats, Ints
+from pipeline.statistics.model_settings import ModelSettings
+from pipeline.statistics.words import TitleIndex, choose_words
+
+DAYS_IN_YEAR = 365.25
+SHARED, FAMILY, CATEGORY = 0, 1, 2
+# With more measures than this, families keep slopes of their own but share the curves.
+_MOST_FAMILY_CURVES = 8
+_COARSE_KNOTS = 8
+# Sales per knot of a curve, so that a short list of sales has a short curve.
+_SALES_PER_KNOT = 25
+
+
+@dataclass(frozen=True)
+class Group:
+    """Columns whose effects are of one kind.
+
+    name: as shown; columns start to stop - 1. kind: "fixed" (no shrinkage where shared), "iid"
+    (shrunk to zero), "walk" (neighbours in order stay close, shrunk to the anchor). levels: on
+    which of the three levels the group has effects. spacing: of a walk, lengths of its steps;
+    anchor: after which column the walk's zero lies (0: before the first).
+    """
+
+    name: str
+    start: int
+    stop: int
+    kind: str
+    levels: tuple[bool, bool, bool]
+    labels: tuple[str, ...]
+    spacing: tuple[float, ...] = ()
+    anchor: int = 0
+
+    @property
+    def size(self) -> int:
+        return self.stop - self.start
+
+    def precision(self) -> Floats:
+        """The prior precision of the group's effects for a variance of one, size x size."""
+        if self.kind != "walk":
+            return np.eye(self.size)
+        # Points in order with the anchor, whose effect is zero, put in its place.
+        steps = np.zeros((self.size, self.size + 1))
+        for i in range(self.size):
+            steps[i, i], steps[i, i + 1] = -1.0, 1.0
+        steps = np.delete(steps, self.anchor, axis=1)
+        return np.asarray(steps.T @ np.diag(1.0 / np.asarray(self.spacing)) @ steps)
+
+
+@dataclass(frozen=True)
+class Measure:
+    """How a numeric measure enters: by logarithm or not, centred and scaled, with its knots."""
+
+    name: str
+    logarithm: bool
+    centre: float
+    scale: float
+    low: float
+    high: float
+    knots: tuple[float, ...]
+
+    def standard(self, values: Floats) -> Floats:
+        """Standard units, held inside the range seen; NaN where missing or not a size."""
+        out = values.astype(np.float64).copy()
+        if self.logarithm:
+            out[~(out > 0)] = np.nan
+            out = np.log(out)
+        return np.clip((out - self.centre) / self.scale, self.low, self.high)
+
+
+@dataclass(frozen=True)
+class TimeGrid:
+    """Months or quarters from `first` (months since year 0) to the one of `as_of_days`."""
+
+    first: int
+    n: int
+    months: int
+    as_of_days: float
+
+    def bins(self, day: Floats) -> Ints:
+        """The period of each day, held inside the grid; a missing day counts as the last."""
+        month = _months(np.where(np.isnan(day), self.as_of_days, day))
+        return np.clip((month - self.first) // self.months, 0, self.n - 1).astype(np.int64)
+
+    def years(self, day: Floats, damping: float) -> Floats:
+        """Years since the day of reference, negative before it and damped after it."""
+        away = (np.where(np.isnan(day), self.as_of_days, day) - self.as_of_days) / DAYS_IN_YEAR
+        return np.where(away > 0, away * damping, away)
+
+    def label(self, i: int) -> str:
+        month = self.first + i * self.months
+        year, rest = divmod(month, 12)
+        return f"{year:04d}-{rest + 1:02d}" if self.months == 1 else f"{year:04d}-Q{rest // 3 + 1}"
+
+
+def _months(day: Floats) -> Ints:
+    return day.astype("datetime64[D]").astype("datetime64[M]").astype(np.int64) + 1970 * 12
+
+
+@dataclass(frozen=True)
+class Encoded:
+    """Rows ready for the model: features, places in the tree (-1: never seen), days."""
+
+    matrix: sparse.csr_array
+    family: Ints
+    category: Ints
+    attribution: Ints
+    day: Floats
+    standard: Floats
+
+
+@dataclass
+class FeatureSpace:
+    """The columns, learned once from sales and applied to any later item."""
+
+    settings: ModelSettings
+    families: tuple[str, ...]
+    categories: tuple[str, ...]
+    family_of: Ints
+    classes: tuple[str, ...]
+    factors: dict[str, tuple[str, ...]]
+    faults: tuple[str, ...]
+    words: tuple[str, ...]
+    measures: tuple[Measure, ...]
+    pairs: tuple[tuple[str, str], ...]
+    pair_labels: dict[str, tuple[tuple[int, int], ...]]
+    slopes: dict[str, tuple[tuple[int, int], ...]]
+    products: tuple[tuple[int, int], ...]
+    bends: tuple[str, ...]
+    time: TimeGrid | None
+    groups: list[Group] = field(default_factory=list)
+    n_columns: int = 0
+
+    def group(self, name: str) -> Group | None:
+        return next((g for g in self.groups if g.name == name), None)
+
+
+def _usual_labels(
+    one: read.Factor, least: int, weight_rows: Bools | None = None
+) -> tuple[str, ...]:
+    codes = one.codes if weight_rows is None else one.codes[weight_rows]
+    counts = np.bincount(codes, minlength=len(one.labels))
+    return tuple(label for label, n in zip(one.labels, counts, strict=True) if n >= least)
+
+
+def _measure(name: str, values: Floats, knots: int) -> Measure | None:
+    there = values[np.isfinite(values)]
+    if there.size < 10 or np.ptp(there) == 0:
+        return None
+    q = np.quantile(there, [0.01, 0.5, 0.99])
+    logarithm = bool(there.min() > 0 and q[2] > 2 * q[0])
+    if logarithm:
+        there = np.log(there)
+    centre, scale = float(there.mean()), float(there.std())
+    if scale < 1e-12:
+        return None
+    z = (there - centre) / scale
+    points = (
+        np.unique(np.round(np.quantile(z, np.linspace(0.005, 0.995, knots)), 9)) if knots else z[:0]
+    )
+    distinct = np.unique(np.round(z, 9))
+    if distinct.size <= knots:
+        points = distinct
+    # Knots closer than a hundredth of the range only make the walk stiff.
+    if points.size > 1:
+        keep = np.concatenate([[True], np.diff(points) > 0.01 * np.ptp(points)])
+        points = points[keep]
+    return Measure(
+        name, logarithm, centre, scale, float(z.min()), float(z.max()), tuple(points.tolist())
+    )
+
+
+def _coarse(m: Measure) -> Floats:
+    """A few of a measure's knots, for curves that depend on a term; none for a short curve."""
+    knots = np.array(m.knots)
+    if knots.size < 4:
+        return knots[:0]
+    return knots[np.unique(np.linspace(0, knots.size - 1, _COARSE_KNOTS).astype(int))]
+
+
+def learn_features(
+    table: pa.Table, settings: ModelSettings, as_of_days: float, *, family_of_category: bool = True
+) -> FeatureSpace:
+    """Decide the columns from the sales of the fit.
+
+    Args:
+        table: the sales; see `model.fit_model` for its columns.
+        as_of_days: the day that effects are brought to, days since 1970.
+    """
+    n = table.num_rows
+    least = settings.least_level_count
+    category = read.factor(table, "category_id") or read.Factor(np.zeros(n, np.int64), ("all",))
+    family = read.factor(table, "family_id") or read.Factor(np.zeros(n, np.int64), ("all",))
+    family_of = np.zeros(len(category.labels), dtype=np.int64)
+    family_of[category.codes] = family.codes
+    attribution = read.factor(table, "attribution") or read.Factor(
+        np.zeros(n, np.int64), (read.UNKNOWN,)
+    )
+    factors: dict[str, tuple[str, ...]] = {}
+    coded: dict[str, Ints] = {}
+    for name in (*read.FACTORS, *settings.extra_factors):
+        one = read.factor(table, name)
+        if one is None:
+            continue
+        labels = _usual_labels(one, least)
+        if len(labels) > 1:
+            factors[name] = labels
+            coded[name] = one.coded_as(labels)
+    faults: tuple[str, ...] = ()
+    flagged = read.flags(table)
+    if flagged is not None:
+        faults = _usual_labels(flagged[1], least)
+    words: tuple[str, ...] = ()
+    titles = read.texts(table, "title_text")
+    if titles is not None and settings.most_words:
+        share = settings.most_word_share if n >= settings.least_word_sales else 0.67
+        words = tuple(
+            choose_words(
+                TitleIndex(titles).counts(),
+                n,
+                least=settings.least_word_count,
+                most=settings.most_words,
+                most_share=share,
+            )
+        )
+    measured = read.measures(table)
+    knots = min(settings.curve_knots, max(n // _SALES_PER_KNOT, 4))
+    if len(measured) > _MOST_FAMILY_CURVES:
+        knots = min(knots, 12)
+    found = [_measure(name, values, knots) for name, values in measured.items()]
+    kept = tuple(m for m in found if m is not None)
+    space = FeatureSpace(
+        settings=settings,
+        families=family.labels,
+        categories=category.labels,
+        family_of=family_of,
+        classes=attribution.labels,
+        factors=factors,
+        faults=faults,
+        words=words,
+        measures=kept,
+        pairs=(),
+        pair_labels={},
+        slopes={},
+        products=(),
+        bends=(),
+        time=_time_grid(read.days(table), as_of_days, settings),
+    )
+    if settings.interactions:
+        _choose_interactions(space, coded, n)
+    _lay_out(space)
+    return space
+
+
+def _time_grid(day: Floats | None, as_of_days: float, settings: ModelSettings) -> TimeGrid | None:
+    if day is None or not np.isfinite(day).any():
+        return None
+    there = day[np.isfinite(day)]
+    last = int(_months(np.array([as_of_days]))[0])
+    first = int(_months(np.array([there.min()]))[0])
+    months = 1
+    if settings.time_unit == "quarter" or (
+        settings.time_unit == "auto" and there.size < 20 * (last - first + 1)
+    ):
+        months = 3
+    if months == 3:
+        first -= first % 3
+    return TimeGrid(first, max((last - first) // months + 1, 1), months, as_of_days)
+
+
+def _choose_interactions(space: FeatureSpace, coded: dict[str, Ints], n: int) -> None:
+    """Pairs that the sales fill, the cheapest kinds first, until the columns are used up."""
+    left = space.settings.most_interactions
+    main = [name for name in coded if name in read.FACTORS]
+    for name in main:
+        counts = np.bincount(coded[name][coded[name] >= 0], minlength=len(space.factors[name]))
+        levels = np.flatnonzero(counts >= max(5, space.settings.least_level_count))
+        chosen = tuple((m, int(level)) for m in range(len(space.measures)) for level in levels)
+        if chosen and len(chosen) <= left:
+            space.slopes[name] = chosen
+            left -= len(chosen)
+    products = tuple(combinations(range(len(space.measures)), 2))
+    if products and len(products) <= left and n > 5 * len(products):
+        space.products = products
+        left -= len(products)
+    width = sum(_coarse(m).size for m in space.measures if _coarse(m).size)
+    for name in main:
+        columns = width * len(space.factors[name])
+        if 0 < columns <= left and n > 10 * columns:
+            space.bends = (*space.bends, name)
+            left -= columns
+    pairs = []
+    for a, b in combinations(main, 2):
+        both = (coded[a] >= 0) & (coded[b] >= 0)
+        joint = coded[a][both] * len(space.factors[b]) + coded[b][both]
+        cells, counts = np.unique(joint, return_counts=True)
+        cells = cells[counts >= 3]
+        if 0 < cells.size <= left:
+            pairs.append((a, b))
+            width = len(space.factors[b])
+            space.pair_labels[f"{a} x {b}"] = tuple(
+                (int(cell // width), int(cell % width)) for cell in cells
+            )
+            left -= int(cells.size)
+    space.pairs = tuple(pairs)
+
+
+def _lay_out(space: FeatureSpace) -> None:
+    """Give every group its columns and its levels."""
+    several_families = len(space.families) > 1
+    several = len(space.categories) > 1
+    everywhere = (True, several_families, several)
+    upper = (True, several_families, False)
+    shared = (True, False, False)
+    groups: list[Group] = []
+    at = 0
+
+    def add(name: str, labels: tuple[str, ...], kind: str, levels: Any, **more: Any) -> None:
+        nonlocal at
+        if labels:
+            groups.append(Group(name, at, at + len(labels), kind, levels, labels, **more))
+            at += len(labels)
+
+    add("attribution", space.classes, "fixed", everywhere)
+    for name, labels in space.factors.items():
+        add(name, labels, "iid", everywhere)
+    add("fault", space.faults, "iid", everywhere)
+    add("word", space.words, "iid", upper)
+    names = tuple(m.name for m in space.measures)
+    add("measure", names, "iid", everywhere)
+    add("measure missing", names, "iid", upper)
+    for m in space.measures:
+        if len(m.knots) > 2:
+            middle = len(m.knots) // 2
+            labels = tuple(f"{k:.4g}" for i, k in enumerate(m.knots) if i != middle)
+            spacing = tuple(np.diff(m.knots).tolist())
+            levels = upper if len(space.measures) <= _MOST_FAMILY_CURVES else shared
+            add(f"curve {m.name}", labels, "walk", levels, spacing=spacing, anchor=middle)
+    if space.time is not None and space.time.n > 1:
+        grid = space.time
+        add("trend", ("years",), "fixed", everywhere)
+        labels = tuple(grid.label(i) for i in range(grid.n - 1))
+        step = grid.months / 12
+        add("time", labels, "walk", upper, spacing=(step,) * (grid.n - 1), anchor=grid.n - 1)
+    for name, chosen in space.slopes.items():
+        labels = tuple(f"{names[m]} if {space.factors[name][level]}" for m, level in chosen)
+        add(f"slope by {name}", labels, "iid", shared)
+    add(
+        "product",
+        tuple(f"{names[a]} x {names[b]}" for a, b in space.products),
+        "iid",
+        shared,
+    )
+    for name in space.bends:
+        labels = tuple(
+            f"{m.name} at {knot:.3g} if {level}"
+            for m in space.measures
+            for knot in _coarse(m)
+            for level in space.factors[name]
+        )
+        add(f"bend by {name}", labels, "iid", shared)
+    for a, b in space.pairs:
+        key = f"{a} x {b}"
+        labels = tuple(
+            f"{space.factors[a][i]}, {space.factors[b][j]}" for i, j in space.pair_labels[key]
+        )
+        add(key, labels, "iid", shared)
+    space.groups = groups
+    space.n_columns = at
+
+
+class _Cells:
+    """Collects (row, column, value) and makes one sparse matrix of them."""
+
+    def __init__(self, n_rows: int) -> None:
+        self.n_rows = n_rows
+        self.rows: list[Ints] = []
+        self.columns: list[Ints] = []
+        self.values: list[Floats] = []
+
+    def add(self, rows: Ints, columns: Ints, values: Floats | None = None) -> None:
+        self.rows.append(rows)
+        self.columns.append(columns)
+        self.values.append(np.ones(rows.size) if values is None else values)
+
+    def add_codes(self, codes: Ints, start: int, values: Floats | None = None) -> None:
+        known = np.flatnonzero(codes >= 0)
+        self.add(known, start + codes[known], None if values is None else values[known])
+
+    def matrix(self, n_columns: int) -> sparse.csr_array:
+        rows = np.concatenate(self.rows) if self.rows else np.zeros(0, np.int64)
+        columns = np.concatenate(self.columns) if self.columns else np.zeros(0, np.int64)
+        values = np.concatenate(self.values) if self.values else np.zeros(0)
+        return sparse.csr_array(
+            sparse.coo_array((values, (rows, columns)), shape=(self.n_rows, n_columns))
+        )
+
+
+def _hat_cells(z: Floats, knots: Floats) -> tuple[Ints, Floats]:
+    """The knot below each value and the share of the knot above it (held at the ends)."""
+    inside = np.clip(z, knots[0], knots[-1])
+    below = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, knots.size - 2)
+    return below, (inside - knots[below]) / (knots[below + 1] - knots[below])
+
+
+def encode(table: pa.Table, space: FeatureSpace) -> Encoded:
+    """The rows of a table in the learned columns; labels never seen have no column."""
+    n = table.num_rows
+    cells = _Cells(n)
+    of = {g.name: g for g in space.groups}
+    attribution = _codes(table, "attribution", space.classes, n)
+    cells.add_codes(attribution, of["attribution"].start)
+    coded: dict[str, Ints] = {}
+    for name, labels in space.factors.items():
+        coded[name] = _codes(table, name, labels, n)
+        cells.add_codes(coded[name], of[name].start)
+    flagged = read.flags(table)
+    if flagged is not None and "fault" in of:
+        codes = flagged[1].coded_as(space.faults)
+        unique = np.unique(flagged[0] * (len(space.faults) + 1) + codes + 1)
+        rows, members = np.divmod(unique, len(space.faults) + 1)
+        cells.add(rows[members > 0], of["fault"].start + members[members > 0] - 1)
+    titles = read.texts(table, "title_text")
+    if titles is not None and "word" in of:
+        place = {word: i for i, word in enumerate(space.words)}
+        rows, columns = TitleIndex(titles).rows_and_columns(place)
+        cells.add(rows, of["word"].start + columns)
+    standard = _standard_measures(table, space, n)
+    _encode_measures(cells, of, space, standard)
+    day = read.days(table)
+    if day is None:
+        day = np.full(n, np.nan)
+    if space.time is not None and "trend" in of:
+        years = space.time.years(day, space.settings.trend_damping)
+        cells.add(np.arange(n), np.full(n, of["trend"].start), years)
+        bins = space.time.bins(day)
+        cells.add_codes(np.where(bins == space.time.n - 1, -1, bins), of["time"].start)
+    _encode_interactions(cells, of, space, coded, standard)
+    return Encoded(
+        matrix=cells.matrix(space.n_columns),
+        family=_families(table, space, n),
+        category=_codes(table, "category_id", space.categories, n, alone="all"),
+        attribution=attribution,
+        day=day,
+        standard=np.nan_to_num(standard),
+    )
+
+
+def _codes(
+    table: pa.Table, name: str, labels: tuple[str, ...], n: int, alone: str = read.UNKNOWN
+) -> Ints:
+    one = read.factor(table, name)
+    if one is None:
+        place = labels.index(alone) if alone in labels else -1
+        return np.full(n, place, dtype=np.int64)
+    return one.coded_as(labels)
+
+
+def _families(table: pa.Table, space: FeatureSpace, n: int) -> Ints:
+    """A known category decides the family; else the family named; else none (-1)."""
+    category = _codes(table, "category_id", space.categories, n, alone="all")
+    named = _codes(table, "family_id", space.families, n, alone="all")
+    return np.where(category >= 0, space.family_of[np.maximum(category, 0)], named)
+
+
+def _standard_measures(table: pa.Table, space: FeatureSpace, n: int) -> Floats:
+    given = read.measures(table)
+    out = np.full((n, len(space.measures)), np.nan)
+    for i, m in enumerate(space.measures):
+        if m.name in given:
+            out[:, i] = m.standard(given[m.name])
+    return out
+
+
+def _encode_measures(
+    cells: _Cells, of: dict[str, Group], space: FeatureSpace, standard: Floats
+) -> None:
+    for i, m in enumerate(space.measures):
+        z = standard[:, i]
+        there = np.flatnonzero(np.isfinite(z))
+        missing = np.flatnonzero(~np.isfinite(z))
+        cells.add(there, np.full(there.size, of["measure"].start + i), z[there])
+        cells.add(missing, np.full(missing.size, of["measure missing"].start + i))
+        curve = of.get(f"curve {m.name}")
+        if curve is None or there.size == 0:
+            continue
+        below, above_share = _hat_cells(z[there], np.array(m.knots))
+        for knot, share in ((below, 1 - above_share), (below + 1, above_share)):
+            use = (knot != curve.anchor) & (share != 0)
+            column = curve.start + np.where(knot > curve.anchor, knot - 1, knot)
+            cells.add(there[use], column[use], share[use])
+
+
+def _encode_interactions(
+    cells: _Cells,
+    of: dict[str, Group],
+    space: FeatureSpace,
+    coded: dict[str, Ints],
+    standard: Floats,
+) -> None:
+    filled = np.nan_to_num(standard)
+    for name, chosen in space.slopes.items():
+        start = of[f"slope by {name}"].start
+        for i, (m, level) in enumerate(chosen):
+            rows = np.flatnonzero((coded[name] == level) & (filled[:, m] != 0))
+            cells.add(rows, np.full(rows.size, start + i), filled[rows, m])
+    for i, (a, b) in enumerate(space.products):
+        value = filled[:, a] * filled[:, b]
+        rows = np.flatnonzero(value)
+        cells.add(rows, np.full(rows.size, of["product"].start + i), value[rows])
+    for name in space.bends:
+        at = of[f"bend by {name}"].start
+        n_levels = len(space.factors[name])
+        for i, one_measure in enumerate(space.measures):
+            knots = _coarse(one_measure)
+            rows = np.flatnonzero(np.isfinite(standard[:, i]) & (coded[name] >= 0))
+            if knots.size and rows.size:
+                below, above_share = _hat_cells(standard[rows, i], knots)
+                for knot, share in ((below, 1 - above_share), (below + 1, above_share)):
+                    cells.add(rows, at + knot * n_levels + coded[name][rows], share)
+            at += knots.size * n_levels
+    for one, other in space.pairs:
+        key = f"{one} x {other}"
+        width = len(space.factors[other])
+        place = np.full(len(space.factors[one]) * width, -1, dtype=np.int64)
+        for i, (first, second) in enumerate(space.pair_labels[key]):
+            place[first * width + second] = i
+        both = (coded[one] >= 0) & (coded[other] >= 0)
+        joint = np.where(both, coded[one] * width + coded[other], 0)
+        cells.add_codes(np.where(both, place[joint], -1), of[key].start)

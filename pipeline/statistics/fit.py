@@ -1,0 +1,395 @@
+"""One fit of the price model to a table of sales: effects, likeness, widths."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pyarrow as pa
+
+from pipeline.statistics import sales_columns as read
+from pipeline.statistics.arrays import Floats, Ints
+from pipeline.statistics.dispersion import Dispersion, learn_dispersion
+from pipeline.statistics.embedding import PointMaker, learn_points
+from pipeline.statistics.features import (
+    CATEGORY,
+    SHARED,
+    Encoded,
+    FeatureSpace,
+    encode,
+    learn_features,
+)
+from pipeline.statistics.hierarchy import Solution, Tree, count
+from pipeline.statistics.lines import Lines, by_line, lay_lines
+from pipeline.statistics.model_settings import ModelSettings
+from pipeline.statistics.neighbours import (
+    Likeness,
+    Local,
+    learn_likeness,
+    local_evidence,
+    nearest_within,
+)
+from pipeline.statistics.ranges import evidence_class
+
+_LEVERAGE_CAP = 0.9
+_TERM_GROUPS = ("attribution", "fault", "measure", "trend", "time")
+_MOST_DISPERSION_SALES = 8000
+
+
+@dataclass
+class Pool:
+    """The sales that a prediction may read, latest first to be kept.
+
+    residual: log units, each sale left out of its own fit; plain: with it in; trust: 0 to 1;
+    part: family and class; row: place in the table of the fit; effects: by line.
+    """
+
+    points: Floats
+    residual: Floats
+    plain: Floats
+    trust: Floats
+    day: Floats
+    part: Ints
+    row: Ints
+    effects: Floats
+    log_price: Floats
+    sale_id: list[str]
+
+
+@dataclass
+class Fit:
+    """Everything learned from one table of sales."""
+
+    settings: ModelSettings
+    space: FeatureSpace
+    lines: Lines
+    baseline: float
+    solution: Solution
+    maker: PointMaker
+    likeness: Likeness
+    pool: Pool
+    dispersion: Dispersion
+    own_counts: Ints  # categories x classes
+    family_counts: Ints  # families x classes
+    column_counts: dict[tuple[int, int], Ints] = field(default_factory=dict)
+    covariances: dict[tuple[int, int], tuple[Ints, Floats]] = field(default_factory=dict)
+    word_variances: dict[tuple[int, int], tuple[Ints, Floats]] = field(default_factory=dict)
+    last_errors: tuple[Floats, Floats, Ints] | None = None
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A prediction before its range: rows of items.
+
+    effects: by line; local: the neighbours' evidence; places: in the pool; width: expected scale;
+    evidence: class; own: sales of category and class; centre: effects plus neighbours.
+    """
+
+    rows: Encoded
+    effects: Floats
+    local: Local
+    places: Ints
+    width: Floats
+    evidence: Ints
+    own: Ints
+    centre: Floats
+
+
+def _trust(residual: Floats, noise: float, freedom: float) -> Floats:
+    """Weight of a residual under a t distribution, one for a residual of no surprise."""
+    return np.minimum((freedom + 1) / (freedom + residual**2 / noise), 1.0)
+
+
+def _parts(rows: Encoded, n_classes: int) -> Ints:
+    """Sales of one family and one attribution class; -1 for neither."""
+    part = rows.family * n_classes + rows.attribution
+    return np.where((rows.family < 0) | (rows.attribution < 0), -1, part)
+
+
+def _counts(rows: Encoded, space: FeatureSpace) -> tuple[Ints, Ints]:
+    k = len(space.classes)
+    own = np.zeros(len(space.categories) * k, dtype=np.int64)
+    wide = np.zeros(len(space.families) * k, dtype=np.int64)
+    known = (rows.category >= 0) & (rows.attribution >= 0)
+    np.add.at(own, rows.category[known] * k + rows.attribution[known], 1)
+    known = (rows.family >= 0) & (rows.attribution >= 0)
+    np.add.at(wide, rows.family[known] * k + rows.attribution[known], 1)
+    return own.reshape(-1, k), wide.reshape(-1, k)
+
+
+def _looked_up(counts: Ints, place: Ints, attribution: Ints) -> Ints:
+    known = (place >= 0) & (attribution >= 0)
+    return np.where(known, counts[np.maximum(place, 0), np.maximum(attribution, 0)], 0)
+
+
+def fit_effects(
+    rows: Encoded,
+    space: FeatureSpace,
+    value: Floats,
+    recency: Floats,
+    settings: ModelSettings,
+    start: Fit | None,
+    fitted: Fit | None = None,
+) -> tuple[Solution, Floats, Floats, dict[str, dict[tuple[int, int], tuple[Ints, Floats]]]]:
+    """Effects by REML with weights that doubt surprising sales.
+
+    Returns:
+        The solution, the weights of the rows, the leverage of each row, and kept covariances.
+    """
+    weight = recency.copy()
+    variances, noise, on_level = _warm(space, start)
+    rounds = settings.variance_rounds if start is None else max(settings.variance_rounds // 3, 2)
+    lines = lay_lines(space)
+    for turn in range(3):
+        counted = count(rows.matrix, value, weight, rows.category, rows.family, space.groups)
+        tree = Tree(counted, space.groups)
+        if on_level is not None:
+            tree.drop(~on_level)
+        last = turn == 2
+        keeper = _Keeper(rows, space, weight) if last else None
+        solution = tree.reml(
+            variances, noise, rounds=rounds if turn == 0 else max(rounds // 3, 2), visit=keeper
+        )
+        variances, noise, on_level = solution.variances.copy(), solution.noise, tree.on_level
+        if not last:
+            residual = value - by_line(rows, solution, lines).sum(axis=1)
+            weight = recency * _trust(residual, noise, settings.robustness)
+    leverage = np.zeros(value.size)
+    kept: dict[str, dict[tuple[int, int], tuple[Ints, Floats]]] = {}
+    if keeper is not None:
+        leverage = keeper.leverage / solution.noise
+        kept = {"terms": keeper.terms, "words": keeper.words}
+    return solution, weight, np.minimum(leverage, _LEVERAGE_CAP), kept
+
+
+def _warm(
+    space: FeatureSpace, start: Fit | None
+) -> tuple[Floats | None, float | None, np.ndarray | None]:
+    """Variances of an earlier fit for the groups of this one, by name."""
+    if start is None:
+        return None, None, None
+    old = {g.name: i for i, g in enumerate(start.space.groups)}
+    noise = start.solution.noise
+    variances = np.zeros((3, len(space.groups)))
+    for i, group in enumerate(space.groups):
+        for level in range(3):
+            if not group.levels[level]:
+                continue
+            if group.kind == "fixed" and level == SHARED:
+                variances[level, i] = np.inf
+            elif group.name in old:
+                variances[level, i] = start.solution.variances[level, old[group.name]]
+            else:
+                variances[level, i] = 0.1 * noise
+    return variances, noise, variances > 0
+
+
+class _Keeper:
+    """Takes from passing covariances what is needed: leverages, and those of the terms."""
+
+    def __init__(self, rows: Encoded, space: FeatureSpace, weight: Floats) -> None:
+        self.rows, self.weight = rows, weight
+        self.leverage = np.zeros(weight.size)
+        self.terms: dict[tuple[int, int], tuple[Ints, Floats]] = {}
+        self.words: dict[tuple[int, int], tuple[Ints, Floats]] = {}
+        names = {*_TERM_GROUPS, *space.factors}
+        self.is_term = np.zeros(space.n_columns, dtype=bool)
+        self.is_word = np.zeros(space.n_columns, dtype=bool)
+        for group in space.groups:
+            self.is_term[group.start : group.stop] = group.name in names
+            self.is_word[group.start : group.stop] = group.name == "word"
+        order = np.argsort(rows.category, kind="stable")
+        cuts = np.flatnonzero(np.diff(rows.category[order])) + 1
+        self.of_category = {
+            int(rows.category[mine[0]]): mine for mine in np.split(order, cuts) if mine.size
+        }
+
+    def __call__(self, level: int, number: int, columns: Ints, covariance: Floats) -> None:
+        terms = np.flatnonzero(self.is_term[columns])
+        self.terms[level, number] = (
+            columns[terms],
+            covariance[np.ix_(terms, terms)].astype(np.float32),
+        )
+        if level != CATEGORY:
+            words = np.flatnonzero(self.is_word[columns])
+            self.words[level, number] = (columns[words], np.diag(covariance)[words].copy())
+            return
+        mine = self.of_category[number]
+        for start in range(0, mine.size, 4096):
+            rows = mine[start : start + 4096]
+            dense = self.rows.matrix[rows][:, columns].toarray()
+            self.leverage[rows] = (
+                np.einsum("ij,ij->i", dense @ covariance, dense) * self.weight[rows]
+            )
+
+
+def fit_sales(
+    table: pa.Table, settings: ModelSettings, as_of_days: float, start: Fit | None = None
+) -> Fit:
+    """Fit effects, likeness and widths to a table of sales (log_price without NaN).
+
+    Args:
+        start: an earlier fit to set out from; saves most of the rounds.
+    """
+    price = read.numbers(table, "log_price")
+    space = learn_features(table, settings, as_of_days)
+    lines = lay_lines(space)
+    rows = encode(table, space)
+    age = np.maximum(as_of_days - np.where(np.isnan(rows.day), as_of_days, rows.day), 0.0)
+    recency = 0.5 ** (age / settings.half_life_days)
+    baseline = float(np.average(price, weights=recency))
+    value = price - baseline
+    solution, _, leverage, kept = fit_effects(rows, space, value, recency, settings, start)
+    effects = by_line(rows, solution, lines)
+    plain = value - effects.sum(axis=1)
+    residual = plain / (1 - leverage)
+    trust = _trust(residual, solution.noise, settings.robustness) * recency
+    maker = learn_points(space, lines, rows, effects, settings.seed)
+    embedding = maker.points(space, lines, rows, effects)
+    # Sales without a date, or all of one day, take the order of the table.
+    order = np.where(np.isnan(rows.day), as_of_days, rows.day)
+    if np.ptp(order) == 0:
+        order = order + np.arange(order.size) / max(order.size, 1)
+    part = _parts(rows, len(space.classes))
+    old = start.likeness if start is not None and start.maker.parts == maker.parts else None
+    nothing = Likeness(np.zeros(len(embedding.parts)), 0.0, float(residual.var()))
+    likeness = nothing
+    if settings.n_neighbours and price.size >= settings.least_neighbour_sales:
+        likeness = learn_likeness(
+            embedding, residual, trust, order, part, start=old, seed=settings.seed
+        )
+    keep = _latest(part, order, settings.most_neighbour_sales)
+    ids = table.column("sale_id").to_pylist() if "sale_id" in table.column_names else None
+    pool = Pool(
+        points=likeness.scaled(embedding)[keep],
+        residual=residual[keep],
+        plain=plain[keep],
+        trust=trust[keep],
+        day=order[keep],
+        part=part[keep],
+        row=keep,
+        effects=effects[keep].astype(np.float32),
+        log_price=price[keep],
+        sale_id=[str(ids[i]) if ids is not None else str(i) for i in keep],
+    )
+    own, wide = _counts(rows, space)
+    fit = Fit(
+        settings, space, lines, baseline, solution, maker, likeness, pool,
+        Dispersion(np.zeros(0, np.int64), (), (), 0.0, None, (0.0, 0.0)), own, wide,
+    )  # fmt: skip
+    fit.covariances, fit.word_variances = kept["terms"], kept["words"]
+    fit.column_counts = _column_counts(rows)
+    _learn_widths(fit, rows, effects, keep)
+    return fit
+
+
+def _latest(part: Ints, order: Floats, most: int) -> Ints:
+    """Rows of the latest sales of each part, in the order of the table."""
+    by = np.lexsort((-order, part))
+    first = np.concatenate([[True], np.diff(part[by]) != 0]) if by.size else np.zeros(0, bool)
+    start = np.maximum.accumulate(np.where(first, np.arange(by.size), 0))
+    return np.sort(by[(np.arange(by.size) - start < most) & (part[by] >= 0)])
+
+
+def _column_counts(rows: Encoded) -> dict[tuple[int, int], Ints]:
+    """How many sales hold each feature: together, by family, by category."""
+    out = {}
+    n_columns = rows.matrix.shape[1]
+    row = np.repeat(np.arange(rows.matrix.shape[0]), np.diff(rows.matrix.indptr))
+    for level, place in enumerate(
+        (np.zeros(rows.family.size, np.int64), rows.family, rows.category)
+    ):
+        n = int(place.max(initial=0)) + 1
+        counts = np.zeros((n, n_columns), dtype=np.int32)
+        np.add.at(counts, (place[row], rows.matrix.indices), 1)
+        for number in range(n):
+            out[level, number] = counts[number]
+    return out
+
+
+def _signs(centre: Floats, local: Local, spread: Floats, own: Ints, noise: float) -> Floats:
+    """Numbers that foretell how large an error will be."""
+    return np.column_stack(
+        [centre, 0.5 * np.log(local.variance + noise), np.log(spread + 1e-3), np.log1p(own)]
+    )
+
+
+def _spread(pool: Pool, places: Ints, local: Local, noise: float) -> Floats:
+    """Weighted mean distance of the neighbours' residuals from their mean, log units."""
+    safe = np.maximum(places, 0)
+    weight = np.where(places >= 0, np.maximum(local.weights, 1e-3), 0.0)
+    total = weight.sum(axis=1)
+    away = np.abs(pool.residual[safe] - local.mean[:, None])
+    usual = float(np.sqrt(noise))
+    return np.asarray(((weight * away).sum(axis=1) + 0.05 * usual) / (total + 0.05))
+
+
+def _learn_widths(fit: Fit, rows: Encoded, effects: Floats, keep: Ints) -> None:
+    """Errors of the sales, each foretold from earlier ones, and the widths that fit them."""
+    pool = fit.pool
+    latest = np.argsort(-pool.day, kind="stable")[:_MOST_DISPERSION_SALES]
+    places, distances = nearest_within(
+        pool.points[latest],
+        pool.part[latest],
+        pool.points,
+        pool.part,
+        fit.settings.n_neighbours,
+        target_order=pool.day[latest],
+        pool_order=pool.day,
+    )
+    local = local_evidence(pool.points, pool.residual, pool.trust, places, distances, fit.likeness)
+    error = pool.residual[latest] - local.mean
+    mine = keep[latest]
+    some = Encoded(
+        rows.matrix[mine],
+        rows.family[mine],
+        rows.category[mine],
+        rows.attribution[mine],
+        rows.day[mine],
+        rows.standard[mine],
+    )
+    own = np.maximum(_looked_up(fit.own_counts, some.category, some.attribution) - 1, 0)
+    wide = np.maximum(_looked_up(fit.family_counts, some.family, some.attribution) - 1, 0)
+    spread = _spread(pool, places, local, fit.solution.noise)
+    centre = effects[mine].sum(axis=1) + local.mean
+    signs = _signs(centre, local, spread, own, fit.likeness.noise)
+    fit.dispersion = learn_dispersion(fit.space, some, signs, error, np.ones(error.size))
+    width = fit.dispersion.widths(some, signs)
+    evidence = evidence_class(own, wide, fit.settings.own_some, fit.settings.own_many)
+    fit.last_errors = (error, width, evidence)
+
+
+def read_items(fit: Fit, table: pa.Table) -> Reading:
+    """What a fit says of items, before the range is set."""
+    rows = encode(table, fit.space)
+    effects = by_line(rows, fit.solution, fit.lines)
+    embedding = fit.maker.points(fit.space, fit.lines, rows, effects)
+    part = _parts(rows, len(fit.space.classes))
+    dated = not np.isnan(rows.day).all()
+    day = np.where(np.isnan(rows.day), np.inf, rows.day)
+    places, distances = nearest_within(
+        fit.likeness.scaled(embedding),
+        part,
+        fit.pool.points,
+        fit.pool.part,
+        fit.settings.n_neighbours,
+        target_order=day if dated else None,
+        pool_order=fit.pool.day if dated else None,
+    )
+    pool = fit.pool
+    local = local_evidence(pool.points, pool.residual, pool.trust, places, distances, fit.likeness)
+    own = _looked_up(fit.own_counts, rows.category, rows.attribution)
+    wide = _looked_up(fit.family_counts, rows.family, rows.attribution)
+    spread = _spread(pool, places, local, fit.solution.noise)
+    centre = effects.sum(axis=1) + local.mean
+    signs = _signs(centre, local, spread, own, fit.likeness.noise)
+    return Reading(
+        rows=rows,
+        effects=effects,
+        local=local,
+        places=places,
+        width=fit.dispersion.widths(rows, signs),
+        evidence=evidence_class(own, wide, fit.settings.own_some, fit.settings.own_many),
+        own=own,
+        centre=fit.baseline + centre,
+    )
