@@ -25,6 +25,9 @@ from pipeline.terms.vocabulary_file import (
 )
 
 Labels = dict[str, tuple["LabelEntry", ...]]
+# The rules for a label that concepts share, and the column each needs: one concept is taken; the
+# sale's currency chooses; a person looks.
+RULES = {"prefer": "prefer", "by_currency": "choices", "review": ""}
 _LABEL_TYPES = ("pref", "alt", "hidden")
 
 
@@ -232,14 +235,14 @@ def _check_references(concepts: dict[str, dict[str, Concept]], places: _Places) 
                         )
 
 
-_RulesByLabel = dict[tuple[str, str], tuple[Ambiguity, bool]]
+_RulesByLabel = dict[tuple[str, str], tuple[Ambiguity, Place]]
 
 
 def _read_ambiguities(
     files: list[FoundFile], concepts: dict[str, dict[str, Concept]]
 ) -> _RulesByLabel:
     rules: _RulesByLabel = {}
-    for path, name, is_extra in files:
+    for path, name, _ in files:
         if name != AMBIGUITIES_FILE:
             continue
         first_lines: dict[tuple[str, str], int] = {}
@@ -278,8 +281,26 @@ def _read_ambiguities(
                 )
             first_lines[key] = line
             rule = Ambiguity(row["label"], kind, row["rule"], prefer, row["reason"], choices)
-            rules[key] = (rule, is_extra)
+            _check_rule(rule, place)
+            rules[key] = (rule, place)
     return rules
+
+
+def _check_rule(rule: Ambiguity, place: Place) -> None:
+    needs = RULES.get(rule.rule)
+    if needs is None:
+        raise VocabularyError(
+            f"'{rule.rule}' is no rule for a shared label.",
+            where=place.cell("rule"),
+            todo=f"Use one of: {', '.join(RULES)}.",
+        )
+    given = {"prefer": rule.prefer is not None, "choices": bool(rule.choices)}
+    if needs and not given[needs]:
+        raise VocabularyError(
+            f"The rule {rule.rule} for '{rule.label}' names nothing in {needs}.",
+            where=place.cell(needs),
+            todo="Name the concept that is meant, or use the rule review.",
+        )
 
 
 def _choices(
@@ -306,6 +327,16 @@ def _check_shared_labels(
     places: _Places,
 ) -> tuple[str, ...]:
     warnings: list[str] = []
+    for (kind, name), (rule, place) in rules.items():
+        # a workspace may take a label from a concept that a rule of the package prefers
+        if rule.prefer is not None and not places[kind, rule.prefer][1]:
+            one = concepts[kind][rule.prefer]
+            if name not in {forms[label] for label, _, _ in labels_of(one)}:
+                raise VocabularyError(
+                    f"'{rule.label}' is no label of {rule.prefer}, which its rule prefers.",
+                    where=place.cell("prefer"),
+                    todo="Prefer a concept that carries the label, or give it the label.",
+                )
     for kind, of_kind in concepts.items():
         unsettled = {
             name for name in shared_labels(of_kind.values(), forms) if (kind, name) not in rules
