@@ -21,6 +21,7 @@ Bits = npt.NDArray[np.uint64]
 MAIN, ADDITION, SUBJECT, PURPOSE = 0, 1, 2, 3
 _DENIAL_REACH = 7  # words; a denial further back belongs to something else
 _HEDGE_REACH = 3  # words; "possibly" speaks of what comes right after it
+_JOINERS = frozenset({"or", "nor", "and"})
 _DENYING_STARTS = frozenset({"no", "not", "without", "free", "non"})
 
 
@@ -75,8 +76,7 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
     starts, ends = role_bits(lexicon, found, n)
     begins = stream.starts()
     linked = ~begins & ((stream.before & (CLAUSE | SLASH)) == 0)
-    digits = np.array([one[:1].isdigit() for one in stream.spellings], dtype=bool)
-    is_number = digits[stream.spelling] if n else np.zeros(0, dtype=bool)
+    is_number = stream.is_number
     known = np.zeros(n, dtype=bool)
     for step in range(int((found.end - found.start).max(initial=0))):
         at = found.start + step
@@ -144,7 +144,9 @@ def _denying_faults(
     marks = np.zeros(len(stream), dtype=bool)
     if "fault" not in lexicon.concept_of:
         return marks
-    denying = np.array([words[0] in _DENYING_STARTS for words in lexicon.phrases], dtype=bool)
+    denying = lexicon.phrases_where(
+        "denying", lambda words: words[0] in _DENYING_STARTS
+    )
     rows = (lexicon.concept_of["fault"][found.phrase] >= 0) & denying[found.phrase]
     last = found.end[rows] - 1
     sound = _concept_is(lexicon, "fault", "no-damage")
@@ -190,9 +192,7 @@ def _carry_over(
     bare_end = np.ones(len(past), dtype=bool)
     inside = past < n
     at = past[inside]
-    joiner = np.array(
-        [one in ("or", "nor", "and") for one in stream.spellings], dtype=bool
-    )[stream.spelling[at]]
+    joiner = lexicon.words_in(_JOINERS)[stream.word[at]]
     bare_end[inside] = (stream.clause[at] != stream.clause[past[inside] - 1]) | joiner
     for _ in range(4):
         carried = (

@@ -14,6 +14,7 @@ import pyarrow as pa
 from rapidfuzz import fuzz, process
 
 from pipeline.settings import TermSettings
+from pipeline.terms.aliases import canonical
 from pipeline.terms.lexicon import Lexicon, Reading
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
 from pipeline.terms.text import normalise_label
@@ -22,6 +23,8 @@ from pipeline.terms.titles import TITLE_ACCEPT_SCORE, TitleReading, read_chunk
 EXACT, LABEL, PHRASE, FUZZY, DECISION = "exact", "label", "phrase", "fuzzy", "decision"
 IGNORED = "ignored"
 WORD_ORDER = 95.0  # score of a label whose words stand in another order
+WORST_SHOWN = 60.0  # score of a label that is still shown as a candidate
+_LIKENESS_BLOCK = 500  # values compared at once with all labels: bounds the memory
 _SHORT_FIELD = 4  # words; in so short a value an unknown last word may be the head
 _NEGATIVE = frozenset("not no non un without faux imitation".split())
 
@@ -60,9 +63,7 @@ class FieldReader:
             label = normalise_label(lexicon.vocabulary.concept(kind, concept_id).pref_label)
             self._own_names[label] = number
         self._by_words = self._word_orders()
-        self._labels = sorted(
-            {" ".join(lexicon.phrases[phrase]): phrase for phrase in self._readings}.items()
-        )
+        self._labels, self._label_phrases = self._written_labels()
 
     def read(self, texts: list[str]) -> list[FieldReading]:
         """Read distinct texts; the answer for one does not depend on the others."""
@@ -93,7 +94,7 @@ class FieldReader:
             score = max(reading.score - 5.0 * rank, 1.0)
             label = self._lexicon.vocabulary.concept(self._kind, concept_id).pref_label
             best[concept_id] = (round(score, 1), label)
-        for label, score, phrase in self._nearest(normalise_label(text), 5 * n):
+        for label, score, phrase in self._nearest([normalise_label(text)], 5 * n)[0]:
             concept_id = self._ids[self._readings[phrase].concept]
             if concept_id not in best or best[concept_id][0] < score:
                 best.setdefault(concept_id, (round(score, 1), label))
@@ -190,13 +191,17 @@ class FieldReader:
     def _by_likeness(self, texts: list[str]) -> list[FieldReading]:
         names = [normalise_label(text) for text in texts]
         out: list[FieldReading] = []
-        for name in names:
-            out.append(self._like(name))
+        for begin in range(0, len(names), _LIKENESS_BLOCK):
+            block = names[begin : begin + _LIKENESS_BLOCK]
+            for name, near in zip(block, self._nearest(block, 12), strict=True):
+                out.append(self._like(name, near))
         return out
 
-    def _like(self, name: str) -> FieldReading:
+    def _like(self, name: str, near_labels: list[tuple[str, float, int]]) -> FieldReading:
         ranked: dict[int, tuple[float, str]] = {}
-        for label, score, phrase in self._nearest(name, 12):
+        for label, score, phrase in near_labels:
+            if self._never_merged(name, label):
+                continue
             concept = self._readings[phrase].concept
             if concept not in ranked or ranked[concept][0] < score:
                 ranked[concept] = (score, label)
@@ -219,13 +224,41 @@ class FieldReader:
             ACCEPTED if sure else REVIEW,
         )
 
-    def _nearest(self, name: str, n: int) -> list[tuple[str, float, int]]:
-        """Labels like a name. Ratio on the letters in order: a subset of words is no likeness."""
-        if not self._labels or not name:
-            return []
-        texts = [label for label, _ in self._labels]
-        found = process.extract(name, texts, scorer=fuzz.ratio, limit=n, score_cutoff=50)
-        return [(label, score, self._labels[index][1]) for label, score, index in found]
+    def _nearest(self, names: list[str], n: int) -> list[list[tuple[str, float, int]]]:
+        """For each name at most n labels like it, the likest first.
+
+        Ratio on the letters in their order: a subset of words is no likeness.
+        """
+        if not self._labels or not names:
+            return [[] for _ in names]
+        scores = process.cdist(
+            names, self._labels, scorer=fuzz.ratio, score_cutoff=WORST_SHOWN, dtype=np.float32
+        )
+        out = []
+        for row in scores:
+            near = np.flatnonzero(row >= WORST_SHOWN)
+            near = near[np.lexsort((near, -row[near]))][:n]
+            out.append([(self._labels[i], float(row[i]), self._label_phrases[i]) for i in near])
+        return out
+
+    def _never_merged(self, name: str, label: str) -> bool:
+        ours, theirs = name.split(), label.split()
+        return len(ours) == len(theirs) and any(
+            pair in self._lexicon.modifiers.never_merge
+            for pair in zip(ours, theirs, strict=True)
+        )
+
+    def _written_labels(self) -> tuple[list[str], list[int]]:
+        """Labels that somebody wrote down (no derived forms), with their phrases."""
+        written: dict[str, int] = {}
+        for concept in self._lexicon.vocabulary.concepts(self._kind):
+            for label in (concept.pref_label, *concept.alt_labels, *concept.hidden_labels):
+                words = canonical(label, self._lexicon.aliases)
+                phrase = self._lexicon.phrase_numbers.get(words)
+                if phrase in self._readings:
+                    written[" ".join(words)] = phrase
+        ordered = sorted(written.items())
+        return [label for label, _ in ordered], [phrase for _, phrase in ordered]
 
     def _same_words(self, name: str, label: str) -> bool:
         """Word by word: same count, same first letters, no opposites, nothing never merged."""

@@ -188,7 +188,7 @@ def _only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArr
         return marks
     kinds = [c.extra.get("kind", "") for c in lexicon.vocabulary.concepts("marker")]
     part = np.array([kind in ("part", "empty_box") for kind in kinds] or [False], dtype=bool)
-    says = np.array([{"only", "empty"} & set(words) != set() for words in lexicon.phrases])
+    says = lexicon.phrases_where("only", lambda words: "only" in words or "empty" in words)
     concept = lexicon.concept_of["marker"][found.phrase]
     rows = np.flatnonzero((concept >= 0) & says[found.phrase])
     rows = rows[part[concept[rows]]]
@@ -229,7 +229,7 @@ def _pictures_first(
     if _PICTURES not in ids:
         return best
     family = lexicon.above("category")[:, ids.index(_PICTURES)]
-    names_technique = np.array(["on" in words for words in lexicon.phrases], dtype=bool)
+    names_technique = lexicon.phrases_where("on", lambda words: "on" in words)
     candidates = rows[family[things.concept[rows]] & (zone[rows] == MAIN)]
     candidates = candidates[names_technique[things.phrase[candidates]]]
     opens = (stream.before[things.start[candidates]] & CLAUSE) > 0
@@ -279,6 +279,7 @@ def _scale(
     return concept, stays
 
 
+_OF = frozenset({"of"})
 _FUNCTION_WORDS = frozenset("for to and with as from in on at by of the a or".split())
 
 
@@ -297,25 +298,26 @@ def _head_changed(
     quantity = ~last & has_role(context.starts[beyond], "quantity", "count", "with")
     changed |= part & (last | quantity | context.is_number[beyond])
     table = lexicon.head_words
-    followers = stream.spelling[at]
+    flags = lexicon.memo("head words", lambda: _head_flags(lexicon))
     pairs = np.flatnonzero(joined & ~changed)
-    if len(pairs):
-        flags = _spelling_flags(table, stream.spellings)
-        pairs = pairs[flags[followers[pairs]]]
-        for i in pairs:
-            word = stream.spellings[followers[i]]
-            for form in (word, word[:-1] if word.endswith("s") else word):
-                if int(things.concept[i]) in table.get(form, ()):
-                    changed[i] = True
+    pairs = pairs[flags[stream.word[at[pairs]]]]
+    for i in pairs:
+        word = stream.spellings[stream.spelling[at[i]]]
+        for form in (word, word[:-1] if word.endswith("s") else word):
+            if int(things.concept[i]) in table.get(form, ()):
+                changed[i] = True
     return changed
 
 
-def _spelling_flags(table: dict[str, frozenset[int]], spellings: list[str]) -> BoolArray:
+def _head_flags(lexicon: Lexicon) -> BoolArray:
+    """Word number -> whether it may change what the thing before it is."""
+    table = lexicon.head_words
     return np.array(
-        [
+        [False]
+        + [
             one not in _FUNCTION_WORDS
             and (one in table or (one.endswith("s") and one[:-1] in table))
-            for one in spellings
+            for one in sorted(lexicon.words)
         ],
         dtype=bool,
     )
@@ -378,10 +380,10 @@ def _join_interrupted(
     if not n:
         return
     after_of = np.zeros(n, dtype=bool)
-    of_word = np.array([one == "of" for one in stream.spellings], dtype=bool)[stream.spelling]
+    of_word = lexicon.words_in(_OF)[stream.word]
     after_of[1:] = of_word[:-1] & ~stream.starts()[1:]
-    counts = {p[0] for p in lexicon.phrases_of("count") if len(p) == 1}
-    count = np.array([one in counts for one in stream.spellings], dtype=bool)[stream.spelling]
+    counts = frozenset(p[0] for p in lexicon.phrases_of("count") if len(p) == 1)
+    count = lexicon.words_in(counts)[stream.word]
     skip = after_of & (context.is_number | count)
     for kind in ("material", "period"):
         if kind in lexicon.concept_of:
@@ -420,7 +422,7 @@ def _join_interrupted(
         at = things.start[whole] + step
         long_name[at[at < things.end[whole]]] = True
     # ("nest of teak coffee tables" may take the end of "coffee tables")
-    with_of = np.array(["of" in words for words in lexicon.phrases], dtype=bool)[phrase]
+    with_of = lexicon.phrases_where("of", lambda words: "of" in words)[phrase]
     cut = np.zeros(len(first), dtype=bool)
     for step in range(int(length.max())):
         at = np.minimum(start + step, len(kept) - 1)
@@ -445,7 +447,7 @@ def _join_over_of(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     """ "nest of three teak coffee tables" is a nest of tables: X of ... and the last word."""
     if not len(things.start):
         return
-    of_word = np.array([one == "of" for one in stream.spellings], dtype=bool)[stream.spelling]
+    of_word = lexicon.words_in(_OF)[stream.word]
     before = latest(of_word, stream.clause)[things.start]
     rows = np.flatnonzero((before > 0) & ~stream.starts()[np.maximum(before, 0)])
     if not len(rows):

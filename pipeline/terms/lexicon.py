@@ -7,9 +7,10 @@ of a label that somebody wrote down for another concept.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -32,6 +33,12 @@ _ALL_IN_CONTEXT = ("category", "fault", "period")
 _NAMING_KINDS = ("category", "material", "period")
 _SPELT_KINDS = ("category", "material", "period", "attribution")
 MAX_WORDS = 8
+# words that the rules on context look for, whether or not a label holds them
+CONTEXT_WORDS = frozenset(
+    "of on in from the a an or nor and to glass glasses brass brasses bronze copper pewter "
+    "porcelain ivory card cards frame frames framed surround bound binding bindings boards "
+    "century c later modern old contemporary museum exact period good".split()
+)
 EXACT, DERIVED = np.float32(100), np.float32(98)
 AMBIGUOUS = np.float32(75)
 
@@ -82,6 +89,7 @@ class Lexicon:
     _above: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
     _views: dict[str | None, Lexicon] = field(default_factory=dict)
     _weak: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
+    _memo: dict[object, Any] = field(default_factory=dict)
 
     @cached_property
     def n_words(self) -> int:
@@ -108,6 +116,30 @@ class Lexicon:
                 table[phrase] = reading.score
             tables[kind] = table
         return tables
+
+    def memo(self, key: object, make: Callable[[], Any]) -> Any:
+        """A table that depends on the lexicon alone, made at its first use."""
+        if key not in self._memo:
+            self._memo[key] = make()
+        return self._memo[key]
+
+    def words_in(self, words: frozenset[str]) -> npt.NDArray[np.bool_]:
+        """Word number -> whether it is one of the words."""
+
+        def make() -> npt.NDArray[np.bool_]:
+            table = np.zeros(self.n_words, dtype=bool)
+            table[[self.words[word] for word in words if word in self.words]] = True
+            return table
+
+        return self.memo(words, make)  # type: ignore[no-any-return]
+
+    def phrases_where(
+        self, key: str, test: Callable[[tuple[str, ...]], bool]
+    ) -> npt.NDArray[np.bool_]:
+        """Phrase number -> whether its words pass a test; `key` names the test."""
+        return self.memo(  # type: ignore[no-any-return]
+            key, lambda: np.array([test(words) for words in self.phrases], dtype=bool)
+        )
 
     def phrases_of(self, role: str) -> list[tuple[str, ...]]:
         """The phrases that play a role."""
@@ -174,6 +206,7 @@ class Lexicon:
                 node_phrase=node_phrase,
                 field_kind=field_kind,
                 _weak={},
+                _memo={},
             )
         return self._views[field_kind]
 
@@ -279,6 +312,10 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
     phrases = list(numbers)
     # a word corrected or abbreviated to must itself be a word of the lexicon
     known = {word for phrase in phrases for word in phrase} | set(modifiers.same.values())
+    known |= CONTEXT_WORDS
+    for concept in vocabulary.concepts("category"):
+        for phrase in concept.many("head_words"):
+            known.update(word for word in normalise_label(phrase).split()[:1])
     words = {word: number for number, word in enumerate(sorted(known), start=1)}
     roles = np.zeros(len(phrases), dtype=np.uint64)
     for text, played in modifiers.phrases.items():

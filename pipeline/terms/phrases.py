@@ -120,7 +120,7 @@ def settle(
     named = np.zeros(n, dtype=bool)  # the word is part of a longer name of a thing
     coated = np.zeros(n, dtype=bool)  # the word is part of the name of a finish
     # "oil painting on board" is a technique and opens with the thing
-    work = bare & np.array(["on" in words for words in lexicon.phrases], dtype=bool)
+    work = bare & lexicon.phrases_where("on", lambda words: "on" in words)
     work_start = np.zeros(n, dtype=bool)
     coat_end = np.zeros(n, dtype=bool)  # and its last: "painted pine" is pine, "oak effect" no oak
     kept: list[npt.NDArray[np.intp]] = []

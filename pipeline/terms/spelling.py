@@ -78,7 +78,12 @@ class Speller:
             distances = process.cdist(
                 part, targets, scorer=OSA.distance, score_cutoff=FAR, dtype=np.uint8
             )
-            near = distances <= FAR
+            longest = np.maximum(
+                np.array([len(one) for one in part], dtype=np.uint8)[:, None],
+                np.array([len(one) for one in targets], dtype=np.uint8)[None, :],
+            )
+            # a slip more is let through where the two may sound alike
+            near = distances <= np.where(longest <= _SHORT, 1, np.where(longest <= 9, 2, FAR))
             for row in np.flatnonzero(near.any(axis=1)):
                 spelling = part[row]
                 columns = np.flatnonzero(near[row])

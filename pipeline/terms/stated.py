@@ -23,7 +23,12 @@ _SURE_SPELLING = 97.0  # score; a corrected word is too little to find fault wit
 _NO_GRADES = frozenset({("worn",)})  # in a title a fault, in a field of conditions a grade
 _COATS = frozenset({("stained",), ("lined",), ("distressed",), ("polished",)})
 _AGE_REACH = 2  # words before an age word at the start of a title
+_ARTICLES = frozenset({"the", "a", "an"})
+_THE = frozenset({"the"})
+_EITHER = frozenset({"or", "to"})
 _NAME_FOLLOWS = frozenset({"by", "after", "nach", "da"})
+_STAND_BEHIND = frozenset({"style", "styled", "revival", "type", "inspired", "stil"})
+_STYLE_WORDS = frozenset({"style", "styled", "revival"})
 _COPY_WORDS = frozenset({"copy", "copies", "modern", "imitation", "fake"})
 _BEFORE_COPY = frozenset("century c later modern old contemporary museum exact period good".split())
 _NEVER_ALONE = frozenset(
@@ -77,8 +82,8 @@ def read_periods(
     style = context.next_has(said.end, "period_style")
     style |= context.previous_has(said.start, "style_before", "imitate_before")
     one_back = np.maximum(said.start - 1, 0)
-    article = np.array([one in ("the", "a", "an") for one in stream.spellings], dtype=bool)
-    after_article = context.linked[said.start] & article[stream.spelling[one_back]]
+    article = lexicon.words_in(_ARTICLES)[stream.word[one_back]]
+    after_article = context.linked[said.start] & article
     style |= after_article & context.previous_has(one_back, "style_before")
     detail = context.next_has(said.end, "period_part")
     pictured = context.zone[said.start] == SUBJECT
@@ -109,8 +114,7 @@ def read_periods(
     rows = np.flatnonzero(~detail & (best[said.title] >= 0))
     other = rows[rows > best[said.title[rows]]]
     near = said.start[other] - said.end[best[said.title[other]]]
-    either = np.array([one in ("or", "to") for one in stream.spellings], dtype=bool)
-    word_between = either[stream.spelling[np.maximum(said.start[other] - 1, 0)]]
+    word_between = lexicon.words_in(_EITHER)[stream.word[np.maximum(said.start[other] - 1, 0)]]
     slash = ((stream.before[said.start[other]] & SLASH) > 0) | (
         stream.before[said.start[other]] == 1
     )
@@ -180,7 +184,7 @@ def read_conditions(
     holds = ~bare | beside | alone | bare_grades | _ends_title(stream, context, said)
     holds &= ~((words == 1) & _one_letter(lexicon, said.phrase))
     holds &= (context.zone[said.start] != SUBJECT) | ~bare
-    worn = np.array([words in _NO_GRADES for words in lexicon.phrases], dtype=bool)
+    worn = lexicon.phrases_where("no grade", lambda words: words in _NO_GRADES)
     holds &= ~worn[said.phrase] | bare_grades
     holds &= ~_of_a_part(stream, found, context, said, lexicon)
     rows = np.flatnonzero(holds)
@@ -228,7 +232,7 @@ def read_attributions(
     reading = KindReading.nothing(n)
     holds = _attribution_holds(lexicon, stream, context, said)
     if len(holds):
-        after = np.array([words == ("after",) for words in lexicon.phrases], dtype=bool)
+        after = lexicon.phrases_where("after", lambda words: words == ("after",))
         holds &= ~(after[said.phrase] & (prints & dated)[said.title])
     rows = np.flatnonzero(holds)
     if len(rows):
@@ -279,38 +283,30 @@ def _attribution_holds(
     n = len(said.title)
     if not n:
         return np.zeros(0, dtype=bool)
-    texts = [" ".join(phrase) for phrase in lexicon.phrases]
-    needs_name = np.array([text in _NAME_FOLLOWS for text in texts], dtype=bool)[said.phrase]
-    needs_before = np.array(
-        [text in ("style", "styled", "revival", "type", "inspired", "stil") for text in texts],
-        dtype=bool,
-    )[said.phrase]
-    never = np.array([text in _NEVER_ALONE for text in texts], dtype=bool)[said.phrase]
+
+    def among(key: str, labels: frozenset[str]) -> BoolArray:
+        return lexicon.phrases_where(key, lambda words: " ".join(words) in labels)[said.phrase]
+
+    needs_name = among("name follows", _NAME_FOLLOWS)
+    needs_before = among("stands behind", _STAND_BEHIND)
+    never = among("never alone", _NEVER_ALONE)
     inside = said.end < len(stream)
     at = np.where(inside, said.end, 0)
     name = inside & context.linked[at] & ~context.known[at] & ~context.is_number[at]
-    article = np.array([one == "the" for one in stream.spellings], dtype=bool)
-    name |= inside & context.linked[at] & article[stream.spelling[at]]
+    name |= inside & context.linked[at] & lexicon.words_in(_THE)[stream.word[at]]
     before = context.linked[said.start]
     subject = (context.zone[said.start] == SUBJECT) & ~context.previous_has(said.start, "subject")
     holds = np.where(needs_name, name, np.where(needs_before, before, ~never))
     ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
-    copy = np.array([text in _COPY_WORDS for text in texts], dtype=bool)[said.phrase]
-    dates = np.array(
-        [one in _BEFORE_COPY or one[:1].isdigit() for one in stream.spellings], dtype=bool
-    )
-    one_back = stream.spelling[np.maximum(said.start - 1, 0)]
+    copy = among("copy", _COPY_WORDS)
+    one_back = np.maximum(said.start - 1, 0)
+    dated = stream.is_number[one_back] | lexicon.words_in(_BEFORE_COPY)[stream.word[one_back]]
     opens = stream.starts()[said.start] | ((stream.before[said.start] & CLAUSE) > 0)
-    holds = np.where(copy, ends & (opens | (before & dates[one_back])), holds)
-    weak_style = needs_before & ~_style_words(lexicon)[said.phrase]
+    holds = np.where(copy, ends & (opens | (before & dated)), holds)
+    weak_style = needs_before & ~among("style", _STYLE_WORDS)
     holds &= ~weak_style | context.previous_has(said.start, "neutral")
     opened_here = context.opener[said.start] == said.start
     return holds & (~subject | opened_here)
-
-
-def _style_words(lexicon: Lexicon) -> BoolArray:
-    strong = {"style", "styled", "revival"}
-    return np.array([" ".join(phrase) in strong for phrase in lexicon.phrases], dtype=bool)
 
 
 def read_list(
@@ -324,7 +320,7 @@ def read_list(
         material[found.start[lexicon.concept_of["material"][found.phrase] >= 0]] = True
         ends_material = np.zeros(len(stream) + 1, dtype=bool)
         ends_material[found.end[lexicon.concept_of["material"][found.phrase] >= 0]] = True
-        coat = np.array([words in _COATS for words in lexicon.phrases], dtype=bool)
+        coat = lexicon.phrases_where("coats", lambda words: words in _COATS)
         keep &= ~(coat[said.phrase] & material[said.end])
         # "oak cased" says of what the case is, not that there is one
         keep &= ~(
@@ -377,16 +373,18 @@ def _alone_in_clause(stream: TokenStream, said: Statements) -> BoolArray:
 
 
 def _one_letter(lexicon: Lexicon, phrase: IntArray) -> BoolArray:
-    short = np.array(
-        [len(words) == 1 and len(words[0]) == 1 for words in lexicon.phrases], dtype=bool
-    )
-    return short[phrase]
+    return lexicon.phrases_where(
+        "one letter", lambda words: len(words) == 1 and len(words[0]) == 1
+    )[phrase]
 
 
 def _ranks(lexicon: Lexicon, kind: str) -> IntArray:
-    return np.array(
-        [concept.rank or 0 for concept in lexicon.vocabulary.concepts(kind)] or [0],
-        dtype=np.int32,
+    return lexicon.memo(  # type: ignore[no-any-return]
+        ("rank", kind),
+        lambda: np.array(
+            [concept.rank or 0 for concept in lexicon.vocabulary.concepts(kind)] or [0],
+            dtype=np.int32,
+        ),
     )
 
 

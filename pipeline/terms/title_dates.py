@@ -28,6 +28,7 @@ BoolArray = npt.NDArray[np.bool_]
 # certainties under which a title is taken to state its own date of making
 _TAKEN = frozenset({"stated", "circa", "uncertain", "partial"})
 _OTHER = "zz"  # stands for words that are no part of a date
+_NUMBER = "7"  # stands for counts, sizes and serial numbers
 _MOST_REMEMBERED = 500_000
 
 
@@ -53,8 +54,7 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
     dates = TitleDates.nothing(stream.n_titles)
     if not len(stream):
         return dates
-    kinds = np.array([_word_kind(one) for one in stream.spellings], dtype=np.int8)
-    kind = kinds[stream.spelling]
+    kind = _kinds(stream)
     triggered = np.zeros(stream.n_titles, dtype=bool)
     triggered[stream.title[kind == 2]] = True
     if not triggered.any():
@@ -62,18 +62,27 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
     # only words of titles that may hold a date, and one place-holder a stretch of others
     inside = np.flatnonzero(triggered[stream.title])
     title = stream.title[inside]
-    relevant = kind[inside] > 0
+    relevant = (kind[inside] > 0) & (kind[inside] < 3)
+    # a number that says nothing is one to all of them
+    empty_number = kind[inside] == 3
     new_title = np.ones(len(inside), dtype=bool)
     new_title[1:] = title[1:] != title[:-1]
-    begins_stretch = ~relevant.copy()
-    begins_stretch[1:] &= relevant[:-1] | new_title[1:]
+    other = ~relevant & ~empty_number
+    begins_stretch = other.copy()
+    begins_stretch[1:] &= ~other[:-1] | new_title[1:]
+    relevant |= empty_number
     rows = np.flatnonzero(relevant | begins_stretch)
     words = pa.array(stream.spellings, pa.string())
     shown = pa.DictionaryArray.from_arrays(
         pa.array(
-            np.where(relevant[rows], stream.spelling[inside[rows]], len(words)), pa.int32()
+            np.where(
+                empty_number[rows],
+                len(words) + 1,
+                np.where(relevant[rows], stream.spelling[inside[rows]], len(words)),
+            ),
+            pa.int32(),
         ),
-        pa.concat_arrays([words, pa.array([_OTHER])]),
+        pa.concat_arrays([words, pa.array([_OTHER, _NUMBER])]),
     ).cast(pa.string())
     gap = stream.gap[inside[rows]]
     parting = pa.DictionaryArray.from_arrays(
@@ -101,9 +110,32 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
     return dates
 
 
+def _kinds(stream: TokenStream) -> npt.NDArray[np.int8]:
+    """For each word: 0 no part of a date, 1 may be part of one, 2 may make a date, 3 a number
+    that says nothing by itself (a count, a size, a serial number)."""
+    spellings = pa.array(stream.spellings, pa.string())
+    digits = pc.match_substring_regex(spellings, "^[0-9]+$").to_numpy(zero_copy_only=False)
+    length = pc.binary_length(spellings).to_numpy(zero_copy_only=False)
+    kinds = np.full(len(spellings), 2, dtype=np.int8)
+    words = np.flatnonzero(~digits)
+    kinds[words] = [_word_kind(stream.spellings[i]) for i in words]
+    kinds[digits & (length >= 5)] = 3
+    small = digits & (length <= 3)
+    kind = kinds[stream.spelling]
+    # a small number beside words that are no part of a date, with spaces or commas around it
+    plain = np.array([run.strip() in ("", ",", ";", ":") for run in stream.spellings], dtype=bool)
+    open_before = np.where(stream.gap >= 0, plain[stream.gap], True)
+    open_after = np.append(open_before[1:], True)
+    starts = stream.starts()
+    none_before = np.append(True, kind[:-1] == 0) | starts
+    none_after = np.append(kind[1:] == 0, True) | np.append(starts[1:], True)
+    alone = small[stream.spelling] & open_before & none_before
+    alone &= (open_after & none_after) | np.append(starts[1:], True)
+    return np.where(alone, 3, kind).astype(np.int8)
+
+
 @lru_cache(maxsize=_MOST_REMEMBERED)
 def _word_kind(spelling: str) -> int:
-    """0: no part of a date; 1: may be part of one; 2: may make a title one with a date."""
     if not spelling or not (spelling[0].isalnum() or spelling[0] >= "\x80"):
         return 0
     if any(character.isdigit() for character in spelling):

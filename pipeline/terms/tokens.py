@@ -47,6 +47,7 @@ class TokenStream:
         before: flags of what stands before the word, within its title.
         clause: number of the clause; differs between titles.
         gap: index in `spellings` of what stands before the word, -1 for nothing.
+        is_number: whether the word starts with a digit.
         spelling: index of the word's spelling in `spellings`.
         spellings: the distinct spellings of this stream, parting runs among them.
     """
@@ -59,6 +60,7 @@ class TokenStream:
     before: npt.NDArray[np.uint8]
     clause: IntArray
     gap: IntArray
+    is_number: BoolArray
     spelling: IntArray
     spellings: list[str]
 
@@ -116,6 +118,8 @@ def tokenise(
     run_title = np.repeat(np.arange(n_titles, dtype=np.int32), np.diff(run_first))
     at = np.flatnonzero(is_word)
     title = run_title[at]
+    initial = data[cuts[at] + begin]
+    is_digit = (initial >= ord("0")) & (initial <= ord("9"))
     words_before = np.concatenate([[0], np.cumsum(is_word)])
     first = words_before[run_first].astype(np.int64)
 
@@ -130,11 +134,11 @@ def tokenise(
 
     numbers, scores = look_up(spellings)
     spelling = codes[at].astype(np.int32)
-    lengths = np.array([len(one) for one in spellings], dtype=np.int32)
     sentence = (before & FULL_STOP) > 0
     if len(at) > 1:
         ends_sentence = np.zeros(len(at), dtype=bool)
-        ends_sentence[1:] = sentence[1:] & (lengths[spelling[:-1]] > _SHORT_WORD)
+        lengths = (np.append(cuts[1:], len(marks)) - cuts)[at]
+        ends_sentence[1:] = sentence[1:] & (lengths[:-1] > _SHORT_WORD)
         before = np.where(ends_sentence, before | CLAUSE, before).astype(np.uint8)
     new_title = np.zeros(len(at), dtype=bool)
     new_title[first[:-1][first[:-1] < first[1:]]] = True
@@ -148,6 +152,7 @@ def tokenise(
         before=before,
         clause=clause,
         gap=gap,
+        is_number=is_digit,
         spelling=spelling,
         spellings=spellings,
     )
@@ -194,6 +199,7 @@ def _empty(n_titles: int) -> TokenStream:
         before=np.zeros(0, dtype=np.uint8),
         clause=none,
         gap=none,
+        is_number=np.zeros(0, dtype=bool),
         spelling=none,
         spellings=[],
     )

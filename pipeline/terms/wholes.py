@@ -157,16 +157,15 @@ def _places(
 
     # additions and purposes
     opener = context.opener[start]
-    opening_word = np.array([one in _OF_THE_WHOLE for one in stream.spellings], dtype=bool)
-    by_whole = (opener >= 0) & opening_word[stream.spelling[np.maximum(opener, 0)]]
+    opening = stream.word[np.maximum(opener, 0)]
+    by_whole = (opener >= 0) & lexicon.words_in(_OF_THE_WHOLE)[opening]
     # "painted on plaster": the ground of a technique is what the piece is made of
-    opened_on = np.array([one == "on" for one in stream.spellings], dtype=bool)
     worked = np.zeros(n_words + 1, dtype=bool)
     of_work = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] != MATERIAL
     worked[end[of_work]] = True
     by_whole |= (
         (opener >= 0)
-        & opened_on[stream.spelling[np.maximum(opener, 0)]]
+        & lexicon.words_in(_ON)[opening]
         & worked[np.maximum(opener, 0)]
     )
     between = start - opener - 1
@@ -218,27 +217,25 @@ def _places(
     in_head = (start >= head_start[title]) & (end <= head_end[title])
     place[inside & in_head] = WHOLE
     place[inside & ~in_head & (head_start[title] >= 0)] = PART
-    place[inside & _is_content(stream, start)] = NOTHING
+    place[inside & _is_content(lexicon, stream, start)] = NOTHING
     glassware = in_family(lexicon, things, head, stream.n_titles, "glassware")
     # "looking glass", "table linen": the last word is the thing, whatever it is made of
-    glass = np.array([one in ("glass", "glasses") for one in stream.spellings], dtype=bool)
-    metal = np.array([one in _NAMED_FOR_MATERIAL for one in stream.spellings], dtype=bool)
-    last_word = stream.spelling[end - 1]
-    told = metal[last_word] | (glass[last_word] & glassware[title])
+    last_word = stream.word[end - 1]
+    told = lexicon.words_in(_NAMED_FOR_MATERIAL)[last_word]
+    told |= lexicon.words_in(_GLASS)[last_word] & glassware[title]
     place[inside & (end == head_end[title]) & ~told] = NOTHING
     weak = lexicon.weak("material")[found.phrase[rows]]
     place[inside & weak & ~has_role(roles, "bare_material")] = NOTHING
-    card = np.array([one in _NEVER_INSIDE for one in stream.spellings], dtype=bool)
-    place[inside & card[stream.spelling[start]]] = NOTHING
+    place[inside & lexicon.words_in(_NEVER_INSIDE)[stream.word[start]]] = NOTHING
     # the frame of a picture is no part of it; the binding of a book is its body
     pictures = in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings")
     substance = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] == MATERIAL
     place[inside & pictures[title] & substance] = NOTHING  # "wood block print" is no wood
-    framed = np.array([one in _FRAMES for one in stream.spellings], dtype=bool)
-    place[pictures[title] & (place == BODY) & framed[stream.spelling[at]]] = PART
+    framed = lexicon.words_in(_FRAMES)[stream.word[at]]
+    place[pictures[title] & (place == BODY) & framed] = PART
     books = in_family(lexicon, things, head, stream.n_titles, "books-and-paper")
-    bound = np.array([one in _BINDINGS for one in stream.spellings], dtype=bool)
-    binding = bound[last_word] | (part_next & bound[stream.spelling[at]])
+    bound = lexicon.words_in(_BINDINGS)
+    binding = bound[last_word] | (part_next & bound[stream.word[at]])
     place[books[title] & binding & in_main] = BODY
 
     # joined materials share the fate of the last: "brass and steel handles"
@@ -321,6 +318,10 @@ def _bare_allowed(
 
 def _ends_with_part(lexicon: Lexicon) -> BoolArray:
     """Material names that say whose they are: `cane seat`, `bone handled`, `marble top`."""
+    return lexicon.memo("ends with part", lambda: _part_endings(lexicon))  # type: ignore[no-any-return]
+
+
+def _part_endings(lexicon: Lexicon) -> BoolArray:
     parts = {
         phrase[0]
         for phrase, number in lexicon.phrase_numbers.items()
@@ -338,6 +339,10 @@ def _ends_with_part(lexicon: Lexicon) -> BoolArray:
 
 def _below(lexicon: Lexicon, root: str) -> BoolArray:
     """Materials that are the root or stand below it."""
+    return lexicon.memo(("below", root), lambda: _subtree(lexicon, root))  # type: ignore[no-any-return]
+
+
+def _subtree(lexicon: Lexicon, root: str) -> BoolArray:
     ids = lexicon.concept_ids["material"]
     if root not in ids:
         return np.zeros(len(ids), dtype=bool)
@@ -349,10 +354,13 @@ def _below(lexicon: Lexicon, root: str) -> BoolArray:
 
 def _roots(lexicon: Lexicon) -> IntArray:
     ids = lexicon.concept_ids["material"]
-    index = {concept_id: number for number, concept_id in enumerate(ids)}
-    return np.array(
-        [index[lexicon.vocabulary.root("material", one)] for one in ids] or [0], dtype=np.int32
-    )
+
+    def make() -> IntArray:
+        index = {concept_id: number for number, concept_id in enumerate(ids)}
+        roots = [index[lexicon.vocabulary.root("material", one)] for one in ids]
+        return np.array(roots or [0], dtype=np.int32)
+
+    return lexicon.memo("material roots", make)  # type: ignore[no-any-return]
 
 
 def _leads_to_head(things: Things, thing: IntArray) -> BoolArray:
@@ -368,9 +376,14 @@ _NAMED_FOR_MATERIAL = frozenset("brass brasses bronze copper pewter porcelain iv
 _NEVER_INSIDE = frozenset({"card", "cards"})
 _FRAMES = frozenset("frame frames framed surround".split())
 _BINDINGS = frozenset("bound binding bindings boards".split())
-_HOLDERS = frozenset(
+_ON = frozenset({"on"})
+_GLASS = frozenset({"glass", "glasses"})
+_HOLDER_WORDS = (
     "cabinet press chest cupboard box basket winder knife clip rack bin drawer case bag tray "
-    "stand holder store closet hutch maker cutter scissors shears tin".split()
+    "stand holder store closet hutch maker cutter scissors shears tin"
+)
+_HOLDERS = frozenset(
+    form for word in _HOLDER_WORDS.split() for form in (word, word + "s", word + "es")
 )
 _CONTENTS = frozenset(
     "linen china silver paper wool silk cotton lace cloth coal glass leather thread straw gold "
@@ -378,25 +391,22 @@ _CONTENTS = frozenset(
 )
 
 
-def _is_content(stream: TokenStream, start: IntArray) -> BoolArray:
+def _is_content(lexicon: Lexicon, stream: TokenStream, start: IntArray) -> BoolArray:
     """A material inside a name that says what the thing holds or works: `linen press`."""
-    held = np.array([one in _CONTENTS for one in stream.spellings], dtype=bool)
-    holder = np.array(
-        [one in _HOLDERS or one.rstrip("s") in _HOLDERS for one in stream.spellings], dtype=bool
-    )
     following = np.minimum(start + 1, len(stream) - 1)
-    return held[stream.spelling[start]] & holder[stream.spelling[following]]
+    held = lexicon.words_in(_CONTENTS)[stream.word[start]]
+    return held & lexicon.words_in(_HOLDERS)[stream.word[following]]
 
 
 def _aspects(lexicon: Lexicon) -> IntArray:
-    return np.array(
-        [
-            _ASPECTS.get(concept.extra.get("aspect", ""), 0)
+    def make() -> IntArray:
+        aspects = [
+            _ASPECTS.get(concept.extra.get("aspect", ""), MATERIAL)
             for concept in lexicon.vocabulary.concepts("material")
         ]
-        or [0],
-        dtype=np.int32,
-    )
+        return np.array(aspects or [MATERIAL], dtype=np.int32)
+
+    return lexicon.memo("aspects", make)  # type: ignore[no-any-return]
 
 
 def in_family(
