@@ -69,13 +69,13 @@ def _plain_pattern(point: str, group: str, *, known: bool) -> str:
     dot = "\\" + point
     if group in ".,":
         comma = "\\" + group
-        grouped_only = rf"|\d{{1,3}}(?:{comma}\d{{3}}){{1,3}}" if known else ""
+        grouped_only = rf"|[1-9]\d{{0,2}}(?:{comma}\d{{3}}){{1,3}}" if known else ""
         number = (
             rf"\d{{1,12}}(?:{dot}\d{{1,2}})?"
-            rf"|\d{{1,3}}(?:{comma}\d{{3}}){{1,3}}{dot}\d{{1,2}}{grouped_only}"
+            rf"|[1-9]\d{{0,2}}(?:{comma}\d{{3}}){{1,3}}{dot}\d{{1,2}}{grouped_only}"
         )
     else:
-        number = rf"\d{{1,3}}(?:{group}\d{{3}}){{1,3}}(?:{dot}\d{{1,2}})?"
+        number = rf"[1-9]\d{{0,2}}(?:{group}\d{{3}}){{1,3}}(?:{dot}\d{{1,2}})?"
     return (
         rf"^ *(?P<lead>{_LEAD})?(?P<before>{_SIGN})? ?(?P<number>{number})(?P<after>{_AFTER})? *$"
     )

@@ -11,9 +11,9 @@ import re
 from decimal import Decimal, InvalidOperation
 from typing import NamedTuple
 
-_GROUPED = re.compile(r"\d{1,3}(?:[ ']\d{3})+")
-_WESTERN = re.compile(r"\d{1,3}(?:,\d{3})+")
-_INDIAN = re.compile(r"\d{1,2}(?:,\d{2})+,\d{3}")
+_GROUPED = re.compile(r"[1-9]\d{0,2}(?:[ ']\d{3})+")
+_WESTERN = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+")
+_INDIAN = re.compile(r"[1-9]\d?(?:,\d{2})+,\d{3}")
 _PLAIN = re.compile(r"\d+")
 
 # decimal128(18, 4) holds amounts below this.

@@ -186,6 +186,7 @@ def test_amounts_with_a_note(text: str, amount: str, reason: str) -> None:
         ("1.234", ".", "EUR", "1.234", "EUR"),
         ("1,234", ".", "USD", "1234", "USD"),
         ("12,50", ".", "GBP", "12.50", "GBP"),
+        ("0.456", ",", "EUR", "0.456", "EUR"),
         ("KWD 1.234", ".", None, "1.234", "KWD"),
         ("£1.234", None, None, "1234", "GBP"),
         ("$45", None, "CAD", "45", "CAD"),
