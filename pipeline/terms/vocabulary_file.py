@@ -13,10 +13,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
 import pyarrow as pa
 
 from pipeline.errors import VocabularyError
-from pipeline.terms.text import normalise_texts
+from pipeline.terms.text import normalise_label, normalise_texts
 
 COMMON_COLUMNS = ("id", "prefLabel", "altLabels", "hiddenLabels", "broader", "scopeNote")
 FIELD_ONLY = "field_only"
@@ -25,6 +26,7 @@ FIRST_YEAR, LAST_YEAR = -10_000, 2_100
 
 _SLUG = re.compile(r"[a-z0-9]+(?:[-_][a-z0-9]+)*\Z")
 _YEAR = re.compile(r"-?\d{1,5}\Z")
+_WORDS = re.compile(r"[A-Za-z0-9]+(?: [A-Za-z0-9]+)*\Z")
 _RANK = re.compile(r"[1-9]\d{0,2}\Z")
 
 
@@ -135,7 +137,9 @@ AMBIGUITY_COLUMNS = ("label", "kind", "rule", "prefer", "reason")
 
 def split_cell(cell: str) -> tuple[str, ...]:
     """The parts of a cell that holds several values parted by '|'; empty parts fall away."""
-    return tuple(part for piece in cell.split(SEPARATOR) if (part := piece.strip()))
+    if not cell:
+        return ()
+    return tuple([part for piece in cell.split(SEPARATOR) if (part := piece.strip())])
 
 
 def exact_form(label: str) -> str:
@@ -162,8 +166,18 @@ def label_forms(concepts: Iterable[Concept]) -> dict[str, str]:
     for concept in concepts:
         labels.add(concept.pref_label)
         labels.update(concept.alt_labels, concept.hidden_labels)
-    found = list(labels)
-    return dict(zip(found, normalise_texts(pa.array(found, pa.string())).to_pylist(), strict=True))
+    forms = {label: label.lower() for label in labels if _WORDS.match(label)}
+    others = labels - forms.keys()
+    forms |= {label: normalise_label(label) for label in others if not label.isascii()}
+    plain = [label for label in others if label not in forms]
+    # not pa.array: that imports pandas, which a command's start would wait for
+    array = pa.LargeStringArray.from_buffers(
+        len(plain),
+        pa.py_buffer(np.cumsum([0, *map(len, plain)], dtype=np.int64)),
+        pa.py_buffer("".join(plain).encode("ascii")),
+    )
+    forms.update(zip(plain, normalise_texts(array).to_pylist(), strict=True))
+    return forms
 
 
 def check_label_forms(concept: Concept, forms: Mapping[str, str], place: Place) -> None:

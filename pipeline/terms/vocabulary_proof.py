@@ -215,16 +215,16 @@ def _check_pref_labels(kind: str, of_kind: dict[str, Concept], places: _Places) 
 
 
 def _check_references(concepts: dict[str, dict[str, Concept]], places: _Places) -> None:
-    cautions, categories = concepts["caution"], concepts["category"]
+    columns = (
+        ("caution_ids", concepts["caution"], "caution"),
+        ("families", concepts["category"], "category"),
+        ("category_ids", concepts["category"], "category"),
+        ("material_ids", concepts["material"], "material"),
+        ("fault_ids", concepts["fault"], "fault"),
+    )
     for kind, of_kind in concepts.items():
         for concept in of_kind.values():
-            for column, targets, what in (
-                ("caution_ids", cautions, "caution"),
-                ("families", categories, "category"),
-                ("category_ids", categories, "category"),
-                ("material_ids", concepts["material"], "material"),
-                ("fault_ids", concepts["fault"], "fault"),
-            ):
+            for column, targets, what in columns:
                 for target in concept.many(column):
                     if target not in targets:
                         raise VocabularyError(

@@ -9,6 +9,8 @@ import csv
 import io
 import os
 import pickle
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -18,7 +20,13 @@ from hypothesis import strategies as st
 from pipeline.errors import VocabularyError
 from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary import Vocabulary
-from pipeline.terms.vocabulary_file import COMMON_COLUMNS, KINDS, SEPARATOR
+from pipeline.terms.vocabulary_file import (
+    COMMON_COLUMNS,
+    KINDS,
+    SEPARATOR,
+    Concept,
+    label_forms,
+)
 
 COMMON = ",".join(COMMON_COLUMNS)
 GOOD = {
@@ -416,6 +424,15 @@ def test_a_file_that_may_not_be_read(package: Path) -> None:
         Vocabulary.load(package_dir=package)
 
 
+def test_loading_imports_no_heavy_library() -> None:
+    code = (
+        "import sys; from pipeline.terms.vocabulary import Vocabulary; Vocabulary.load();"
+        "sys.exit(', '.join({'pandas', 'rapidfuzz', 'rdflib'} & set(sys.modules)) or 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+
+
 # --- properties ----------------------------------------------------------------------------
 
 words = st.text(
@@ -446,6 +463,12 @@ def test_any_label_is_found_again_by_its_normalised_form(
     assert [concept.pref_label, *concept.alt_labels] == labels
     for label in labels:
         assert vocabulary.labels("maker")[normalise_label(label)][0].concept_id == "one"
+
+
+@given(labels=st.lists(words, min_size=1))
+def test_all_labels_at_once_are_normalised_as_one_by_one(labels: list[str]) -> None:
+    concept = Concept("maker", "one", labels[0], tuple(labels[1:]), (), None, "", {})
+    assert label_forms([concept]) == {label: normalise_label(label) for label in labels}
 
 
 @given(order=st.permutations(range(3)))
