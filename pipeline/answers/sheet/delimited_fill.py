@@ -78,7 +78,7 @@ class DelimitedFill:
                 ]
             elif number == layout.header_row:
                 mine = [writer.write(header) for header in layout.headers]
-            elif layout.existing and number > layout.header_row and len(record.fields) > 1:
+            elif number > layout.header_row and self._holds_ours(record):
                 mine = [""] * len(layout.columns)
             else:
                 mine = []
@@ -93,6 +93,11 @@ class DelimitedFill:
                 "stands there"
             )
         file.write(book.bom + data)
+
+    def _holds_ours(self, record: Record) -> bool:
+        fields = record.fields
+        places = self.layout.existing.values()
+        return any(place <= len(fields) and fields[place - 1] for place in places)
 
     def _record(self, record: Record, mine: list[str]) -> str:
         if not mine:

@@ -49,11 +49,16 @@ def keys_of(template: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(places))
 
 
+# OpenDocument 1.2 part 2, 6.18: two functions have another name there.
+_OTHER_NAMES = re.compile(r"\b(NORMSINV|NORMSDIST)(?=\()")
+
+
 def opendocument(text: str) -> str:
-    """Formula text in the dialect of OpenDocument: semicolons between arguments."""
+    """Formula text in the dialect of OpenDocument: semicolons between arguments, its names."""
     pieces = _STRING.split(text)
     return "".join(
-        piece if index % 2 else piece.replace(",", ";") for index, piece in enumerate(pieces)
+        piece if index % 2 else _OTHER_NAMES.sub(r"LEGACY.\1", piece).replace(",", ";")
+        for index, piece in enumerate(pieces)
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 
 from lxml import etree
@@ -109,7 +110,7 @@ class OdsFill:
         wanted = {row: index for index, row in enumerate(self._rows)}
         header_row = self.layout.header_row
         clear = bool(self.layout.existing)
-        last = max([header_row, *self._rows])
+        targets = sorted([header_row, *self._rows])
         formulas = RowFormulas(self.layout, "ods")
         out: list[bytes] = []
         position = 0
@@ -122,13 +123,10 @@ class OdsFill:
             else:
                 closing = self._row_end(rows, match.end(), end_mark)
                 body, end = rows[match.end() : closing], closing + len(end_mark)
-            touched = [
-                row
-                for row in (range(number, number + repeated) if repeated < 100_000 else (number,))
-                if row in wanted or row == header_row or (clear and header_row < row <= last)
-            ]
-            if touched:
-                cells = self._cells_of(body)
+            place = bisect_left(targets, number)
+            touched = place < len(targets) and targets[place] < number + repeated
+            cells = self._cells_of(body) if touched or (clear and header_row < number) else []
+            if touched or self._holds_ours(cells):
                 out.append(rows[position : match.start()])
                 tag = without_attribute(match[0], repeat)
                 if match[2]:
@@ -141,6 +139,14 @@ class OdsFill:
             at = end
         out.append(rows[position:])
         return b"".join(out)
+
+    def _holds_ours(self, cells: Sequence[RepeatedCell]) -> bool:
+        """Whether something stands in our columns."""
+        return any(
+            first <= place < first + count and self._o + b"value-type" in tag
+            for first, count, tag, _ in cells
+            for place in self.layout.places
+        )
 
     def _row_end(self, rows: bytes, start: int, end_mark: bytes) -> int:
         """End of a row, past the rows of tables that stand in its cells."""

@@ -163,7 +163,13 @@ class XlsxFill:
     def _free_shared_index(self) -> int:
         """A number for shared formulas that none of the sheet's own has."""
         data = self.book.archive.read(self.book.part_of(self.layout.sheet_name))
-        return max((int(m) for m in re.findall(rb"\ssi=[\"'](\d+)", data)), default=-1) + 1
+        mine = set(self.layout.letters) if self.layout.existing else set()
+        highest = -1
+        for match in _FORMULA_CELL.finditer(data):
+            shared = _SHARED_INDEX.search(match[0])
+            if shared and match[1].decode() not in mine:
+                highest = max(highest, int(shared[1]))
+        return highest + 1
 
     def _links(self, rows: list[int]) -> list[tuple[str, str]]:
         return [
@@ -294,6 +300,7 @@ _FORMULA_CELL = re.compile(
     rb"<(?:\w+:)?c\s(?:[^>]*?\s)?r=[\"']([A-Z]+)[0-9]+[\"'][^>]*>\s*<(?:\w+:)?f[\s>/].*?</(?:\w+:)?c>",
     re.S,
 )
+_SHARED_INDEX = re.compile(rb"\ssi=[\"'](\d+)")
 _FORMULA = re.compile(rb"<(?:\w+:)?f(?:\s[^>]*)?>([^<]*)<")
 
 

@@ -133,7 +133,7 @@ class SheetPatch:
             body_end = match.end() if match[2] else inside.index(end_mark, match.end())
             body = inside[match.end() : body_end]
             cells = cells_of(number, body)
-            if cells is None:
+            if cells is None or not (cells or self._holds_ours(number, body, ours)):
                 continue
             out.append(inside[position : match.start()])
             tag = match[0]
@@ -267,6 +267,12 @@ class SheetPatch:
         end = self._after.rindex(b"</")
         self._after = self._after[:end] + markup + self._after[end:]
 
+    def _holds_ours(self, row: int, body: bytes, ours: frozenset[int]) -> bool:
+        last = _last_column(body, self.prefix)
+        if last is not None and last < min(ours):
+            return False
+        return any(column in ours for column, _ in _cells_of(body, self.prefix, row)[0])
+
     def _merge(
         self, row: int, body: bytes, cells: Sequence[tuple[int, bytes]], ours: frozenset[int]
     ) -> bytes:
@@ -317,7 +323,9 @@ def _cells_of(body: bytes, prefix: bytes, row: int) -> tuple[list[tuple[int, byt
 def _with_spans(tag: bytes, cells: Sequence[tuple[int, bytes]]) -> bytes:
     spans = attribute(tag, b"spans") or b""
     match = re.fullmatch(rb"(\d+):(\d+)", spans.strip())
-    if not match or not cells:
+    if not cells:
+        return tag
+    if not match:
         return without_attribute(tag, b"spans")
     first, last = min(int(match[1]), cells[0][0]), max(int(match[2]), cells[-1][0])
     return with_attribute(tag, b"spans", b"%d:%d" % (first, last))

@@ -1,0 +1,1 @@
+"""Workbooks that the tests of the sheet make for themselves."""
