@@ -17,6 +17,8 @@ NUMBER_WORDS: dict[str, int] = {
     "forty": 40, "fifty": 50, "sixty": 60, "half a dozen": 6, "half dozen": 6, "half-dozen": 6,
     "a dozen": 12, "one dozen": 12, "two dozen": 24, "three dozen": 36, "four dozen": 48,
     "dozen": 12, "trio": 3, "quartet": 4, "couple": 2,
+    "zwei": 2, "drei": 3, "vier": 4, "fünf": 5, "sechs": 6, "acht": 8, "zehn": 10, "zwölf": 12,
+    "deux": 2, "trois": 3, "quatre": 4, "cinq": 5, "huit": 8, "douze": 12,
 }  # fmt: skip
 _WORDS = "|".join(sorted((re.escape(w) for w in NUMBER_WORDS), key=len, reverse=True))
 _N = rf"(?P<n>\d{{1,9}}|{_WORDS})"
@@ -40,6 +42,7 @@ _NOUNS = "|".join(
     knobs hooks
     teaspoons tablespoons tools planes chisels saws globes paperweights inkwells pens
     puzzles marbles buttons
+    stühle sessel teller gläser tassen vasen leuchter chaises fauteuils assiettes verres tasses
     baubles ornaments screens andirons firedogs walking\\ sticks egg\\ cups wall\\ lights
     """.replace("\\ ", "_").split()
 ).replace("_", " ")
@@ -142,7 +145,8 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "set_of_n",
-        rf"\b(?:sets?|suites?|series|run|row|graduated|harlequin) of (?:about |approx\.? )?{_N}\b",
+        r"\b(?:sets?|suites?|series|série|serie|satz|run|row|graduated|harlequin|ensemble) "
+        rf"(?:of|de|von|aus) (?:about |approx\.? )?{_N}\b",
         "set",
         "n",
         rf"\b(?:{_PURPOSES}) (?:set|service)s? of|{_ANY}[- ]piece suite of",
@@ -179,7 +183,7 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         "pair",
-        r"\bpairs?\b|\bpr\b|\bpr\.|\bbrace of\b",
+        r"\bpairs?\b|\bpr\b|\bpr\.|\bbrace of\b|\bpaar\b|\bpaire de\b|\bcoppia di\b",
         "pair",
         2,
         r"\bpair[- ]cased?\b|\bpair of lovers\b|\bau pair\b|\b(?:not|no) (?:a |an exact )?pair\b"
@@ -188,7 +192,7 @@ RULES: tuple[Rule, ...] = (
     Rule("quantity_n", rf"\b(?:qty|quantity)[:. ]+{_N}\b", "like", "n"),
     Rule(
         "lot_of_n",
-        rf"\b(?:lots? of|(?:{_CONTAINERS}) of)[ :-]+"
+        rf"\b(?:lots? (?:of|de)|konvolut|(?:{_CONTAINERS}) of)[ :-]+"
         rf"(?:approx\.? |approximately |about |over |around |some )?{_N}\b",
         "bulk",
         "n",
@@ -203,7 +207,7 @@ RULES: tuple[Rule, ...] = (
     Rule("couple_of", r"\bcouple of\b", "bulk", 2, r"couple of (?:lovers|dancers|figures)"),
     Rule(
         "lot",
-        rf"\blots? of\b|\blot(?: [a-z]|[,:;-]|$)|^{_SIZED}(?:{_CONTAINERS}) of\b"
+        rf"\bkonvolut\b|\blots? of\b|\blot(?: [a-z]|[,:;-]|$)|^{_SIZED}(?:{_CONTAINERS}) of\b"
         r"|\bassort(?:ed|ment)\b"
         r"|\bmiscellaneous\b|\bmisc\b|\bbundle\b|\bquantity of\b|\bmixed\b|\bcontents of\b"
         r"|\b(?:large|small|interesting|good) (?:collection|quantity) of\b|\boddments\b"
@@ -303,7 +307,8 @@ RULES: tuple[Rule, ...] = (
 # The cheap first questions: a title with none of these has nothing to say. Most titles with a
 # number have none of the words, so the rules that need a word never see them.
 WORDS = (
-    r"\bpairs?\b|\bpr\b|\bbrace\b|\bsets?\b|\bsuites?\b|\bservices?\b|\blots?\b|joblot|box ?full"
+    r"\bpairs?\b|\bpaar\b|\bpaire\b|\bcoppia\b|konvolut|\b(?:satz|ensemble|s[eé]rie)\b"
+    r"|\bpr\b|\bbrace\b|\bsets?\b|\bsuites?\b|\bservices?\b|\blots?\b|joblot|box ?full"
     r"|bag ?full|(?:tub|box|bag),|\bcanteen\b|\bnests? of|garniture|quartetto|\b(?:trio|quartet)\b"
     r"|saucer"
     r"|\bmixed\b|\bsundry\b|\boddments\b|\bbits and|\bother items|^several|^a few|^some"

@@ -158,7 +158,7 @@ def test_division_rounds_half_to_even(numerator: int, divisor: int, expected: in
         ({"price_type": "fixed"}, "seller", "fees_unknown"),
         ({"price_type": "net_to_seller"}, "buyer", "fees_unknown"),
         (
-            {"price_type": "fixed", "shipping": "free", "shipping_allowance": 50},
+            {"price_type": "fixed", "shipping": "free", "shipping_allowance": 40},
             "buyer",
             "nothing_left",
         ),
