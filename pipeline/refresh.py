@@ -17,6 +17,7 @@ from filelock import FileLock, Timeout
 from pipeline import METHOD_VERSION, __version__
 from pipeline.build import as_of, build, open_build
 from pipeline.columns import CHECK_RESULTS, REFRESHES
+from pipeline.database import open_to_read, quoted
 from pipeline.decisions_on_sales import read_sale_decisions
 from pipeline.errors import ContractError, WorkspaceError
 from pipeline.intake import (
@@ -35,7 +36,7 @@ from pipeline.settings import Settings
 from pipeline.sql import run
 from pipeline.stages import validate as contract
 from pipeline.stages.normalise import TermReader
-from pipeline.stages.publish import comment, look_at, put_in_place, write_tables
+from pipeline.stages.publish import comment, look_at, put_in_place, time_stamp, write_tables
 from pipeline.terms.decisions import read_term_decisions
 from pipeline.workspace import Workspace
 
@@ -126,7 +127,7 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     scratch = workspace.curated / ".scratch"
     con = open_build(built, settings)
     try:
-        con.execute(f"SET temp_directory = '{str(scratch).replace(chr(39), chr(39) * 2)}'")
+        con.execute(f"SET temp_directory = {quoted(scratch)}")
         build(con, records, reader, settings, sale_decisions, METHOD_VERSION, progress)
         _add_refresh(con, workspace, refresh_id, records, settings)
         progress.stage("checking the contract")
@@ -146,8 +147,7 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     progress.stage("publishing")
     look_at(built)
     moved = _moved(workspace, built, settings.bands.answer_sales)
-    stamp = dt.datetime.now(dt.UTC).strftime("%Y%m%dT%H%M%S")
-    put_in_place(workspace, built, stamp, settings.refresh.generations)
+    put_in_place(workspace, built, time_stamp(), settings.refresh.generations)
     write_tables(workspace.database, workspace.tables)
     sweep(workspace, records)
     result = _told(workspace, refresh_id, records, is_new=True)
@@ -209,7 +209,7 @@ def _is_published(workspace: Workspace, refresh_id: str) -> bool:
     if not workspace.database.exists():
         return False
     try:
-        with duckdb.connect(str(workspace.database), read_only=True) as con:
+        with open_to_read(workspace.database) as con:
             last = con.execute(
                 "SELECT refresh_id FROM refreshes ORDER BY refreshed_at DESC LIMIT 1"
             ).fetchall()
@@ -249,7 +249,7 @@ def _add_refresh(
 
 def _copy_log(con: duckdb.DuckDBPyConnection, database: Path) -> None:
     try:
-        with duckdb.connect(str(database), read_only=True) as old:
+        with open_to_read(database) as old:
             rows = old.sql("FROM refreshes").to_arrow_table()
         con.register("old_log", rows.select(REFRESHES.names))
         con.execute("INSERT INTO refreshes FROM old_log")
@@ -272,8 +272,7 @@ def _check(con: duckdb.DuckDBPyConnection, workspace: Workspace, newest: dt.date
         kept.unlink(missing_ok=True)
         return
     con.execute(
-        f"COPY (FROM {CHECK_RESULTS.name} WHERE NOT passed) TO '{str(kept).replace(chr(39), chr(39) * 2)}' "
-        "(FORMAT csv, HEADER)"
+        f"COPY (FROM {CHECK_RESULTS.name} WHERE NOT passed) TO {quoted(kept)} (FORMAT csv, HEADER)"
     )
     shown = "\n".join(
         f"  {r['table_name']}.{r['column_name']}: {r['sentence']} {r['n_failed']} rows at fault, "
@@ -293,23 +292,19 @@ def _moved(workspace: Workspace, built: Path, least: int) -> list[Moved]:
         return []
     with duckdb.connect() as con:
         try:
-            con.execute(f"ATTACH '{_sql_path(workspace.database)}' AS before (READ_ONLY)")
-            con.execute(f"ATTACH '{_sql_path(built)}' AS after (READ_ONLY)")
+            con.execute(f"ATTACH {quoted(workspace.database)} AS before (READ_ONLY)")
+            con.execute(f"ATTACH {quoted(built)} AS after (READ_ONLY)")
             rows = run(con, "bands_moved", least=least).fetchall()
         except duckdb.Error:
             return []
     return [Moved(*row) for row in rows]
 
 
-def _sql_path(path: Path) -> str:
-    return str(path).replace("'", "''")
-
-
 def _told(
     workspace: Workspace, refresh_id: str, records: list[FileRecord], *, is_new: bool
 ) -> RefreshResult:
     """What the published database says of itself."""
-    with duckdb.connect(str(workspace.database), read_only=True) as con:
+    with open_to_read(workspace.database) as con:
         row = con.execute(
             "SELECT n_rows, n_sales, n_comparable, n_duplicates, n_waiting, n_bands, as_of "
             "FROM refreshes ORDER BY refreshed_at DESC LIMIT 1"

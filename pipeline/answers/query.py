@@ -9,6 +9,7 @@ from typing import Any
 
 import duckdb
 
+from pipeline.database import open_to_read
 from pipeline.errors import NotEnoughSales, UsageError, WorkspaceError
 from pipeline.sql import run
 from pipeline.workspace import Workspace
@@ -31,7 +32,7 @@ def connect(workspace: Workspace | str | Path) -> duckdb.DuckDBPyConnection:
             todo="Put exports under data/raw and run `comparables refresh`.",
         )
     try:
-        return duckdb.connect(str(place.database), read_only=True)
+        return open_to_read(place.database)
     except duckdb.Error as error:
         raise WorkspaceError(
             f"The database cannot be opened: {str(error).splitlines()[0]}",

@@ -8,6 +8,7 @@ the database before as a generation.
 from __future__ import annotations
 
 import contextlib
+import datetime as dt
 import os
 import re
 import shutil
@@ -16,10 +17,16 @@ from pathlib import Path
 import duckdb
 
 from pipeline.columns import TABLES
+from pipeline.database import open_to_read, quoted
 from pipeline.errors import WorkspaceError
 from pipeline.workspace import Workspace
 
 GENERATION = re.compile(r"^\d{8}T\d{6}Z?(-\d+)?\.duckdb$")
+
+
+def time_stamp() -> str:
+    """The present moment as the name of a generation."""
+    return dt.datetime.now(dt.UTC).strftime("%Y%m%dT%H%M%S")
 
 
 def comment(con: duckdb.DuckDBPyConnection) -> None:
@@ -38,7 +45,7 @@ def look_at(path: Path) -> None:
     if path.with_name(path.name + ".wal").exists():
         raise WorkspaceError("The new database was not closed whole.", where=path)
     try:
-        with duckdb.connect(str(path), read_only=True) as con:
+        with open_to_read(path) as con:
             for table in TABLES:
                 con.execute(f'SELECT count(*) FROM "{table.name}"').fetchall()
     except duckdb.Error as error:
@@ -88,15 +95,15 @@ def write_tables(database: Path, folder: Path) -> None:
     fresh = folder.with_name(folder.name + ".new")
     shutil.rmtree(fresh, ignore_errors=True)
     fresh.mkdir(parents=True)
-    with duckdb.connect(str(database), read_only=True) as con:
+    with open_to_read(database) as con:
         con.execute("SET preserve_insertion_order = true")
         for table in TABLES:
-            target = str(fresh / f"{table.name}.parquet").replace("'", "''")
+            target = quoted(fresh / f"{table.name}.parquet")
             con.execute(
-                f"COPY (FROM \"{table.name}\") TO '{target}' (FORMAT parquet, COMPRESSION zstd)"
+                f'COPY (FROM "{table.name}") TO {target} (FORMAT parquet, COMPRESSION zstd)'
             )
-        target = str(fresh / "price_bands.csv").replace("'", "''")
-        con.execute(f"COPY (FROM price_bands) TO '{target}' (FORMAT csv, HEADER)")
+        target = quoted(fresh / "price_bands.csv")
+        con.execute(f"COPY (FROM price_bands) TO {target} (FORMAT csv, HEADER)")
     gone = folder.with_name(folder.name + ".old")
     shutil.rmtree(gone, ignore_errors=True)
     if folder.exists():
@@ -131,7 +138,7 @@ def restore(workspace: Workspace, name: str | None = None) -> Path:
     look_at(coming)
     chosen.unlink()
     if workspace.database.exists():
-        _keep(workspace, chosen.stem)
+        _keep(workspace, time_stamp())
     os.replace(coming, workspace.database)
     write_tables(workspace.database, workspace.tables)
     return chosen
