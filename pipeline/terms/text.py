@@ -78,10 +78,9 @@ def fold_texts(texts: pa.Array | pa.ChunkedArray, *, tidy: bool = True) -> pa.Ar
     """
     array = _one_array(texts)
     finish = _tidy_array if tidy else _without_apostrophes
-    plain = pc.and_(
-        pc.string_is_ascii(array),
-        pc.invert(pc.match_substring_regex(array, _ENTITY_RE2)),
-    )
+    plain = pc.string_is_ascii(array)
+    if pc.any(pc.match_substring(array, "&")).as_py():
+        plain = pc.and_(plain, pc.invert(pc.match_substring_regex(array, _ENTITY_RE2)))
     if pc.all(plain, skip_nulls=True).as_py() in (True, None):
         return finish(pc.ascii_lower(array))
     special = pc.filter(array, pc.invert(plain))
@@ -135,4 +134,6 @@ def _one_array(texts: pa.Array | pa.ChunkedArray) -> pa.Array:
             texts = pa.array([], texts.type)
     if pa.types.is_dictionary(texts.type):
         texts = texts.dictionary_decode()
-    return texts.cast(pa.large_string())
+    # A slice is copied first: pyarrow 26 lower-cases the wrong bytes of a large_string array that
+    # was cast from a slice and so starts inside its buffer.
+    return pa.concat_arrays([texts, texts.slice(0, 0)]).cast(pa.large_string())

@@ -17,7 +17,18 @@ import pyarrow.compute as pc
 from pipeline.settings import TermSettings
 from pipeline.terms.dates import find_dates
 from pipeline.terms.dates.lexer import lex
-from pipeline.terms.dates.lexicon import NAMED, NUM, ROMAN, WORD
+from pipeline.terms.dates.lexicon import (
+    LATER_PRINT,
+    LATER_WORK,
+    MARK,
+    NAMED,
+    NUM,
+    REPRO,
+    ROMAN,
+    STYLE,
+    STYLE_OF,
+    WORD,
+)
 from pipeline.terms.dates.named import load_named
 from pipeline.terms.dates.phrases import PHRASES
 from pipeline.terms.tokens import TokenStream
@@ -28,6 +39,8 @@ BoolArray = npt.NDArray[np.bool_]
 # certainties under which a title is taken to state its own date of making
 _TAKEN = frozenset({"stated", "circa", "uncertain", "partial"})
 _OTHER = "zz"  # stands for words that are no part of a date
+_REACH = 3  # words; "early", "dated" and the like speak of a date this near
+_LAST_YEAR = 2035  # greater numbers of four digits are no years
 _NUMBER = "7"  # stands for counts, sizes and serial numbers
 _MOST_REMEMBERED = 500_000
 
@@ -112,26 +125,49 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
 
 def _kinds(stream: TokenStream) -> npt.NDArray[np.int8]:
     """For each word: 0 no part of a date, 1 may be part of one, 2 may make a date, 3 a number
-    that says nothing by itself (a count, a size, a serial number)."""
+    that says nothing by itself (a count, a size, a serial number).
+    """
     spellings = pa.array(stream.spellings, pa.string())
     digits = pc.match_substring_regex(spellings, "^[0-9]+$").to_numpy(zero_copy_only=False)
     length = pc.binary_length(spellings).to_numpy(zero_copy_only=False)
     kinds = np.full(len(spellings), 2, dtype=np.int8)
     words = np.flatnonzero(~digits)
     kinds[words] = [_word_kind(stream.spellings[i]) for i in words]
-    kinds[digits & (length >= 5)] = 3
-    small = digits & (length <= 3)
+    values = pc.cast(pc.if_else((digits & (length == 4)), spellings, "0"), pa.int32())
+    future = values.to_numpy(zero_copy_only=False) > _LAST_YEAR
+    kinds[(digits & (length >= 5)) | future] = 3
+    small = (digits & (length <= 3))[stream.spelling]
     kind = kinds[stream.spelling]
-    # a small number beside words that are no part of a date, with spaces or commas around it
+    kind[(kind == 1) & (_distance(stream, kind == 2) > _REACH)] = 0
+    kind[kind == 4] = 1
+    # a small number between spaces or commas, with no word of dates after it
     plain = np.array([run.strip() in ("", ",", ";", ":") for run in stream.spellings], dtype=bool)
     open_before = np.where(stream.gap >= 0, plain[stream.gap], True)
-    open_after = np.append(open_before[1:], True)
     starts = stream.starts()
-    none_before = np.append(True, kind[:-1] == 0) | starts
-    none_after = np.append(kind[1:] == 0, True) | np.append(starts[1:], True)
-    alone = small[stream.spelling] & open_before & none_before
-    alone &= (open_after & none_after) | np.append(starts[1:], True)
-    return np.where(alone, 3, kind).astype(np.int8)
+    last = np.append(starts[1:], True)
+    before = np.append(np.int8(0), kind[:-1])
+    none_before = starts | (before == 0) | (before == 3) | np.append(False, stream.is_number[:-1])
+    none_after = last | (np.append(kind[1:], np.int8(0)) == 0)
+    open_after = last | np.append(open_before[1:], True)
+    alone = small & open_before & none_before & open_after & none_after
+    kind[alone] = 3
+    return kind
+
+
+def _distance(stream: TokenStream, core: BoolArray) -> IntArray:
+    """For each word the number of words to the nearest core word of its title."""
+    n = len(stream)
+    index = np.arange(n)
+    far = np.iinfo(np.int32).max
+    before = np.maximum.accumulate(np.where(core, index, -1))
+    after = np.minimum.accumulate(np.where(core, index, n)[::-1])[::-1]
+    to_before = np.where(
+        (before >= 0) & (stream.title[np.maximum(before, 0)] == stream.title), index - before, far
+    )
+    to_after = np.where(
+        (after < n) & (stream.title[np.minimum(after, n - 1)] == stream.title), after - index, far
+    )
+    return np.minimum(to_before, to_after).astype(np.int32)
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)
@@ -141,6 +177,8 @@ def _word_kind(spelling: str) -> int:
     if any(character.isdigit() for character in spelling):
         return 2
     kinds = {token.kind for token in lex(spelling)}
+    if kinds & _SPEAK_FROM_AFAR:
+        return 4
     if kinds - {WORD, NUM, ROMAN}:
         return 2 if NAMED in kinds or kinds & _TRIGGERS else 1
     first, words = _phrase_words()
@@ -162,6 +200,8 @@ def _phrase_words() -> tuple[frozenset[str], frozenset[str]]:
     return frozenset(named), frozenset(words)
 
 
+# "reproduction" anywhere in a title says that its date is no date of making
+_SPEAK_FROM_AFAR = frozenset({STYLE, STYLE_OF, REPRO, MARK, LATER_PRINT, LATER_WORK})
 _TRIGGERS = frozenset({"century", "decade", "tens", "hundreds", "teens", "roman_ord", "named"})
 
 

@@ -31,6 +31,7 @@ _WORD_BYTES[ord("0") : ord("9") + 1] = True
 _WORD_BYTES[ord("a") : ord("z") + 1] = True
 _WORD_BYTES[0x80:] = True
 _CLAUSE_CHARACTERS = frozenset(',;:|()[]{}!?\n\r\t~=<>')
+_SERIAL_NUMBER = "^[0-9]{5,}$"
 _SHORT_WORD = 4  # "vict. mahog." is an abbreviation, "table. Brass" the end of a sentence
 
 
@@ -85,10 +86,10 @@ def tokenise(
         look_up: gives word numbers and scores for a list of distinct spellings.
     """
     n_titles = len(folded)
-    array = pa.concat_arrays([folded]) if folded.offset else folded
-    _, offset_buffer, data_buffer = array.buffers()
+    _, offset_buffer, data_buffer = folded.buffers()
+    skipped = folded.offset
     offsets = (
-        np.frombuffer(offset_buffer, dtype=np.int64, count=n_titles + 1)
+        np.frombuffer(offset_buffer, dtype=np.int64, count=skipped + n_titles + 1)[skipped:]
         if offset_buffer is not None and n_titles
         else np.zeros(n_titles + 1, dtype=np.int64)
     )
@@ -123,7 +124,9 @@ def tokenise(
     words_before = np.concatenate([[0], np.cumsum(is_word)])
     first = words_before[run_first].astype(np.int64)
 
-    flags = _flags(spellings)
+    flags = np.zeros(len(spellings), dtype=np.uint8)
+    for code in np.unique(codes[~is_word]):
+        flags[code] = _flag(spellings[code])
     before = np.zeros(len(at), dtype=np.uint8)
     gap = np.full(len(at), -1, dtype=np.int32)
     inner_words = np.flatnonzero(at > 0)
@@ -132,7 +135,15 @@ def tokenise(
     gap[inner_words[parted]] = codes[run[parted]]
     before[inner_words[parted]] = flags[codes[run[parted]]]
 
-    numbers, scores = look_up(spellings)
+    # long numbers are nobody's words, and most of what differs between titles
+    serial = pc.match_substring_regex(encoded.dictionary, _SERIAL_NUMBER)
+    wordlike = np.zeros(len(spellings), dtype=bool)
+    wordlike[codes[is_word]] = True
+    wordlike &= ~serial.to_numpy(zero_copy_only=False)
+    asked = np.flatnonzero(wordlike)
+    numbers = np.zeros(len(spellings), dtype=np.int32)
+    scores = np.full(len(spellings), 100, dtype=np.float32)
+    numbers[asked], scores[asked] = look_up([spellings[i] for i in asked])
     spelling = codes[at].astype(np.int32)
     sentence = (before & FULL_STOP) > 0
     if len(at) > 1:
@@ -166,26 +177,22 @@ def prepare(folded: pa.Array) -> pa.LargeStringArray:
     return filled
 
 
-def _flags(spellings: list[str]) -> npt.NDArray[np.uint8]:
-    found = np.zeros(len(spellings), dtype=np.uint8)
-    for index, run in enumerate(spellings):
-        if run == " " or not run or run[0].isalnum() or run[0] >= "\x80":
-            continue
-        flag = 0
-        if any(character in _CLAUSE_CHARACTERS for character in run):
-            flag |= CLAUSE
-        if "-" in run:
-            flag |= CLAUSE if run.strip() != run or len(run.strip()) > 1 else HYPHEN
-        if "/" in run:
-            flag |= SLASH
-        if "." in run:
-            flag |= FULL_STOP if run.endswith(" ") else 0
-        if "(" in run or "[" in run:
-            flag |= BRACKET
-        if "?" in run:
-            flag |= QUESTION
-        found[index] = flag
-    return found
+def _flag(run: str) -> np.uint8:
+    """What a run of characters between two words says."""
+    flag = np.uint8(0)
+    if any(character in _CLAUSE_CHARACTERS for character in run):
+        flag |= CLAUSE
+    if "-" in run:
+        flag |= CLAUSE if run.strip() != run or len(run.strip()) > 1 else HYPHEN
+    if "/" in run:
+        flag |= SLASH
+    if "." in run and run.endswith(" "):
+        flag |= FULL_STOP
+    if "(" in run or "[" in run:
+        flag |= BRACKET
+    if "?" in run:
+        flag |= QUESTION
+    return flag
 
 
 def _empty(n_titles: int) -> TokenStream:
