@@ -252,11 +252,18 @@ def fit_sales(
         order = order + np.arange(order.size) / max(order.size, 1)
     part = _parts(rows, len(space.classes))
     old = start.likeness if start is not None and start.maker.parts == maker.parts else None
-    nothing = Likeness(np.zeros(len(embedding.parts)), 0.0, float(residual.var()))
+    nothing = Likeness(np.full(len(embedding.parts), 1e-6), 1.0, False)
     likeness = nothing
     if settings.n_neighbours and price.size >= settings.least_neighbour_sales:
         likeness = learn_likeness(
-            embedding, residual, trust, order, part, start=old, seed=settings.seed
+            embedding,
+            residual,
+            trust,
+            order,
+            part,
+            start=old,
+            k=settings.n_neighbours,
+            seed=settings.seed,
         )
     keep = _latest(part, order, settings.most_neighbour_sales)
     ids = table.column("sale_id").to_pylist() if "sale_id" in table.column_names else None
@@ -307,10 +314,10 @@ def _column_counts(rows: Encoded) -> dict[tuple[int, int], Ints]:
     return out
 
 
-def _signs(centre: Floats, local: Local, spread: Floats, own: Ints, noise: float) -> Floats:
+def _signs(centre: Floats, local: Local, spread: Floats, own: Ints) -> Floats:
     """Numbers that foretell how large an error will be."""
     return np.column_stack(
-        [centre, 0.5 * np.log(local.variance + noise), np.log(spread + 1e-3), np.log1p(own)]
+        [centre, np.log(local.support + 0.1), np.log(spread + 1e-3), np.log1p(own)]
     )
 
 
@@ -337,7 +344,7 @@ def _learn_widths(fit: Fit, rows: Encoded, effects: Floats, keep: Ints) -> None:
         target_order=pool.day[latest],
         pool_order=pool.day,
     )
-    local = local_evidence(pool.points, pool.residual, pool.trust, places, distances, fit.likeness)
+    local = local_evidence(pool.residual, pool.trust, places, distances, fit.likeness)
     error = pool.residual[latest] - local.mean
     mine = keep[latest]
     some = Encoded(
@@ -352,7 +359,7 @@ def _learn_widths(fit: Fit, rows: Encoded, effects: Floats, keep: Ints) -> None:
     wide = np.maximum(_looked_up(fit.family_counts, some.family, some.attribution) - 1, 0)
     spread = _spread(pool, places, local, fit.solution.noise)
     centre = effects[mine].sum(axis=1) + local.mean
-    signs = _signs(centre, local, spread, own, fit.likeness.noise)
+    signs = _signs(centre, local, spread, own)
     fit.dispersion = learn_dispersion(fit.space, some, signs, error, np.ones(error.size))
     width = fit.dispersion.widths(some, signs)
     evidence = evidence_class(own, wide, fit.settings.own_some, fit.settings.own_many)
@@ -377,12 +384,12 @@ def read_items(fit: Fit, table: pa.Table) -> Reading:
         pool_order=fit.pool.day if dated else None,
     )
     pool = fit.pool
-    local = local_evidence(pool.points, pool.residual, pool.trust, places, distances, fit.likeness)
+    local = local_evidence(pool.residual, pool.trust, places, distances, fit.likeness)
     own = _looked_up(fit.own_counts, rows.category, rows.attribution)
     wide = _looked_up(fit.family_counts, rows.family, rows.attribution)
     spread = _spread(pool, places, local, fit.solution.noise)
     centre = effects.sum(axis=1) + local.mean
-    signs = _signs(centre, local, spread, own, fit.likeness.noise)
+    signs = _signs(centre, local, spread, own)
     return Reading(
         rows=rows,
         effects=effects,

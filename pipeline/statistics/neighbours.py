@@ -1,10 +1,10 @@
 """The nearest sales: what the residuals of like, earlier pieces say about a piece.
 
 Likeness is a distance over named parts (size, words, terms, expected price, time), each with a
-scale that is learned from the residuals themselves: the scales, the strength and the noise of a
-Gaussian process are those under which each sale is best foretold by its nearest earlier ones
-(Vecchia 1988, JRSS B 50, the likelihood; Datta et al. 2016, JASA 111, its use for prediction).
-The weights of the neighbours then follow, and their sum below one is the shrinkage to zero.
+scale. The evidence is a weighted mean of the neighbours' residuals that leans on zero,
+sum(w r) / (sum(w) + lean), with w falling by distance (Nadaraya 1964; Watson 1964). Scales and
+lean are those under which sales are best foretold by their earlier neighbours (metric learning
+for kernel regression: Weinberger & Tesauro 2007, AISTATS).
 """
 
 from __future__ import annotations
@@ -18,6 +18,8 @@ from pipeline.statistics.arrays import Floats, Ints
 
 _ROOT3 = float(np.sqrt(3.0))
 _BLOCK = 256
+_CANDIDATES = 40
+_USUAL_SCALE = 0.05
 
 
 @dataclass(frozen=True)
@@ -31,25 +33,24 @@ class Embedding:
 
 @dataclass(frozen=True)
 class Likeness:
-    """The learned metric: a scale a part (per squared distance), and two variances.
+    """The learned metric: a scale a part (per squared distance), and the weight of zero.
 
-    strength: variance of what like sales share; noise: variance of one sale; both in squared log
-    units. A likeness with strength 0 says that neighbours tell nothing.
+    useful is False where neighbours foretold no better than none: then they are not asked.
     """
 
     scales: Floats
-    strength: float
-    noise: float
+    lean: float
+    useful: bool
 
     def scaled(self, embedding: Embedding) -> Floats:
         """Points whose plain Euclidean distance is the learned one; idle columns left out."""
         scale = np.sqrt(self.scales)[embedding.part_of]
         use = scale > 1e-3 * max(float(scale.max(initial=0.0)), 1e-12)
-        return (embedding.points[:, use] * scale[use]).astype(np.float32)
+        return np.asarray((embedding.points[:, use] * scale[use]).astype(np.float32))
 
 
 def kernel(distance: Floats) -> Floats:
-    """Share of common residual at a distance (Matern 3/2): 1 at 0, falling smoothly."""
+    """Weight at a distance (Matern 3/2): 1 at 0, falling smoothly to 0."""
     d = _ROOT3 * distance
     return np.asarray((1 + d) * np.exp(-d))
 
@@ -113,65 +114,31 @@ def nearest(
 
 @dataclass(frozen=True)
 class Local:
-    """What the neighbours say: targets, or targets x k for weights (0 where there is none)."""
+    """What the neighbours say: a mean a target, log units; weights targets x k that sum below one
+    (0 where there is none); support: the sum of likeness, in sales alike to the last detail."""
 
     mean: Floats
-    variance: Floats
     weights: Floats
+    support: Floats
 
 
 def local_evidence(
-    pool: Floats,
-    residuals: Floats,
-    trust: Floats,
-    places: Ints,
-    distances: Floats,
-    likeness: Likeness,
+    residuals: Floats, trust: Floats, places: Ints, distances: Floats, likeness: Likeness
 ) -> Local:
-    """Weights of the neighbours, their weighted residual, and the variance that is left.
+    """Weights of the neighbours and their weighted residual.
 
     Args:
-        pool: scaled points; residuals, trust: of the pool (trust 1 is a usual sale, less one that
-            its residual made doubtful); places, distances: from `nearest_within`.
-
-    Weights are not negative: a neighbour that would count against itself (it stands in the
-    shadow of a nearer one) is left out and the others are weighed again.
+        residuals, trust: of the pool (trust 1 is a usual sale, less one that its residual made
+            doubtful); places, distances: from `nearest_within`.
     """
     n, k = places.shape
-    mean, weights = np.zeros(n), np.zeros((n, k))
-    variance = np.full(n, likeness.strength)
-    if likeness.strength <= 0 or k == 0:
-        return Local(mean, variance, weights)
-    for start in range(0, n, 2048):
-        rows = slice(start, min(start + 2048, n))
-        at = places[rows]
-        here = at >= 0
-        safe = np.where(here, at, 0)
-        near = pool[safe]
-        between = np.einsum("nkd,nkd->nk", near, near)
-        squared = (
-            between[:, :, None] + between[:, None, :] - 2 * np.matmul(near, near.transpose(0, 2, 1))
-        )
-        shared = likeness.strength * kernel(np.sqrt(np.maximum(squared, 0.0)).astype(np.float64))
-        cross = likeness.strength * kernel(np.where(here, distances[rows], 1e6))
-        noise = likeness.noise / np.maximum(trust[safe], 1e-3)
-        for _ in range(4):
-            cross = np.where(here, cross, 0.0)
-            matrix = shared * (here[:, :, None] & here[:, None, :])
-            diagonal = np.where(here, likeness.strength + noise, 1.0)
-            matrix[:, np.arange(k), np.arange(k)] = diagonal
-            solved = np.linalg.solve(matrix, cross[:, :, None])[:, :, 0]
-            negative = solved < 0
-            if not negative.any():
-                break
-            here = here & ~negative
-        solved = np.maximum(np.where(here, solved, 0.0), 0.0)
-        weights[rows] = solved
-        mean[rows] = (solved * residuals[safe]).sum(axis=1)
-        variance[rows] = np.maximum(
-            likeness.strength - (solved * cross).sum(axis=1), 1e-3 * likeness.strength
-        )
-    return Local(mean, variance, weights)
+    if not likeness.useful or k == 0 or residuals.size == 0:
+        return Local(np.zeros(n), np.zeros((n, k)), np.zeros(n))
+    safe = np.maximum(places, 0)
+    alike = kernel(np.where(places >= 0, distances, 1e3)) * trust[safe] * (places >= 0)
+    support = alike.sum(axis=1)
+    weights = alike / (support + likeness.lean)[:, None]
+    return Local((weights * residuals[safe]).sum(axis=1), weights, support)
 
 
 def nearest_within(
@@ -212,73 +179,51 @@ def learn_likeness(
     part: Ints,
     *,
     start: Likeness | None = None,
-    n_targets: int = 500,
-    k: int = 24,
+    k: int = 30,
+    n_targets: int = 2500,
     seed: int = 0,
 ) -> Likeness:
-    """Scales, strength and noise under which sales are best foretold by nearest earlier ones.
+    """Scales and lean under which sales are best foretold by nearest earlier ones.
 
-    The climb starts from several places (or from one learned before) and the end that foretells
-    a common set of sales with the least absolute error is taken; if none does better than no
-    neighbours at all, the strength is 0.
+    Several turns of climbing, each with the neighbours of the scales before; the turn that
+    foretells a common set of sales with the least absolute error is taken, and if none beats no
+    neighbours at all the likeness says so.
 
     Args:
         residuals: log units, of the effects, each left out of its own fit.
         trust: 0 to 1 a sale. order: time; a sale is foretold from those before it.
         part: sales of different parts never speak for each other.
+        start: a likeness learned before, to set out from.
     """
     rng = np.random.default_rng(seed)
-    total = float(np.average(residuals**2, weights=trust))
+    n_parts = len(embedding.parts)
     late = np.argsort(order, kind="stable")[residuals.size // 5 :]
-    judges = rng.choice(late, size=min(2 * n_targets, late.size), replace=False)
-    n_parts = len(embedding.parts)
-    best = Likeness(np.full(n_parts, 1e-6), 0.0, total)
-    least = float(np.average(np.abs(residuals[judges])))
-    if start is not None and start.strength > 0:
-        starts = [start]
-    else:
-        starts = [Likeness(scales, 0.5 * total, 0.5 * total) for scales in _first_scales(embedding)]
-    for first in starts:
-        theta = np.log(np.concatenate([first.scales, [first.strength, first.noise]]))
-        for turn in range(1 if start is not None else 2):
-            scaled = _unpack(theta).scaled(embedding)
-            size = min(n_targets if turn else n_targets // 2, late.size)
-            chosen = rng.choice(late, size=size, replace=False)
-            joint = _with_neighbours(scaled, chosen, part, order, k)
-            if joint.shape[0] < 20:
-                return best
-            theta = _climb(theta, joint, embedding, residuals, trust)
-        found = _unpack(theta)
-        error = _judged(found, judges, embedding, residuals, trust, order, part, k)
+    judges = rng.choice(late, size=min(n_targets, late.size), replace=False)
+    flat = Likeness(np.full(n_parts, 3.0 / max(n_parts, 1)), 1.0, True)
+    warm = start is not None and start.useful
+    current = start if start is not None and warm else flat
+    best = Likeness(current.scales, current.lean, False)
+    least = float(np.average(np.abs(residuals[judges]), weights=trust[judges]))
+    for _turn in range(1 if warm else 2):
+        chosen = rng.choice(late, size=min(n_targets, late.size), replace=False)
+        scaled = current.scaled(embedding)
+        places, _ = nearest_within(
+            scaled[chosen],
+            part[chosen],
+            scaled,
+            part,
+            _CANDIDATES,
+            target_order=order[chosen],
+            pool_order=order,
+        )
+        some = (places >= 0).sum(axis=1) >= min(5, _CANDIDATES)
+        if some.sum() < 20:
+            break
+        current = _climb(current, chosen[some], places[some], embedding, residuals, trust)
+        error = _judged(current, judges, embedding, residuals, trust, order, part, k)
         if error < least:
-            best, least = found, error
+            best, least = current, error
     return best
-
-
-def _first_scales(embedding: Embedding) -> list[Floats]:
-    """Places to start from: everything alike, and expected price and sizes first."""
-    n_parts = len(embedding.parts)
-    leading = np.array(
-        [
-            2.0 if p == "expected price" else 0.5 if p.startswith(("size", "effect")) else 0.01
-            for p in embedding.parts
-        ]
-    )
-    return [np.full(n_parts, 3.0 / n_parts), leading]
-
-
-def _with_neighbours(scaled: Floats, chosen: Ints, part: Ints, order: Floats, k: int) -> Ints:
-    places, _ = nearest_within(
-        scaled[chosen],
-        part[chosen],
-        scaled,
-        part,
-        k,
-        target_order=order[chosen],
-        pool_order=order,
-    )
-    full = (places >= 0).all(axis=1)
-    return np.concatenate([places[full], chosen[full][:, None]], axis=1)
 
 
 def _judged(
@@ -301,73 +246,59 @@ def _judged(
         target_order=order[judges],
         pool_order=order,
     )
-    local = local_evidence(scaled, residuals, trust, places, distances, likeness)
-    return float(np.abs(residuals[judges] - local.mean).mean())
-
-
-def _unpack(theta: Floats) -> Likeness:
-    return Likeness(np.exp(theta[:-2]), float(np.exp(theta[-2])), float(np.exp(theta[-1])))
+    local = local_evidence(residuals, trust, places, distances, likeness)
+    return float(np.average(np.abs(residuals[judges] - local.mean), weights=trust[judges]))
 
 
 def _climb(
-    theta: Floats, joint: Ints, embedding: Embedding, residuals: Floats, trust: Floats
-) -> Floats:
+    start: Likeness,
+    chosen: Ints,
+    places: Ints,
+    embedding: Embedding,
+    residuals: Floats,
+    trust: Floats,
+) -> Likeness:
+    """Scales and lean of least (rounded-off) absolute error for given candidates."""
     n_parts = len(embedding.parts)
-    b, k = joint.shape
-    parts = np.empty((n_parts, b, k, k))
+    here = places >= 0
+    safe = np.maximum(places, 0)
+    apart = np.empty((n_parts, *places.shape))
     for p in range(n_parts):
-        points = embedding.points[:, embedding.part_of == p][joint]
-        square = np.einsum("bkd,bkd->bk", points, points)
-        parts[p] = np.maximum(
-            square[:, :, None]
-            + square[:, None, :]
-            - 2 * np.matmul(points, points.transpose(0, 2, 1)),
-            0.0,
-        )
-    flat = parts.reshape(n_parts, -1)
-    r, inverse_trust = residuals[joint], 1.0 / np.maximum(trust[joint], 1e-3)
-    target_weight = np.minimum(trust[joint[:, -1]], 1.0)
-    eye = np.arange(k)
-    centre = theta.copy()
-    centre[:n_parts] = np.log(0.02)
+        points = embedding.points[:, embedding.part_of == p]
+        gap = points[chosen][:, None, :] - points[safe]
+        apart[p] = np.einsum("bkd,bkd->bk", gap, gap)
+    flat = apart.reshape(n_parts, -1)
+    r, t, y = residuals[safe], trust[safe] * here, residuals[chosen]
+    importance = trust[chosen]
+    corner = 0.5 * float(np.median(np.abs(y))) + 1e-9
+    prior = 1e-4 * float(importance.sum()) * corner
 
-    def negative(t: Floats) -> tuple[float, Floats]:
-        scales, strength, noise = np.exp(t[:n_parts]), np.exp(t[-2]), np.exp(t[-1])
-        d = _ROOT3 * np.sqrt(scales @ flat + 1e-12)
-        decay = np.exp(-d).reshape(b, k, k)
-        share = (1 + d.reshape(b, k, k)) * decay
-        matrix = strength * share
-        matrix[:, eye, eye] = strength + noise * inverse_trust + 1e-9
-        inverse = np.linalg.inv(matrix)
-        # The last one given the others, from the joint inverse.
-        pivot = inverse[:, -1, -1]
-        mean_gap = np.einsum("bk,bk->b", inverse[:, -1, :], r) / pivot
-        value = 0.5 * target_weight * (np.log(pivot) - pivot * mean_gap**2)
-        # Gradient weights: joint minus conditioning set, both halves of (aa' - K^-1) / 2.
-        a = np.einsum("bij,bj->bi", inverse, r)
-        last = inverse[:, :, -1]
-        a_rest = a - last * (a[:, -1] / pivot)[:, None]
-        rest = inverse - last[:, :, None] * last[:, None, :] / pivot[:, None, None]
-        weight = 0.5 * (
-            a[:, :, None] * a[:, None, :] - inverse - a_rest[:, :, None] * a_rest[:, None, :] + rest
+    def error(x: Floats) -> tuple[float, Floats]:
+        scales, lean = np.exp(x[:-1]), float(np.exp(x[-1]))
+        d = _ROOT3 * np.sqrt(scales @ flat + 1e-9).reshape(places.shape)
+        decay = np.exp(-d)
+        w = (1 + d) * decay * t
+        total = w.sum(axis=1) + lean
+        mean = (w * r).sum(axis=1) / total
+        gap = mean - y
+        size = np.sqrt(gap**2 + corner**2)
+        slope = importance * gap / size / total
+        by_distance = slope[:, None] * (r - mean[:, None]) * t * (-1.5 * decay)
+        away = x[:-1] - np.log(_USUAL_SCALE)
+        gradient = np.append(
+            (flat @ by_distance.ravel()) * scales + 2 * prior * away,
+            -float((slope * mean).sum()) * lean,
         )
-        weight *= target_weight[:, None, None]
-        by_distance = (weight * (-1.5 * strength) * decay).reshape(-1)
-        gradient = np.empty(t.size)
-        gradient[:n_parts] = (flat @ by_distance) * scales
-        gradient[-2] = float((weight * strength * share).sum())
-        gradient[-2] += float(
-            (weight[:, eye, eye] * (strength - strength * share[:, eye, eye])).sum()
-        )
-        gradient[-1] = float((weight[:, eye, eye] * noise * inverse_trust).sum())
-        pull = (t - centre)[:n_parts] / 3.0
-        total = -float(value.sum()) + 0.5 * float(pull @ pull)
-        gradient = -gradient
-        gradient[:n_parts] += pull / 3.0
-        return total, gradient
+        return float((importance * size).sum() + prior * (away @ away)), gradient
 
-    bounds = [(-14.0, 8.0)] * n_parts + [(theta[-1] - 12, theta[-1] + 4)] * 2
+    first = np.log(np.append(start.scales, start.lean))
+    bounds = [(-12.0, 8.0)] * n_parts + [(-5.0, 5.0)]
     found = optimize.minimize(
-        negative, theta, jac=True, method="L-BFGS-B", bounds=bounds, options={"maxiter": 40}
+        error,
+        np.clip(first, [low for low, _ in bounds], [high for _, high in bounds]),
+        jac=True,
+        method="L-BFGS-B",
+        bounds=bounds,
+        options={"maxiter": 50},
     )
-    return np.asarray(found.x, dtype=np.float64)
+    return Likeness(np.exp(found.x[:-1]), float(np.exp(found.x[-1])), True)
