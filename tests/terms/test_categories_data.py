@@ -221,9 +221,7 @@ WORDNET = [
     ("first", "second"),
     WORDNET,
 )
-def test_synonyms_share_a_concept(
-    carriers: dict[str, set[str]], first: str, second: str
-) -> None:
+def test_synonyms_share_a_concept(carriers: dict[str, set[str]], first: str, second: str) -> None:
     """Synonym sets of WordNet 3.1; the pairs are from memory but for the first three."""
     assert carriers[same_form(first)] & carriers[same_form(second)]
 

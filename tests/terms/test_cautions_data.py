@@ -79,7 +79,10 @@ def test_each_names_its_authority_and_the_rules_date(cautions: dict[str, Row]) -
     for row in cautions.values():
         assert row["authority"] and row["jurisdiction"], row["id"]
         assert re.fullmatch(r"(\d{4}(-\d{2}-\d{2})?)?", row["rule_date"]), row["id"]
-        cited = re.search(r"\b(CFR|USC|CITES|Act|Convention|Principles|laws?|Public Law|Regulation)", row["authority"])  # noqa: E501
+        cited = re.search(
+            r"\b(CFR|USC|CITES|Act|Convention|Principles|laws?|Public Law|Regulation)",
+            row["authority"],
+        )
         assert cited or "no source" in row["authority"] or "common practice" in row["authority"]
 
 
@@ -173,9 +176,7 @@ QUIET_AND_LOUD = [
 
 
 @pytest.mark.parametrize(("caution", "quiet", "loud"), QUIET_AND_LOUD)
-def test_namesakes_are_quiet(
-    cautions: dict[str, Row], caution: str, quiet: str, loud: str
-) -> None:
+def test_namesakes_are_quiet(cautions: dict[str, Row], caution: str, quiet: str, loud: str) -> None:
     row = cautions[caution]
     assert not raised(row, quiet)
     assert raised(row, loud)
