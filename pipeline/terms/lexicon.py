@@ -7,7 +7,7 @@ of a label that somebody wrote down for another concept.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
@@ -19,6 +19,7 @@ from pipeline.terms.aliases import canonical, find_aliases
 from pipeline.terms.modifiers import PHRASE_ROLES, Modifiers, load_modifiers
 from pipeline.terms.spelling import Speller, singular_forms
 from pipeline.terms.text import normalise_label
+from pipeline.terms.trie import build_trie
 from pipeline.terms.vocabulary import Vocabulary
 from pipeline.terms.wordforms import label_forms, plural_forms
 
@@ -316,12 +317,12 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
     for concept in vocabulary.concepts("category"):
         for phrase in concept.many("head_words"):
             known.update(word for word in normalise_label(phrase).split()[:1])
-    words = {word: number for number, word in enumerate(sorted(known), start=1)}
+    trie = build_trie(phrases, known)
+    words = trie.words
     roles = np.zeros(len(phrases), dtype=np.uint64)
     for text, played in modifiers.phrases.items():
         for role in played:
             roles[numbers[tuple(text.split())]] |= np.uint64(1 << PHRASE_ROLES.index(role))
-    trie = _trie(phrases, words)
     return Lexicon(
         vocabulary=vocabulary,
         modifiers=modifiers,
@@ -343,7 +344,11 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
             )
             for kind in kinds
         },
-        **trie,
+        root_child=trie.root_child,
+        keys=trie.keys,
+        children=trie.children,
+        node_phrase=trie.node_phrase,
+        has_children=trie.has_children,
     )
 
 
@@ -441,39 +446,3 @@ def _reading(
     first = broad[0] if broad else min(carriers, key=lambda one: ids[one])
     others = tuple(sorted(one for one in carriers if one != first))
     return Reading(first, others, score if broad else float(AMBIGUOUS))
-
-
-def _trie(
-    phrases: Iterable[tuple[str, ...]], words: dict[str, int]
-) -> dict[str, npt.NDArray[np.generic]]:
-    """Lay all phrases into one trie; its first level is a plain table by word number."""
-    n_words = len(words) + 1
-    child: dict[int, int] = {}
-    node_phrase: list[int] = []
-    root_child = np.full(n_words, -1, dtype=np.int32)
-    for number, phrase in enumerate(phrases):
-        word = words[phrase[0]]
-        if root_child[word] < 0:
-            root_child[word] = len(node_phrase)
-            node_phrase.append(-1)
-        node = int(root_child[word])
-        for step in phrase[1:]:
-            key = node * n_words + words[step]
-            if key not in child:
-                child[key] = len(node_phrase)
-                node_phrase.append(-1)
-            node = child[key]
-        node_phrase[node] = number
-    ordered = sorted(child)
-    keys = np.array(ordered, dtype=np.int64)
-    children = np.array([child[key] for key in ordered], dtype=np.int32)
-    phrase_of = np.array(node_phrase or [-1], dtype=np.int32)
-    has_children = np.zeros(len(phrase_of), dtype=bool)
-    has_children[(keys // n_words).astype(np.int64)] = True
-    return {
-        "root_child": root_child,
-        "keys": keys,
-        "children": children,
-        "node_phrase": phrase_of,
-        "has_children": has_children,
-    }

@@ -15,6 +15,7 @@ import numpy.typing as npt
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.modifiers import PHRASE_ROLES
 from pipeline.terms.tokens import CLAUSE, TokenStream
+from pipeline.terms.trie import Walkable
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -52,7 +53,7 @@ class Found:
 
 
 def walk(
-    lexicon: Lexicon, word: IntArray, joined: BoolArray
+    lexicon: Walkable, word: IntArray, joined: BoolArray
 ) -> tuple[IntArray, IntArray, IntArray]:
     """All phrases at all positions: (start, length, phrase), longest last.
 
