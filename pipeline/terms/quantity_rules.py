@@ -221,6 +221,9 @@ RULES: tuple[Rule, ...] = (
         rf"{_FROM_COLLECTION}|\bbox of (?:paints|dominoes|draughts|matches|chocolates|cigars|bricks"
         r"|watercolours)|\bmixed (?:media|metals?|woods?|method|fibres?|silks?|bouquet|flowers)"
         r"|\b(?:this|the|per|each|auction|sale) lot\b|\blot (?:no|number|nr)\b"
+        # What belongs to a thing and comes with it makes no lot of it.
+        r"|\bbundle (?:with |incl\.? |and |of )?(?:its |all )?(?:cables?|cords?|leads?|chargers?"
+        r"|case|manuals?|accessories|controllers?|power|wires?)\b"
         r"|\blots? of (?:character|detail|wear|patina|charm|life|use|potential|fun|history|age)",
     ),
     Rule(

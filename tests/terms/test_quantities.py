@@ -62,6 +62,8 @@ def read(*titles: str | None) -> list[tuple[Any, Any]]:
         ("Collection of 12 spoons", 12, "bulk"),
         ("Lot of four plates", 4, "bulk"),
         ("60 marbles", 60, "bulk"),
+        ("Bundle of tablecloths", None, "bulk"),
+        ("Radio with bundle of cables", 1, "single"),
         ("Paar Messingleuchter", 2, "pair"),
         ("Paire de vases", 2, "pair"),
         ("Satz von sechs Stühlen", 6, "set"),
