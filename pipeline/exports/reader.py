@@ -255,10 +255,14 @@ class ExportReader:
                 raise _LostAtQuote
 
     def _lines_of_data(self) -> Iterator[tuple[int, str]]:
-        number = 0
-        for chunk in clean_text(self.path, self.encoding, self.largest, LineCount()):
+        number, count = 0, LineCount()
+        for chunk in clean_text(self.path, self.encoding, self.largest, count):
+            # lines that are no text are not in the chunk, but they have their numbers
+            missing = {n for n, _ in count.undecodable}
             for line in chunk.decode("utf-8", errors="replace").removesuffix("\n").split("\n"):
                 number += 1
+                while number in missing:
+                    number += 1
                 if number > self.header.n_lines_before_data:
                     yield number, line
 
