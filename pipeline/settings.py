@@ -119,6 +119,50 @@ class BandSettings(Section):
     )  # fmt: skip
 
 
+class LinkSettings(Section):
+    """What tells of one sale, or of one piece. Clear links are made, doubtful ones wait."""
+
+    accept_score: float = knob(
+        97.0, unit="chance in 100", ge=50, le=100,
+        reason="From here two rows are taken for one sale and the fuller one stays.",
+    )  # fmt: skip
+    piece_score: float = knob(
+        97.0, unit="chance in 100", ge=50, le=100,
+        reason="From here two sales, or an offer and a sale, are taken for one piece.",
+    )  # fmt: skip
+    review_score: float = knob(
+        60.0, unit="chance in 100", ge=0, le=100,
+        reason="From here a person is asked; below it nothing is proposed.",
+    )  # fmt: skip
+    review_rows: int = knob(
+        2_000, unit="pairs", ge=0,
+        reason="The likeliest doubtful pairs that are listed; nobody reads more.",
+    )  # fmt: skip
+    event_days: int = knob(
+        3, unit="days", ge=0, le=31,
+        reason="Two sources may date one sale by the hammer and by the payment, a weekend apart.",
+    )  # fmt: skip
+    relist_days: int = knob(
+        400, unit="days", ge=1, le=3653,
+        reason="What did not sell comes again within about a year, or is kept.",
+    )  # fmt: skip
+    most_sales: int = knob(
+        6, unit="rows", ge=2,
+        reason="No piece comes to market more often within the evidence; more rows alike are a "
+        "common kind, and are not linked.",
+    )  # fmt: skip
+    block_rows: int = knob(
+        200, unit="rows", ge=2,
+        reason="Rows that are compared all with all; a fuller block is parted by category, day "
+        "and price first.",
+    )  # fmt: skip
+    most_pairs: int = knob(
+        20_000_000, unit="pairs", ge=1,
+        reason="Pairs that are compared at most: about a minute's work. Where there would be more, "
+        "block_rows is lowered until there are not.",
+    )  # fmt: skip
+
+
 class RefreshSettings(Section):
     """How a refresh runs."""
 
@@ -155,6 +199,7 @@ class Settings(Section):
     terms: TermSettings = TermSettings()
     screen: ScreenSettings = ScreenSettings()
     bands: BandSettings = BandSettings()
+    link: LinkSettings = LinkSettings()
     refresh: RefreshSettings = RefreshSettings()
 
     def as_json(self) -> str:

@@ -1,0 +1,162 @@
+"""Blocks: which rows are compared at all.
+
+Comparing all with all is out of reach, so rows are put in blocks by numbers that like rows share,
+and only rows of one block are compared. The pairs are counted before anything is compared; a
+block that is too full is parted more finely, and what is left out is counted and told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import duckdb
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.linking.counts import EVERYTHING
+from pipeline.linking.evidence import WordCounts
+from pipeline.linking.words import Words, Words64, mixed
+from pipeline.sql import run
+
+Ints = npt.NDArray[np.int64]
+
+KEPT_WORDS = 4  # the rarest words of a title, of which each two make a key
+
+
+@dataclass(frozen=True)
+class BlockingResult:
+    """What one rule of blocking did.
+
+    n_blocks: blocks of two rows or more; n_pairs: pairs within them; n_full: blocks over the
+    limit; n_rows_full: rows in those; n_pairs_skipped: their pairs that were not compared;
+    limit: rows up to which a block was compared whole.
+    """
+
+    rule: int
+    n_blocks: int
+    n_pairs: int
+    n_full: int
+    n_rows_full: int
+    n_pairs_skipped: int
+    limit: int
+
+
+def find_pairs(
+    con: duckdb.DuckDBPyConnection,
+    *,
+    block_rows: int,
+    most_pairs: int,
+    share: float,
+    across: tuple[int, ...] = (),
+) -> list[BlockingResult]:
+    """Make `link_pairs` from `link_keys`: every two rows that share a block.
+
+    Args:
+        con: holds link_keys (rule TINYINT, block, row_key) and link_marks (row_key, signature,
+            side, finer).
+        block_rows: a block of more rows is parted.
+        most_pairs: where all blocks together hold more pairs, the limit on a block is lowered
+            until they do not.
+        share: of the words of the text with fewer words that must be in the other, 0 to 1.
+        across: rules that pair rows of different sides alone.
+
+    Returns:
+        One entry a rule.
+    """
+    run(con, "link_block_sizes")
+    limit = _limit(con, block_rows, most_pairs)
+    run(con, "link_pairs", limit=limit, share=share, across=list(across))
+    told = con.execute(
+        "SELECT b.rule, count(*), sum(n * (n - 1) // 2)::BIGINT, count(*) FILTER (n > $limit), "
+        "coalesce(sum(n) FILTER (n > $limit), 0)::BIGINT, "
+        "coalesce(sum(n * (n - 1) // 2) FILTER (n > $limit), 0)::BIGINT "
+        "FROM link_blocks AS b GROUP BY b.rule ORDER BY b.rule",
+        {"limit": limit},
+    ).fetchall()
+    kept = dict(
+        con.execute(
+            "SELECT rule, sum(CASE WHEN n <= $limit THEN n * (n - 1) // 2 ELSE n - 1 END)::BIGINT "
+            "FROM link_parts GROUP BY rule",
+            {"limit": limit},
+        ).fetchall()
+    )
+    for table in ("link_blocks", "link_full", "link_parts", "link_keys"):
+        con.execute(f"DROP TABLE {table}")
+    return [
+        BlockingResult(rule, n, pairs, full, rows, over - kept.get(rule, 0), limit)
+        for rule, n, pairs, full, rows, over in told
+    ]
+
+
+def _limit(con: duckdb.DuckDBPyConnection, block_rows: int, most_pairs: int) -> int:
+    """The most rows of a block for which the pairs of all blocks stay within `most_pairs`."""
+    sizes = con.execute(
+        "SELECT n, sum(n * (n - 1) // 2)::BIGINT FROM link_blocks WHERE n <= ? "
+        "GROUP BY n ORDER BY n",
+        [block_rows],
+    ).fetchall()
+    total, limit = 0, 1
+    for n, pairs in sizes:
+        total += pairs
+        if total > most_pairs:
+            return limit
+        limit = n
+    return block_rows
+
+
+def rare_word_keys(
+    words: Words, group: Ints, counts: WordCounts, block_rows: int
+) -> tuple[Ints, Words64]:
+    """Keys of each text: every two of its rarest words, within its group.
+
+    Words that no other row has cannot be shared and are passed over; two words that would be
+    expected together in more than `block_rows` rows make no key.
+
+    Args:
+        words: of n texts, fewer than 32,768. group: of each text.
+
+    Returns:
+        The text of each key, and the key.
+    """
+    told = group[words.text]
+    n_with = counts.single.count(words.code, told)
+    rows = counts.single.rows[group]
+    useful = np.flatnonzero((n_with > 1) & (n_with <= np.maximum(0.5 * rows[words.text], 2)))
+    if not len(useful):
+        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.uint64)
+    # one sortable number: text, how common, a few bits of the word, where it stands
+    common = np.minimum(n_with[useful], (1 << 21) - 1).astype(np.uint64)
+    ties = mixed(words.code[useful]) >> np.uint64(54)
+    packed = (
+        (words.text[useful].astype(np.uint64) << np.uint64(49))
+        | (common << np.uint64(28))
+        | (ties << np.uint64(18))
+        | np.arange(len(useful), dtype=np.uint64)
+    )
+    packed.sort()
+    at = useful[(packed & np.uint64((1 << 18) - 1)).astype(np.int64)]
+    text, code = words.text[at], words.code[at]
+    distinct = np.ones(len(at), dtype=bool)
+    distinct[1:] = (text[1:] != text[:-1]) | (code[1:] != code[:-1])
+    at, text, code = at[distinct], text[distinct], code[distinct]
+    place = np.arange(len(at)) - np.searchsorted(text, text)
+    grid = np.full((words.n_texts, KEPT_WORDS), -1, dtype=np.int64)
+    front = place < KEPT_WORDS
+    grid[text[front], place[front]] = at[front]
+    texts, keys = [], []
+    for one in range(KEPT_WORDS):
+        for other in range(one + 1, KEPT_WORDS):
+            both = np.flatnonzero(grid[:, other] >= 0)
+            x, y = grid[both, one], grid[both, other]
+            expected = n_with[x].astype(np.float64) * n_with[y] / np.maximum(rows[both], 1)
+            rare = expected <= block_rows
+            both, x, y = both[rare], x[rare], y[rare]
+            with np.errstate(over="ignore"):
+                key = mixed(words.code[x]) + mixed(words.code[y])
+                key += mixed(group[both].astype(np.uint64) + np.uint64(7))
+            texts.append(both)
+            keys.append(mixed(key))
+    return np.concatenate(texts), np.concatenate(keys)
+
+
+__all__ = ["EVERYTHING", "BlockingResult", "find_pairs", "rare_word_keys"]

@@ -1,0 +1,311 @@
+"""Evidence that two rows tell of one thing, in bits.
+
+Fellegi and Sunter (1969), "A Theory for Record Linkage", Journal of the American Statistical
+Association 64: what two rows have in common weighs as the logarithm of how much likelier it is
+when they tell of one thing than when they do not. What is rare weighs more, as in Winkler's
+frequency-based matching: a shared maker's name says much, a shared "antique" nothing. With base 2
+the unit is the bit; bits of different columns add up, and with the odds before anything was
+compared they give the chance that the pair is one.
+
+Everything here works on whole columns: n pairs in, n numbers out. Zero bits say nothing either
+way; an empty cell always says nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+import pyarrow.compute as pc
+from rapidfuzz import fuzz, process, utils
+from rapidfuzz.distance import JaroWinkler, OSA
+
+from pipeline.linking.counts import Frequencies
+from pipeline.linking.words import Words, Words64, mixed, read_words
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+MOST_BITS = 12.0  # of one word or value: nothing alone may decide
+SHARED = 0.8  # chance that a word of one telling stands in the other, of the same piece
+
+
+@dataclass(frozen=True)
+class Pairs:
+    """n pairs of rows, side by side.
+
+    left, right: tables of n rows with the same columns. group: the group whose frequencies count
+    for the pair, 0 for all rows.
+    """
+
+    left: pa.Table
+    right: pa.Table
+    group: Ints
+
+    def __len__(self) -> int:
+        return self.left.num_rows
+
+    def texts(self, name: str) -> tuple[pa.Array, pa.Array]:
+        return _array(self.left[name]), _array(self.right[name])
+
+    def numbers(self, name: str) -> tuple[Floats, Floats]:
+        """Both columns as floats; NaN for null."""
+        return _floats(self.left[name]), _floats(self.right[name])
+
+
+Evidence = Callable[[Pairs], Floats]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What is compared: a piece of evidence by its name."""
+
+    evidence: dict[str, Evidence]
+
+    def weigh(self, pairs: Pairs) -> dict[str, Floats]:
+        """Bits of each piece of evidence, n each."""
+        return {name: found(pairs) for name, found in self.evidence.items()}
+
+
+def score_of(bits: Floats) -> Floats:
+    """The chance in a hundred that belongs to the sum of all bits, the odds before included."""
+    return 100.0 / (1.0 + np.exp2(-np.clip(bits, -60.0, 60.0)))
+
+
+def _array(column: pa.ChunkedArray) -> pa.Array:
+    return column.combine_chunks() if isinstance(column, pa.ChunkedArray) else column
+
+
+def _floats(column: pa.ChunkedArray) -> Floats:
+    filled = pc.fill_null(_array(column).cast(pa.float64()), float("nan"))
+    return np.asarray(filled.to_numpy(zero_copy_only=False), dtype=np.float64)
+
+
+def _known(left: pa.Array, right: pa.Array) -> Bools:
+    return np.asarray(
+        pc.and_(pc.is_valid(left), pc.is_valid(right)).to_numpy(zero_copy_only=False), dtype=bool
+    )
+
+
+def _equal(left: pa.Array, right: pa.Array) -> Bools:
+    found = pc.fill_null(pc.equal(left, right), False)
+    return np.asarray(found.to_numpy(zero_copy_only=False), dtype=bool)
+
+
+# ---------------------------------------------------------------------------------------------
+# Codes: equal, or not
+
+
+def value_codes(values: pa.Array) -> Words64:
+    """One 64-bit number a value, from its letters and digits."""
+    words = read_words(values)
+    with np.errstate(over="ignore"):
+        place = np.arange(len(words.code)) - np.repeat(words.first[:-1], words.counts)
+        ordered = mixed(words.code + place.astype(np.uint64))
+        sums = np.concatenate(([np.uint64(0)], np.cumsum(ordered, dtype=np.uint64)))
+        return sums[words.first[1:]] - sums[words.first[:-1]]
+
+
+def same_code(name: str, *, agree: float, differ: float) -> Evidence:
+    """Fixed bits for equal values and for different ones."""
+
+    def weigh(pairs: Pairs) -> Floats:
+        left, right = pairs.texts(name)
+        equal = _equal(left, right)
+        return np.where(_known(left, right), np.where(equal, agree, differ), 0.0)
+
+    return weigh
+
+
+def spelling(
+    name: str, counts: Frequencies, *, agree: float, digits: bool = False, near: float = 0.85
+) -> Evidence:
+    """Words or numbers with slips of the keyboard: equal, near, or different.
+
+    Equal values weigh as they are rare. Near ones weigh up to half of that: by Jaro and Winkler's
+    likeness for words, by restricted Damerau-Levenshtein (OSA) likeness for digits.
+
+    Args:
+        agree: chance that the values are equal or near when the pair is one.
+        near: likeness from which a value is near, 0 to 1.
+    """
+    scorer = OSA.normalized_similarity if digits else JaroWinkler.normalized_similarity
+
+    def weigh(pairs: Pairs) -> Floats:
+        left, right = pairs.texts(name)
+        known = _known(left, right)
+        one = np.minimum(
+            counts.chance(value_codes(left), pairs.group),
+            1.0,
+        )
+        other = counts.chance(value_codes(right), pairs.group)
+        rarity = np.minimum(-np.log2(np.maximum(one, other)), MOST_BITS)
+        like = np.zeros(len(known))
+        at = np.flatnonzero(known)
+        if len(at):
+            like[at] = process.cpdist(
+                left.take(pa.array(at)).to_pylist(), right.take(pa.array(at)).to_pylist(),
+                scorer=scorer, dtype=np.float64,
+            )  # fmt: skip
+        equal = known & (like >= 1.0)
+        is_near = known & (like >= near) & ~equal
+        part = np.clip((like - near) / (1.0 - near), 0.0, 1.0)
+        bits = np.where(equal, rarity + np.log2(agree), 0.0)
+        bits = np.where(is_near, (0.25 + 0.5 * part) * rarity, bits)
+        return np.where(known & ~equal & ~is_near, np.log2(1.0 - agree), bits)
+
+    return weigh
+
+
+# ---------------------------------------------------------------------------------------------
+# Words of a title
+
+
+@dataclass(frozen=True)
+class WordCounts:
+    """Frequencies of single words and of words with the word before them."""
+
+    single: Frequencies
+    paired: Frequencies
+
+    def add(self, words: Words, group_of_text: Ints) -> None:
+        group = group_of_text[words.text]
+        self.single.add(words.code, group)
+        pairs = words.pairs_with_before()
+        has = pairs > 0
+        self.paired.add(pairs[has], group[has])
+
+
+@dataclass(frozen=True)
+class Overlap:
+    """What n pairs of texts share. bits: of the shared words; the others: words that the texts
+    do not share, on either side; n_numbers_apart: numbers among those."""
+
+    bits: Floats
+    n_shared: Ints
+    n_left_alone: Ints
+    n_right_alone: Ints
+    n_numbers_apart: Ints
+
+
+def overlap(left: Words, right: Words, group: Ints, counts: WordCounts) -> Overlap:
+    """Weigh the words that two texts share.
+
+    A shared word weighs -log2 of its chance in the group. Where the word beside it is shared as
+    well, and beside it in both, it weighs -log2 of its chance after that word: "on bracket feet"
+    is one coincidence, not two.
+    """
+    n = left.n_texts
+    here, there = _of_pairs(left.text, left.code), _of_pairs(right.text, right.code)
+    first_here, first_there = _first_of_each(here), _first_of_each(there)
+    shared = np.isin(here, there)
+    back = np.isin(there, here)
+    told = group[left.text]
+    plain = counts.single.chance(left.code, told)
+    joined = left.pairs_with_before()
+    before = np.concatenate((left.code[:1], left.code[:-1]))
+    after_shared = np.concatenate(([False], shared[:-1])) & (joined > 0) & shared
+    after_shared &= np.isin(
+        _of_pairs(left.text, joined), _of_pairs(right.text, right.pairs_with_before())
+    )
+    seen = np.maximum(counts.paired.count(joined, told) - 2.0, 0.0)
+    of = np.maximum(counts.single.count(before, told) - 2.0, 0.0)
+    given = np.minimum((seen + 1.0) / (of + 2.0), 1.0)
+    chance = np.where(after_shared, np.maximum(given, plain), plain)
+    weight = np.clip(np.log2(SHARED) - np.log2(chance), 0.0, MOST_BITS)
+    weight *= shared & first_here
+    numbers = np.bincount(left.text, left.is_number & ~shared & first_here, n) + np.bincount(
+        right.text, right.is_number & ~back & first_there, n
+    )
+    return Overlap(
+        bits=np.bincount(left.text, weight, n),
+        n_shared=np.bincount(left.text, shared & first_here, n).astype(np.int64),
+        n_left_alone=np.bincount(left.text, ~shared & first_here, n).astype(np.int64),
+        n_right_alone=np.bincount(right.text, ~back & first_there, n).astype(np.int64),
+        n_numbers_apart=numbers.astype(np.int64),
+    )
+
+
+def _of_pairs(pair: Ints, code: Words64) -> Words64:
+    """A code made the pair's own."""
+    with np.errstate(over="ignore"):
+        return mixed(mixed(pair.astype(np.uint64) + np.uint64(1)) + code)
+
+
+def _first_of_each(codes: Words64) -> Bools:
+    """Marks the first of equal codes."""
+    found = np.zeros(len(codes), dtype=bool)
+    found[np.unique(codes, return_index=True)[1]] = True
+    return found
+
+
+def words(
+    name: str, counts: WordCounts, *, alone: float = -0.6, numbers_apart: float = -1.0
+) -> Evidence:
+    """Shared words by their rarity, less what each text has to itself.
+
+    What is left over counts less where the whole texts are spelt nearly alike (token sort ratio
+    from 80 on, at 100 a fifth): then the rest are slips of the keyboard.
+
+    Args:
+        alone: bits for each word that only one of the texts has.
+        numbers_apart: further bits where that word is a number.
+    """
+
+    def weigh(pairs: Pairs) -> Floats:
+        left, right = pairs.texts(name)
+        known = _known(left, right)
+        shared = overlap(read_words(left), read_words(right), pairs.group, counts)
+        apart = shared.n_left_alone + shared.n_right_alone
+        loss = alone * apart + numbers_apart * shared.n_numbers_apart
+        slips = np.zeros(len(known))
+        at = np.flatnonzero(known & (apart > 0) & (shared.n_shared > 0))
+        if len(at):
+            slips[at] = process.cpdist(
+                left.take(pa.array(at)).to_pylist(), right.take(pa.array(at)).to_pylist(),
+                scorer=fuzz.token_sort_ratio, processor=utils.default_process, dtype=np.float64,
+            )  # fmt: skip
+        forgiven = 1.0 - 0.8 * np.clip((slips - 80.0) / 20.0, 0.0, 1.0)
+        forgiven = np.where(shared.n_numbers_apart > 0, 1.0, forgiven)
+        return np.where(known, shared.bits + loss * forgiven, 0.0)
+
+    return weigh
+
+
+# ---------------------------------------------------------------------------------------------
+# Amounts and years
+
+
+def amounts(name: str, *, ratio: float, spread: float, among_others: float) -> Evidence:
+    """How far two natural logs of a price lie apart, against how far they would by chance.
+
+    Both distances are taken as normal: around `ratio` with `spread` when the pair is one, around
+    nought with `among_others` when it is not.
+    """
+
+    def weigh(pairs: Pairs) -> Floats:
+        left, right = pairs.numbers(name)
+        apart = right - left
+        as_one = -0.5 * ((apart - ratio) / spread) ** 2 - np.log(spread)
+        by_chance = -0.5 * (apart / among_others) ** 2 - np.log(among_others)
+        bits = np.clip((as_one - by_chance) / np.log(2.0), -MOST_BITS, MOST_BITS)
+        return np.where(np.isfinite(apart), bits, 0.0)
+
+    return weigh
+
+
+def spans(first: str, last: str, *, meet: float, part: float, far_part: float) -> Evidence:
+    """Two spans of years: whether they meet, part by a little, or by over thirty years."""
+
+    def weigh(pairs: Pairs) -> Floats:
+        left_from, right_from = pairs.numbers(first)
+        left_to, right_to = pairs.numbers(last)
+        gap = np.maximum(left_from, right_from) - np.minimum(left_to, right_to)
+        bits = np.where(gap <= 0, meet, np.where(gap <= 30, part, far_part))
+        return np.where(np.isfinite(gap), bits, 0.0)
+
+    return weigh
