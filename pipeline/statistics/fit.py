@@ -275,7 +275,7 @@ def fit_sales(
         day=order[keep],
         part=part[keep],
         row=keep,
-        effects=effects[keep].astype(np.float32),
+        effects=effects[keep],
         log_price=price[keep],
         sale_id=[str(ids[i]) if ids is not None else str(i) for i in keep],
     )

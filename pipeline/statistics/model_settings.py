@@ -120,6 +120,12 @@ class ModelSettings(BaseModel):
         description="Share of the latest sales that are predicted from the earlier ones to learn "
         "how wide the ranges must be.",
     )
+    drift_share: float = Field(
+        default=0.5,
+        ge=0,
+        le=1,
+        description="Share of the held-back sales' common error that is carried into predictions.",
+    )
     least_calibration_sales: int = Field(
         default=150,
         ge=20,

@@ -1,0 +1,254 @@
+"""The price model: fit it to sales, ask it for prices, and read every line of its sums.
+
+    model = fit_model(sales, ModelSettings(), as_of=date(2026, 11, 1))
+    answers = model.predict(items)
+
+Columns of sales and items (all but log_price may be absent): sale_id, log_price, sold_on (date),
+family_id, category_id, attribution (class), condition, material_id, period_id, market, set_class,
+faults (list of text), title_text, measures (struct or map of name to number).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from pipeline.errors import NotEnoughSales
+from pipeline.statistics import sales_columns as read
+from pipeline.statistics.arrays import Bools, Floats, Ints
+from pipeline.statistics.features import CATEGORY
+from pipeline.statistics.fit import Fit, Reading, fit_sales, read_items
+from pipeline.statistics.lines import BASE
+from pipeline.statistics.model_settings import ModelSettings
+from pipeline.statistics.ranges import EVIDENCE, LEVELS, Ranges, learn_ranges
+
+LEAST_SALES = 10
+NEAREST = "nearest sales"
+DRIFT = "drift since the held-back sales"
+LEFT_OUT = "own price left out"
+
+_LINE = pa.struct([("line", pa.string()), ("log_effect", pa.float64())])
+_NEIGHBOUR = pa.struct(
+    [
+        ("sale_id", pa.string()),
+        ("row", pa.int64()),
+        ("weight", pa.float64()),
+        ("log_price", pa.float64()),
+        ("adjusted_log_price", pa.float64()),
+        ("adjustments", pa.list_(_LINE)),
+    ]
+)
+
+
+@dataclass
+class PriceModel:
+    """A fitted model.
+
+    fit: effects, likeness and widths; ranges: quantiles of scores by evidence class; drift: log
+    units added to the centre (share of the held-back bias); as_of: the day prices are brought to.
+    """
+
+    fit: Fit
+    ranges: Ranges
+    drift: float
+    as_of: dt.date
+    n_sales: int
+
+    @property
+    def settings(self) -> ModelSettings:
+        return self.fit.settings
+
+    def predict(self, items: pa.Table | dict[str, Any], *, explain: bool = True) -> pa.Table:
+        """Prices of items, one row an item, in their order.
+
+        Returns:
+            log_centre: the median expected, natural logarithm of the price. quantiles: list of 19
+            log prices, 5 % to 95 % in steps of 5. evidence: a class of `ranges.EVIDENCE`. n_own:
+            sales of category and attribution class. own_share: how much of the category's level
+            is its own sales' (0 to 1). log_width: expected scale of the error. contributions:
+            named log effects that sum to log_centre. neighbours: the sales read, nearest first;
+            weights sum below 1, adjusted_log_price is log_price plus its adjustments, and the
+            line "nearest sales" is the weighted sum of what they lie above the effects alone.
+            The last two only if explain.
+        """
+        table = read.as_table(items)
+        reading = read_items(self.fit, table)
+        centre = reading.centre + self.drift
+        quantiles = self.ranges.quantiles(centre, reading.width, reading.evidence)
+        columns: dict[str, Any] = {
+            "log_centre": pa.array(centre),
+            "quantiles": pa.FixedSizeListArray.from_arrays(
+                pa.array(quantiles.ravel()), len(LEVELS)
+            ),
+            "evidence": pa.array([EVIDENCE[i] for i in reading.evidence], pa.string()),
+            "n_own": pa.array(reading.own),
+            "own_share": pa.array(own_shares(self.fit, reading)),
+            "log_width": pa.array(reading.width),
+        }
+        if explain:
+            columns["contributions"] = self._contributions(reading)
+            columns["neighbours"] = self._neighbours(reading)
+        return pa.table(columns)
+
+    def _contributions(self, reading: Reading) -> pa.Array:
+        names = [*self.fit.lines.names, NEAREST, DRIFT]
+        effects = reading.effects.copy()
+        effects[:, self.fit.lines.names.index(BASE)] += self.fit.baseline
+        drift = np.full(effects.shape[0], self.drift)
+        values = np.column_stack([effects, reading.local.mean, drift])
+        return _lists_of_lines(names, values, np.abs(values) > 0)
+
+    def _neighbours(self, reading: Reading) -> pa.Array:
+        pool = self.fit.pool
+        used = (reading.places >= 0) & (reading.local.weights > 0)
+        item, slot = np.nonzero(used)
+        at = reading.places[item, slot]
+        own_effects = reading.effects[item]
+        adjustments = np.column_stack(
+            [own_effects - pool.effects[at], pool.residual[at] - pool.plain[at]]
+        )
+        adjusted = pool.log_price[at] + adjustments.sum(axis=1)
+        children = pa.StructArray.from_arrays(
+            [
+                pa.array([pool.sale_id[i] for i in at], pa.string()),
+                pa.array(pool.row[at], pa.int64()),
+                pa.array(reading.local.weights[item, slot]),
+                pa.array(pool.log_price[at]),
+                pa.array(adjusted),
+                _lists_of_lines(
+                    [*self.fit.lines.names, LEFT_OUT], adjustments, np.abs(adjustments) > 0
+                ),
+            ],
+            fields=list(_NEIGHBOUR),
+        )
+        return pa.ListArray.from_arrays(_offsets(used.sum(axis=1)), children)
+
+
+def _offsets(sizes: Ints) -> pa.Array:
+    return pa.array(np.concatenate([[0], np.cumsum(sizes)]).astype(np.int32))
+
+
+def _lists_of_lines(names: list[str], values: Floats, keep: Bools) -> pa.Array:
+    """A list of {line, log_effect} a row, only of the lines kept."""
+    column = np.broadcast_to(np.arange(len(names)), values.shape)[keep]
+    lines = pa.DictionaryArray.from_arrays(
+        pa.array(column.astype(np.int32)), pa.array(names, pa.string())
+    ).cast(pa.string())
+    children = pa.StructArray.from_arrays([lines, pa.array(values[keep])], fields=list(_LINE))
+    return pa.ListArray.from_arrays(_offsets(keep.sum(axis=1)), children)
+
+
+def own_shares(fit: Fit, reading: Reading) -> Floats:
+    """How much of a category's level comes from its own sales: 1 - posterior / prior variance."""
+    first, _ = fit.lines.attribution
+    group = next(i for i, g in enumerate(fit.space.groups) if g.name == "attribution")
+    prior = float(fit.solution.variances[CATEGORY, group])
+    if len(fit.space.categories) < 2:
+        return np.where(reading.own > 0, 1.0, 0.0)
+    out = np.zeros(reading.own.size)
+    if prior <= 0:
+        return out
+    for category in np.unique(reading.rows.category):
+        if category not in fit.solution.own_variance:
+            continue
+        columns, variance = fit.solution.own_variance[int(category)]
+        left = np.full(len(fit.space.classes), prior)
+        mine = (columns >= first) & (columns < first + left.size)
+        left[columns[mine] - first] = variance[mine]
+        rows = np.flatnonzero((reading.rows.category == category) & (reading.rows.attribution >= 0))
+        out[rows] = 1 - left[reading.rows.attribution[rows]] / prior
+    return np.clip(out, 0.0, 1.0)
+
+
+def fit_model(
+    sales: pa.Table | dict[str, Any],
+    settings: ModelSettings | None = None,
+    as_of: dt.date | None = None,
+    *,
+    start: PriceModel | None = None,
+) -> PriceModel:
+    """Fit the price model.
+
+    Args:
+        sales: see the module; rows without a finite log_price, sold after as_of or before the
+            window are left out.
+        as_of: the day prices are brought to; the last sale's if None.
+        start: an earlier model of like sales, to set out from; quicker, same end.
+
+    Raises:
+        NotEnoughSales: fewer than ten usable sales.
+    """
+    chosen = settings if settings is not None else ModelSettings()
+    table = read.as_table(sales)
+    price = read.numbers(table, "log_price")
+    day = read.days(table)
+    as_of_days = _reference_day(day, as_of)
+    usable = np.isfinite(price)
+    if day is not None:
+        dated = np.where(np.isnan(day), as_of_days, day)
+        usable &= (dated <= as_of_days) & (dated > as_of_days - chosen.window_days)
+    if usable.sum() < LEAST_SALES:
+        raise NotEnoughSales(
+            f"{int(usable.sum())} usable sales are too few for the price model; it takes "
+            f"{LEAST_SALES}",
+            todo="Add sales, or widen window_days.",
+        )
+    rows = np.flatnonzero(usable)
+    table = table.take(pa.array(rows))
+    day = None if day is None else day[rows]
+    before = start.fit if start is not None else None
+    held = _hold_back(day, chosen)
+    if held is None:
+        fit = fit_sales(table, chosen, as_of_days, before)
+        errors, drift = fit.last_errors, 0.0
+    else:
+        earlier, later = held
+        cut = float(np.nanmax(np.asarray(day)[earlier]))
+        inner = fit_sales(table.take(pa.array(earlier)), chosen, cut, before)
+        part = table.take(pa.array(later))
+        reading = read_items(inner, part)
+        error = read.numbers(part, "log_price") - reading.centre
+        bias = float(np.median(error))
+        errors = (error - bias * chosen.drift_share, reading.width, reading.evidence)
+        drift = bias * chosen.drift_share
+        fit = fit_sales(table, chosen, as_of_days, inner)
+    fit.pool.row = rows[fit.pool.row]
+    if errors is None:
+        raise NotEnoughSales("no sale could be foretold from others")
+    ranges = learn_ranges(*errors, np.ones(errors[0].size))
+    return PriceModel(fit, ranges, drift, _date(as_of_days), int(rows.size))
+
+
+def _reference_day(day: Floats | None, as_of: dt.date | None) -> float:
+    if as_of is not None:
+        return float((as_of - dt.date(1970, 1, 1)).days)
+    if day is None or not np.isfinite(day).any():
+        return 0.0
+    return float(np.nanmax(day))
+
+
+def _date(days: float) -> dt.date:
+    return dt.date(1970, 1, 1) + dt.timedelta(days=int(days))
+
+
+def _hold_back(day: Floats | None, settings: ModelSettings) -> tuple[Ints, Ints] | None:
+    """Earlier rows and the latest ones that are foretold from them; None where too few."""
+    if day is None:
+        return None
+    filled = np.where(np.isnan(day), -np.inf, day)
+    n = filled.size
+    want = int(settings.calibration_share * n)
+    if want < settings.least_calibration_sales:
+        return None
+    cut = np.sort(filled)[n - want]
+    later = np.flatnonzero(filled >= cut)
+    earlier = np.flatnonzero(filled < cut)
+    if earlier.size < LEAST_SALES or later.size > 0.6 * n or not np.isfinite(cut):
+        return None
+    if later.size > settings.most_calibration_sales:
+        later = later[np.argsort(filled[later], kind="stable")[: settings.most_calibration_sales]]
+    return earlier, later
