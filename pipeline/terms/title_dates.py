@@ -6,6 +6,7 @@ for each stretch of others; the distinct remains, a small share of the titles, a
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -202,11 +203,37 @@ def _phrase_words() -> tuple[frozenset[str], frozenset[str]]:
 
 # "reproduction" anywhere in a title says that its date is no date of making
 _SPEAK_FROM_AFAR = frozenset({STYLE, STYLE_OF, REPRO, MARK, LATER_PRINT, LATER_WORK})
-_TRIGGERS = frozenset({"century", "decade", "tens", "hundreds", "teens", "roman_ord", "named"})
+_TRIGGERS = frozenset({"century", "century_num", "decade", "tens", "hundreds", "teens", "roman_ord", "named"})
+
+
+def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | None, bool]:
+    """Earliest and latest year and whether a date of making is there.
+
+    A remain with one plain year and no other date reads alike in every century; it is read for
+    the nineteenth and moved. (A year ending in 00 may be a century, and stays.)
+    """
+    years = _PLAIN_YEAR.findall(text)
+    if len(years) != 1 or years[0][1] == "00" or not _FIGURES.fullmatch(text):
+        return _read_once(text, circa_years, century)
+    if not _phrase_words()[0].isdisjoint(text.split()):
+        return _read_once(text, circa_years, century)
+    shift = (int(years[0][0]) - 18) * 100
+    moved = _PLAIN_YEAR.sub(rf"18{years[0][1]}", text)
+    earliest, latest, dated = _read_once(moved, circa_years, century)
+    return (
+        None if earliest is None else earliest + shift,
+        None if latest is None else latest + shift,
+        dated,
+    )
+
+
+_PLAIN_YEAR = re.compile(r"(?<![0-9])(1[6-9])([0-9]{2})(?![0-9a-z])")
+# no figure but the year's and the place-holder's
+_FIGURES = re.compile(r"(?:[^0-9]|(?<![0-9a-z])7(?![0-9a-z])|1[6-9][0-9]{2}(?![0-9a-z]))*")
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)
-def _read(
+def _read_once(
     text: str, circa_years: int, century: str
 ) -> tuple[int | None, int | None, bool]:
     reading = find_dates(text, circa_years=circa_years, century=century)
