@@ -177,7 +177,7 @@ def append_decision(
     if not start.endswith(b"\n"):
         start += b"\n"
     added = _csv_line([_guard(cells.get(name, "")) for name in header])
-    _write_in_one_step(path, start + added.encode("utf-8"))
+    write_in_one_step(path, start + added.encode("utf-8"))
     return decision
 
 
@@ -283,7 +283,8 @@ def _header_of(data: bytes) -> list[str]:
     return [cell.strip() for cell in first]
 
 
-def _write_in_one_step(path: Path, data: bytes) -> None:
+def write_in_one_step(path: Path, data: bytes) -> None:
+    """Write a file beside itself and put it in place whole; its mode stays."""
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     temporary = Path(name)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +11,7 @@ import pyarrow.compute as pc
 
 from pipeline.errors import UsageError
 from pipeline.settings import TermSettings
+from pipeline.terms.decisions import TermDecisions
 from pipeline.terms.fields import NOTHING, FieldReader, FieldReading, decided
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
@@ -19,15 +20,14 @@ from pipeline.terms.vocabulary import Vocabulary
 
 KINDS = ("category", "material", "period", "condition", "attribution")
 RULES = ("field", "title", "title_narrower", "title_lower", "title_later", "agree", "none")
-# words that sellers put where they have nothing to say
-BLANK = frozenset(
-    "n/a na none null unknown unspecified - -- . ? see description see title see photos "
-    "does not apply not specified not stated other misc various tbc tbd".split()
-)
-_BLANK_TEXTS = BLANK | {
-    "see description", "see title", "see photos", "does not apply", "not specified",
-    "not stated", "not applicable", "not known",
-}  # fmt: skip
+# what sellers put where they have nothing to say
+_BLANK_TEXTS = frozenset(
+    {
+        "n/a", "na", "none", "null", "unknown", "unspecified", "-", "--", ".", "?", "tbc", "tbd",
+        "other", "misc", "various", "see description", "see title", "see photos",
+        "does not apply", "not specified", "not stated", "not applicable", "not known",
+    }
+)  # fmt: skip
 
 SCHEMA = pa.schema(
     [
@@ -59,7 +59,7 @@ def read_terms(
     kind: str,
     titles: pa.Array | pa.ChunkedArray | None = None,
     vocabulary: Vocabulary | None = None,
-    decisions: object | None = None,
+    decisions: TermDecisions | None = None,
     settings: TermSettings | None = None,
 ) -> pa.Table:
     """Read a column of texts as terms of one kind.
@@ -126,7 +126,7 @@ def _read_fields(
     lexicon: Lexicon,
     kind: str,
     values: pa.Array,
-    decisions: object | None,
+    decisions: TermDecisions | None,
     settings: TermSettings,
 ) -> tuple[list[FieldReading], npt.NDArray[np.int32]]:
     """Readings of the distinct texts (the last one for "nothing"), and each row's number."""
@@ -141,20 +141,50 @@ def _read_fields(
         elif " ".join(text.lower().split()) not in _BLANK_TEXTS and text.strip():
             waiting.append(index)
     reader = FieldReader(lexicon, kind, settings)
-    for index, reading in zip(
-        waiting, reader.read([distinct[i] for i in waiting]), strict=True
-    ):
-        readings[index] = reading
+    for index, reading in zip(waiting, reader.read([distinct[i] for i in waiting]), strict=True):
+        barred = decisions.rejected(kind, distinct[index]) if decisions is not None else ()
+        readings[index] = _without(reading, frozenset(barred))
     readings.append(NOTHING)
     row = pc.fill_null(encoded.indices, len(distinct)).to_numpy(zero_copy_only=False)
     return readings, row.astype(np.int32)
 
 
-def _decision(decisions: object | None, kind: str, text: str) -> FieldReading | None:
-    if decisions is None:
-        return None
-    found = decisions.find(kind, text)  # type: ignore[attr-defined]
+def _decision(decisions: TermDecisions | None, kind: str, text: str) -> FieldReading | None:
+    found = None if decisions is None else decisions.find(kind, text)
     return None if found is None else decided(found.concept_id)
+
+
+def _without(reading: FieldReading, barred: frozenset[str]) -> FieldReading:
+    """A reading less the concepts that a person said the text does not mean."""
+    if not barred or reading.concept_id is None:
+        return reading
+    left = [one for one in (reading.concept_id, *reading.also) if one not in barred]
+    if not left:
+        return NOTHING
+    if left[0] == reading.concept_id:
+        return replace(reading, also=tuple(left[1:]))
+    # the next best was never measured against the text: a person has to say
+    return replace(reading, concept_id=left[0], also=tuple(left[1:]), margin=0.0, status=REVIEW)
+
+
+def _without_rejected(
+    reading: FieldReading, decisions: object | None, kind: str, text: str
+) -> FieldReading:
+    """The reading without concepts that a person said the text does not mean.
+
+    What remains is for a person to look at: it was only the next best.
+    """
+    if decisions is None or reading.concept_id is None:
+        return reading
+    rejected = decisions.rejected(kind, text)  # type: ignore[attr-defined]
+    if not rejected:
+        return reading
+    also = tuple(one for one in reading.also if one not in rejected)
+    if reading.concept_id not in rejected:
+        return replace(reading, also=also)
+    if not also:
+        return NOTHING
+    return replace(reading, concept_id=also[0], also=also[1:], margin=0.0, status=REVIEW)
 
 
 @dataclass(frozen=True)
@@ -183,11 +213,11 @@ def _read_titles(
         )
         parts.append(_said(chunk, kind))
     said = _Said(
-        *(
-            np.concatenate([getattr(part, name) for part in parts])
-            for name in ("concept", "score", "margin", "accepted")
-        ),
-        [also for part in parts for also in part.also],
+        concept=np.concatenate([part.concept for part in parts]),
+        score=np.concatenate([part.score for part in parts]),
+        margin=np.concatenate([part.margin for part in parts]),
+        accepted=np.concatenate([part.accepted for part in parts]),
+        also=[also for part in parts for also in part.also],
     )
     row = pc.fill_null(encoded.indices, len(distinct) - 1).to_numpy(zero_copy_only=False)
     return said, row.astype(np.int32)
@@ -200,9 +230,7 @@ def _said(chunk: TitleReading, kind: str) -> _Said:
         reading.also_title.tolist(), reading.also_concept.tolist(), strict=True
     ):
         also[title].append(concept)
-    accepted = (
-        (reading.concept >= 0) & (reading.score >= TITLE_ACCEPT_SCORE) & ~reading.doubtful
-    )
+    accepted = (reading.concept >= 0) & (reading.score >= TITLE_ACCEPT_SCORE) & ~reading.doubtful
     return _Said(reading.concept, reading.score, reading.margin, accepted, also)
 
 
@@ -246,9 +274,7 @@ class _Table:
             }
         )
         spread = distinct.take(pa.array(row))
-        return pa.table(
-            [self._values.cast(pa.string()), *spread.columns], schema=SCHEMA
-        )
+        return pa.table([self._values.cast(pa.string()), *spread.columns], schema=SCHEMA)
 
     def join(
         self,
@@ -302,9 +328,7 @@ class _Table:
             ACCEPTED if accepted else REVIEW,
         )
 
-    def _settle(
-        self, field: FieldReading, title: FieldReading
-    ) -> tuple[FieldReading, bool, str]:
+    def _settle(self, field: FieldReading, title: FieldReading) -> tuple[FieldReading, bool, str]:
         if title.concept_id is None:
             return field, False, "none" if field.status == NONE else "field"
         if field.status == "ignored":
