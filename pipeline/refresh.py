@@ -116,7 +116,9 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     land_files(workspace, records, sources, settings, progress)
     refresh_id = _refresh_id(records, settings, knowledge, sale_decisions, newest)
     if not force and _is_published(workspace, refresh_id):
-        return _told(workspace, refresh_id, records, is_new=False)
+        result = _told(workspace, refresh_id, records, is_new=False)
+        result.unused_decisions = _unused(workspace, knowledge, sale_decisions)
+        return result
     prepare_files(workspace, records, sources, settings, knowledge, newest, progress)
     # work
     loading = threading.Thread(target=contract.start_loading, daemon=True)
@@ -152,6 +154,7 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     sweep(workspace, records)
     result = _told(workspace, refresh_id, records, is_new=True)
     result.moved = moved
+    result.unused_decisions = _unused(workspace, knowledge, sale_decisions)
     return result
 
 
@@ -298,6 +301,27 @@ def _moved(workspace: Workspace, built: Path, least: int) -> list[Moved]:
         except duckdb.Error:
             return []
     return [Moved(*row) for row in rows]
+
+
+def _unused(workspace: Workspace, knowledge: Knowledge, sale_decisions: pa.Table) -> list[str]:
+    """A sentence for every decision that nothing in the published tables answers to."""
+    decided = read_term_decisions(workspace.decisions / "terms.csv", knowledge.vocabulary)
+    if not len(decided) and not sale_decisions.num_rows:
+        return []
+    with open_to_read(workspace.database) as con:
+        seen = con.execute("SELECT kind, text FROM term_matches").fetchall()
+        con.register("decided_sales", sale_decisions)
+        no_sale = con.execute(
+            "SELECT sale_id, action FROM decided_sales ANTI JOIN sales USING (sale_id) ORDER BY 1"
+        ).fetchall()
+    told = [
+        f"terms.csv, line {one.line}: no export holds the {one.kind} '{one.text}'."
+        for one in decided.unused(seen)
+    ]
+    return told + [
+        f"sales.csv: there is no sale '{sale_id}' to {action.replace('_', ' ')}."
+        for sale_id, action in no_sale
+    ]
 
 
 def _told(

@@ -116,8 +116,12 @@ def show_refresh(workspace: Workspace, result: RefreshResult, report: Path | Non
     if result.n_waiting:
         console.print(
             f"Waiting for a decision: {result.n_waiting:,} spellings, on {result.n_sales_waiting:,} "
-            "rows."
+            "rows. `comparables review` asks for them."
         )
+    if result.unused_decisions:
+        console.print("Decisions that nothing needs any more, or that are misspelt:")
+        for sentence in result.unused_decisions:
+            console.print(Text.assemble("  ", _plain(sentence)))
     console.print(f"Bands: {result.n_bands:,}.")
     for moved in result.moved:
         change = 100 * (moved.after / moved.before - 1)
