@@ -97,7 +97,7 @@ class Comparison:
 
     def _by_place(self, query: str, *, several: bool = False) -> dict[str, Any]:
         with duckdb.connect(str(self.database), read_only=True) as con:
-            rows = con.execute(query).to_arrow_table().to_pylist()
+            rows = con.sql(query).to_arrow_table().to_pylist()
         found: dict[str, Any] = {}
         for row in rows:
             place = f"{row['source_id']}/{row['file']}:{row['line_number']}"
@@ -110,7 +110,11 @@ class Comparison:
     @cached_property
     def pairs(self) -> list[tuple[dict[str, str], dict[str, Any]]]:
         """Truth and published row of every row that was read as a sale or an offer."""
-        return [(t, self.sales[t["key"]]) for t in self.truth if t["key"] in self.sales]
+        return [
+            (t, self.sales[t["key"]])
+            for t in self.truth
+            if t["key"] in self.sales and not t["broken"]
+        ]
 
     @cached_property
     def ancestors(self) -> dict[str, set[str]]:

@@ -372,9 +372,8 @@ def _write(export: Export, draw: Choice) -> None:
         elif line.broken == "stray_quote":
             cells = list(line.cells or ())
             text_at = {AUCTION: 3, ONLINE: 1, DEALER: 2}[source]
-            told = _record([c for k, c in enumerate(cells) if k != text_at], delimiter)
-            parts = told.split(delimiter)
-            parts.insert(text_at, '"' + cells[text_at].replace('"', "").replace(delimiter, " "))
+            parts = [c.replace('"', "").replace(delimiter, " ") for c in cells]
+            parts[text_at] = '"' + parts[text_at]
             put(delimiter.join(parts))
         else:
             cells = _cells_broken(line, source, draw) if line.broken else list(line.cells or ())

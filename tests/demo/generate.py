@@ -189,10 +189,7 @@ def effects_csv() -> str:
     """Every effect on the log price: where it holds, its kind, its name, its size."""
     rows: list[list[object]] = []
     for name, trade in TRADES.items():
-        rows += [
-            [name, "class", "style", trade.style[1]],
-            [name, "class", "reproduction", trade.copies[1]],
-        ]
+        rows.append([name, "class", "style", trade.style[1]])
         rows += [[name, "fault", fault, effect] for fault, (_, effect) in trade.faults.items()]
         rows += [[name, "merit", merit, effect] for merit, (_, effect) in trade.merits.items()]
         rows.append([name, "trend", "a year", trade.trend])
@@ -206,6 +203,7 @@ def effects_csv() -> str:
         rows += [[kind.id, "base", "", kind.base], [kind.id, "sigma", "", kind.sigma]]
         for grade, effect in zip(GRADES, GRADE_EFFECT, strict=True):
             rows.append([kind.id, "condition", grade, round(kind.sensitivity * float(effect), 5)])
+        rows.append([kind.id, "class", "reproduction", kind.copy_effect])
         rows += [[kind.id, "material", name, effect] for name, _, effect in kind.materials]
         if kind.id in SIZED:
             rows.append([kind.id, "size", "exponent", SIZED[kind.id]])

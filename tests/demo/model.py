@@ -137,11 +137,11 @@ TRADES: dict[str, Trade] = {
                         {"signed": (0.12, 0.45), "labelled": (0.07, 0.24)}),
     "metalware-and-silver": Trade((0.10, -0.45), (0.06, -0.95), 0.45, 0.085, 0.01, _METAL,
                                    {"marked": (0.22, 0.16), "boxed": (0.06, 0.22)}),
-    "prints-and-paintings": Trade((0.05, -0.95), (0.22, -3.00), 0.85, 0.0, 0.02,
+    "prints-and-paintings": Trade((0.05, -0.95), (0.22, -2.00), 0.85, 0.0, 0.02,
                                    {**_PAPER, "relined": (0.5, -0.18), "unframed": (1.0, -0.10)},
                                    {"signed": (0.22, 0.55), "numbered": (0.06, 0.24),
                                     "labelled": (0.05, 0.26), "provenance": (0.04, 0.32)}),
-    "maps-and-globes": Trade((0.06, -1.30), (0.20, -3.70), 0.75, 0.02, 0.01, _PAPER,
+    "maps-and-globes": Trade((0.06, -1.30), (0.20, -2.30), 0.75, 0.02, 0.01, _PAPER,
                               {"labelled": (0.05, 0.22), "signed": (0.04, 0.25),
                                "provenance": (0.03, 0.25)}),
     "books-and-paper": Trade((0.03, -0.50), (0.10, -1.60), 0.90, 0.01, 0.02,
@@ -238,6 +238,9 @@ SET_EXPONENT = 0.95
 SIZED = {"rug": 0.8, "painting": 0.5, "watercolour": 0.5, "globe": 0.9, "garden-urn": 0.7,
          "map": 0.4, "celestial-globe": 0.8}  # fmt: skip
 SIZE_SPREAD = 0.35
+# copies of some kinds are worth even less than those of their trade
+COPY_EFFECT = {"celestial-globe": -4.55, "painting": -3.60, "watercolour": -2.80, "globe": -2.90,
+               "violin": -1.60, "longcase-clock": -1.80, "rug": -1.50}  # fmt: skip
 SETTLED_SENSITIVITY = {"flat-iron": 0.4, "anvil": 0.3, "postcard": 1.5, "tin-toy": 1.15,
                        "longcase-clock": 0.7, "sword": 0.8}  # fmt: skip
 
@@ -340,6 +343,11 @@ class Kind:
     def sensitivity(self) -> float:
         return TRADES[self.trade].sensitivity * SETTLED_SENSITIVITY.get(self.id, 1.0)
 
+    @property
+    def copy_effect(self) -> float:
+        """Effect of being a reproduction."""
+        return COPY_EFFECT.get(self.id, TRADES[self.trade].copies[1])
+
     def period_group(self, source: int) -> tuple[Period, ...]:
         """The dealer's furniture, lamps and clocks are continental."""
         if source == DEALER and self.trade in CONTINENTAL and self.periods != "mod":
@@ -440,7 +448,6 @@ class Pieces:
 
 
 MAKER_EFFECT = 0.48
-CLASS_TRUTH = ("period", "style", "reproduction")
 
 
 def draw_pieces(
@@ -479,7 +486,7 @@ def draw_pieces(
     free = (rng.random(n) < FREE_SHIPPING_SHARE) & (source == ONLINE)
     piece_noise = rng.standard_normal(n) * kind.sigma
     sale_noise = rng.standard_normal(n) * PIECE_TO_SALE_NOISE
-    class_effect = np.array([0.0, trade.style[1], trade.copies[1]])[made]
+    class_effect = np.array([0.0, trade.style[1], kind.copy_effect])[made]
     log_price = (
         np.log(kind.base)
         + class_effect

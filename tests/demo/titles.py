@@ -226,7 +226,7 @@ def _plural(noun: str) -> str:
     head, of, rest = noun.partition(" of ")
     if head in ("oil", "set"):
         return noun
-    if head.endswith(("s", "x", "sh", "ch", "S", "SH")):
+    if head.lower().endswith(("s", "x", "sh", "ch")):
         ending = "es" if head[-1].islower() else "ES"
     else:
         ending = "s" if head[-1].islower() else "S"
