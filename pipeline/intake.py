@@ -314,6 +314,7 @@ class PrepareJob:
     settings: Settings
     decisions: str
     newest: dt.date
+    knowledge: str
 
 
 @dataclass(frozen=True)
@@ -339,7 +340,6 @@ def load_knowledge(workspace: Workspace) -> Knowledge:
     return Knowledge(vocabulary, digest_of(*parts))
 
 
-@cache
 def _vocabulary(decisions: str) -> Vocabulary:
     extra = Path(decisions) / "vocabulary"
     return Vocabulary.load(extra if extra.is_dir() else None)
@@ -376,7 +376,7 @@ def prepare_files(
         jobs.append(
             PrepareJob(
                 record.landed, str(target), record.source_id, sources[record.source_id],
-                settings, str(workspace.decisions), newest,
+                settings, str(workspace.decisions), newest, knowledge.fingerprint,
             )
         )  # fmt: skip
     progress.stage("reading terms and prices", len(jobs))
@@ -438,7 +438,9 @@ def prepare(
                "file_id": landed.column("file_id"),
                "line_number": landed.column("line_number")}  # fmt: skip
     columns |= {name: landed.column(name) for name in LANDED_TEXTS if name not in columns}
-    for table in (normalise(landed, terms), price(landed, prices)):
+    priced = price(landed, prices)
+    read = normalise(landed, priced.column("sold_on").combine_chunks(), terms)
+    for table in (read, priced):
         columns |= {name: table.column(name) for name in table.column_names}
     return pa.table(columns)
 
@@ -447,8 +449,10 @@ _READERS: dict[str, tuple[TermReader, PriceReader]] = {}
 
 
 def _readers(job: PrepareJob) -> tuple[TermReader, PriceReader]:
-    """Vocabulary and rates are loaded once a process."""
-    key = digest_of(job.decisions, job.settings.as_json(), job.source.fingerprint)
+    """Vocabulary and rates are loaded once a process and state of what people decided."""
+    key = digest_of(
+        job.decisions, job.knowledge, job.settings.as_json(), job.source.fingerprint
+    )
     if key not in _READERS:
         vocabulary = _vocabulary(job.decisions)
         folder = Path(job.decisions)

@@ -25,6 +25,8 @@ from pipeline.terms.vocabulary import Vocabulary
 FIELDS = KINDS
 PARTS_OF_A_WHOLE = ("part", "empty_box")
 UNDECIDED = ("review",)
+AUTHORED = ("prints-and-paintings", "sculpture", "maps-and-globes", "books-and-paper")
+OLD_FROM_YEARS = 30  # a thing of one generation ago; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -47,8 +49,12 @@ def read_field(texts: pa.Array, kind: str, reader: TermReader) -> pa.Table:
     )
 
 
-def normalise(landed: pa.Table, reader: TermReader) -> pa.Table:
+def normalise(landed: pa.Table, sold_on: pa.Array, reader: TermReader) -> pa.Table:
     """The term columns of n landed rows.
+
+    Args:
+        landed: schema `LANDED`.
+        sold_on: n dates of sale; null where none was read.
 
     Returns:
         Table of n rows: category_id, family_id, category_method, category_score, material_id,
@@ -71,10 +77,12 @@ def normalise(landed: pa.Table, reader: TermReader) -> pa.Table:
         _field_first(fields["condition"], one_array(titles["condition"])), "unknown"
     )
     made = _made(landed, titles, reader)
-    rung, kind_of_piece = _attribution(landed, fields["attribution"], titles, made, reader)
+    families = _families(category, reader.vocabulary)
+    rung, kind_of_piece = _attribution(
+        landed, fields["attribution"], titles, made, families, sold_on, reader
+    )
     faults = one_array(titles["faults"])
     markers = one_array(titles["markers"])
-    families = _families(category, reader.vocabulary)
     flags = _flags(category, in_review, markers, reader.vocabulary)
     cautions = pa.nulls(n, pa.list_(pa.string()))
     columns = {
@@ -183,12 +191,14 @@ def _attribution(
     field: pa.Table,
     titles: pa.Table,
     made: dict[str, pa.Array],
+    family: pa.Array,
+    sold_on: pa.Array,
     reader: TermReader,
 ) -> tuple[pa.Array, pa.Array]:
     """Rung of the ladder, and class: the attribution field, else the period field, else the title.
 
-    "Victorian style" in the period field is a later piece; "Victorian", or a date, is one of its
-    time.
+    "Victorian style" in the period field is a later piece; "Victorian", or a date long past, is
+    one of its time.
     """
     classes = {
         c.id: c.extra.get("class", "unknown") for c in reader.vocabulary.concepts("attribution")
@@ -201,16 +211,40 @@ def _attribution(
     )
     class_of_period = pc.fill_null(one_array(said["attribution"]), "unknown")
     class_of_title = pc.fill_null(one_array(titles["attribution"]), "unknown")
-    dated = pc.or_(
-        pc.is_valid(made["made_from_year"]), pc.is_valid(made["made_to_year"])
-    )
-    by_date = pc.if_else(dated, "period", "unknown")
+    by_date = pc.if_else(_is_old(sold_on, made), "period", "unknown")
+    silent = _says_nothing_of_its_time(titles, family)
+    class_of_title = pc.if_else(silent, pa.scalar("unknown"), class_of_title)
     known = [_unless_unknown(a) for a in (class_of_field, class_of_period, class_of_title)]
     # a later copy named in the title outweighs a bare period in a field
     later = is_true(pc.is_in(class_of_title, value_set=pa.array(["style", "reproduction"])))
     first = pc.coalesce(known[0], pc.if_else(later, known[2], None), known[1], known[2], by_date)
-    rung = pc.coalesce(rung_of_field, one_array(titles["attribution_id"]))
+    rung = pc.coalesce(rung_of_field, pc.if_else(silent, None, one_array(titles["attribution_id"])))
     return rung, first
+
+
+def _is_old(sold_on: pa.Array, made: dict[str, pa.Array]) -> pa.Array:
+    """Whether a stated date lies long enough before the sale to tell the piece from later ones.
+
+    A recent thing with its year ("2008") is not set apart from the same thing without it.
+    """
+    latest = pc.coalesce(made["made_to_year"], made["made_from_year"])
+    sold = pc.cast(pc.year(sold_on), pa.int32())
+    return is_true(pc.less_equal(latest, pc.subtract(sold, OLD_FROM_YEARS)))
+
+
+def _says_nothing_of_its_time(titles: pa.Table, family: pa.Array) -> pa.Array:
+    """Titles without a period that name a maker ("by ..."), or no more than a date.
+
+    A date is judged by its age. "By" is a claim of authorship for pictures, maps and books; for
+    other goods it says nothing of original or copy.
+    """
+    rung = one_array(titles["attribution_id"])
+    authored = is_true(pc.is_in(family, value_set=pa.array(AUTHORED)))
+    only_maker = pc.and_(is_true(pc.equal(rung, "by")), pc.invert(authored))
+    no_period = pc.is_null(one_array(titles["period_id"]))
+    as_of_its_time = is_true(pc.equal(titles["attribution"], "period"))
+    only_date = pc.or_(pc.is_null(rung), is_true(pc.equal(rung, "of-the-period")))
+    return pc.and_(pc.and_(as_of_its_time, no_period), pc.or_(only_maker, only_date))
 
 
 def _unless_unknown(classes: pa.Array) -> pa.Array:

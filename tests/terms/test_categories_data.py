@@ -338,7 +338,7 @@ SELLERS_WORDS = {
     "stereoscope": "stereoscope",
     "construction set": "construction-set",
     "dolls house": "dolls-house",
-    "video game": "video-games",
+    "video game": "video-game",
     "looking glass": "mirror",
     "tallcase clock": "longcase-clock",
 }
