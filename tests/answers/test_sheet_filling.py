@@ -322,7 +322,8 @@ def test_ods_keeps_every_other_part_and_all_of_her_cells(tmp_path: Path) -> None
     assert [theirs[row][7] for row in (10, 11, 12)] == [250.0, 285.0, 320.0]
     content = parts(tmp_path / "filled.ods")["content.xml"].decode()
     assert 'table:name="my_rate"' in content and "comparables_harbour_road_target" in content
-    assert 'xlink:href="#comparables.A5"' in content and 'xlink:href="#Round.A3"' in content
+    assert "HYPERLINK(&quot;#comparables.A5&quot;;4)" in content
+    assert 'xlink:href="#Round.A3"' in content
     assert 'table:formula="of:=IF([.H3]=&quot;&quot;;' in content
     assert result.columns["value"] == "H"
 

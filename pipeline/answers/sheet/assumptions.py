@@ -44,12 +44,12 @@ def assumptions_sheet(markets: Sequence[MarketTerms], name: str = SHEET) -> Extr
         rows.append([])
         rows.append([f"Market: {terms.market} ({terms.currency})", "value", "unit", "why"])
         bold.add(len(rows))
-        _add_block(terms, rows, names, picks)
+        bold.add(_add_block(terms, rows, names, picks))
     return ExtraSheet(
         name,
         rows,
         names=names,
-        widths=(46.0, 18.0, 34.0, 70.0, 14.0),
+        widths=(66.0, 18.0, 30.0, 74.0, 24.0),
         bold_rows=frozenset(bold),
         pick_lists=picks,
     )
@@ -106,12 +106,12 @@ def money_columns(
     ]
     markets = {terms.slug: terms for terms in terms_of_item}
     made: tuple[_MoneyColumn, ...] = (
-        ("expected", "expected price", _listed(expected), "money", 12.0, buying.expected_formula),
-        ("highest", "highest price to pay", _listed(highest), "money", 12.0,
+        ("expected", "expected price", _listed(expected), "money", 16.0, buying.expected_formula),
+        ("highest", "highest price to pay", _listed(highest), "money", 22.0,
          buying.highest_formula),
-        ("break_even", "break-even price", _listed(even), "money", 12.0,
+        ("break_even", "break-even price", _listed(even), "money", 18.0,
          buying.break_even_formula),
-        ("clearing", "chance of clearing costs", _listed(chance), "share", 12.0,
+        ("clearing", "chance of clearing costs", _listed(chance), "share", 25.0,
          buying.clearing_formula),
         ("decision", "decision", decisions, "text", 24.0, buying.decision_formula),
     )  # fmt: skip
@@ -177,7 +177,9 @@ def _add_block(
     rows: list[list[CellValue]],
     names: dict[str, str],
     picks: dict[str, Sequence[str]],
-) -> None:
+) -> int:
+    """Add a market's rows; returns the row of the header over its fee steps."""
+
     def add(label: str, value: CellValue, unit: str, why: str, assumption: str | None) -> None:
         rows.append([label, value, unit, why])
         if assumption:
@@ -250,6 +252,7 @@ def _add_block(
         ("fee_from", "A"), ("fee_change", "C"), ("fee_net", "D"), ("fee_gross", "E"),
     ):  # fmt: skip
         names[buying.assumption_name(terms, assumption)] = f"{column}{first}:{column}{last}"
+    return first - 1
 
 
 def _position(terms: MarketTerms) -> float:

@@ -202,6 +202,7 @@ def parse_span(reference: str) -> Span:
 
 
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_SPECIAL = re.compile('[&<>"\r]')
 _LIVE_START = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
@@ -220,6 +221,8 @@ def starts_live(text: str) -> bool:
 
 def xml_text(text: str) -> str:
     """Text escaped for the content of an element or an attribute in double quotes."""
+    if _SPECIAL.search(text) is None:
+        return text
     return (
         text.replace("&", "&amp;")
         .replace("<", "&lt;")

@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pipeline.answers.sheet.cells import MOST_COLUMNS, FilledColumn, column_letters, plain_number
+from pipeline.answers.sheet.cells import (
+    MOST_COLUMNS,
+    FilledColumn,
+    column_letters,
+    plain_number,
+    xml_text,
+)
 from pipeline.answers.sheet.formulas import Renderer, keys_of
 from pipeline.answers.sheet.headers import AMOUNT_FIELDS, DATE_FIELDS
 from pipeline.answers.sheet.reader import SheetReader, same_header
@@ -65,6 +71,7 @@ class RowFormulas:
     def __init__(self, layout: Layout, dialect: str) -> None:
         reader = layout.reader
         self._renderer = Renderer(dialect)
+        self._escape = xml_text if dialect == "ods" else str
         self._letters = dict(
             zip((column.key for column in layout.columns), layout.letters, strict=True)
         )
@@ -86,7 +93,7 @@ class RowFormulas:
         )
 
     def text(self, template: str, item: int, row: int) -> str:
-        """The formula of an item without the equals sign.
+        """The formula of an item without the equals sign; for .ods escaped as markup.
 
         Raises:
             SheetError: the template asks for what the sheet does not have.
@@ -96,6 +103,7 @@ class RowFormulas:
         if text is None:
             literals = dict(zip(self._amount_keys[template], signature, strict=True))
             text = self._renderer.render(template, lambda key: self._find(key, literals))
+            text = self._escape(text)
             self._texts[template, signature] = text
         return text.replace(_ROW, str(row))
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import io
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,7 +10,7 @@ from typing import NamedTuple
 
 from lxml import etree
 
-from pipeline.answers.sheet.archive import Archive, bad_xml, parse_part
+from pipeline.answers.sheet.archive import Archive, parse_part, safe_parser
 from pipeline.answers.sheet.cells import MOST_COLUMNS, MOST_ROWS, Cell, Span, parse_span
 from pipeline.answers.sheet.markup import attribute, content_text, plain_markup, root_of, start_tag
 from pipeline.answers.sheet.xlsx_book import SHEET_MARK, SheetEntry, split_reference
@@ -23,6 +22,10 @@ TEXT = "urn:oasis:names:tc:opendocument:xmlns:text:1.0"
 STYLE = "urn:oasis:names:tc:opendocument:xmlns:style:1.0"
 XLINK = "http://www.w3.org/1999/xlink"
 MANIFEST = "urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"
+MOST_KNOWN = 200_000  # attributes of cells that are kept, to read equal ones once
+
+_ATTRIBUTE = re.compile(rb'([\w:.-]+)\s*=\s*"([^"]*)"')
+
 MIMETYPES = (
     b"application/vnd.oasis.opendocument.spreadsheet",
     b"application/vnd.oasis.opendocument.spreadsheet-template",
@@ -71,6 +74,12 @@ class OdsBook:
         self.root, _ = root_of(self.content)
         self.prefixes = self._prefixes()
         self.tables = self._tables()
+        t, x = (re.escape(self.prefixes[name]) for name in (TABLE, TEXT))
+        self._usual = re.compile(
+            rb"\s*<" + t + rb'table-cell((?:\s[^<>"]*(?:"[^"]*"[^<>"]*?)*)?)(?:/>|>'
+            rb"<" + x + rb"p>([^<]*)</" + x + rb"p></" + t + rb"table-cell>)"
+        )
+        self._attributes_of: dict[bytes, tuple[str, float, int]] = {}
         self._merges: dict[str, list[Span]] = {}
         self.named = self._named_ranges()
         ours = {
@@ -93,19 +102,27 @@ class OdsBook:
         Raises:
             SheetError: the table is damaged, or repeats more than a sheet can hold.
         """
-        repeat_attribute = f"{{{TABLE}}}number-rows-repeated"
         merges = self._merges[sheet_name] = []
         table = self.table(sheet_name)
-        document = self.root[0] + self.content[table.start : table.end] + b"</%s>" % self.root_name
-        number = 0
+        content = self.content
+        t = self.prefixes[TABLE]
+        row_pattern = start_tag(t + b"table-row")
+        end_mark = b"</%stable-row>" % t
+        number, at = 0, table.inside
         try:
-            for _, element in etree.iterparse(
-                io.BytesIO(document), events=("end",), tag=_ROW, resolve_entities=False,
-                no_network=True, load_dtd=False, huge_tree=False,
-            ):  # fmt: skip
-                repeated = int(element.get(repeat_attribute, "1"))
-                cells = self._cells(element, number + 1, merges)
-                _drop(element)
+            while (match := row_pattern.search(content, at, table.end)) is not None:
+                repeated = int(attribute(match[0], t + b"number-rows-repeated") or 1)
+                at = match.end()
+                cells: list[Cell] = []
+                if not match[2]:
+                    closing = row_end(content, match.end(), row_pattern, end_mark)
+                    at = closing + len(end_mark)
+                    usual = self._usual_cells(match.end(), closing)
+                    cells = (
+                        usual
+                        if usual is not None
+                        else self._any_cells(content[match.start() : at], number + 1, merges)
+                    )
                 if cells and number + repeated > MOST_ROWS:
                     raise SheetError(
                         "the table repeats a filled row more often than a sheet can hold",
@@ -115,13 +132,67 @@ class OdsBook:
                     for offset in range(repeated):
                         yield number + 1 + offset, cells
                 number += repeated
-        except etree.XMLSyntaxError as error:
-            raise bad_xml(self.path, "content.xml", error) from error
         except ValueError as error:
             raise SheetError(
                 f"the workbook is damaged: {error}",
                 where=f"{self.path}, sheet {sheet_name!r}, row {number + 1}",
             ) from error
+
+    def _usual_cells(self, start: int, end: int) -> list[Cell] | None:
+        """The cells of a row that has only plain ones; None where one takes a closer look."""
+        cells: list[Cell] = []
+        column = 1
+        position = start
+        match_usual = self._usual.match
+        attributes_of = self._attributes_of
+        while position < end:
+            match = match_usual(self.content, position, end)
+            if match is None:
+                return None
+            raw, text = match.groups()
+            known = attributes_of.get(raw)
+            if known is None:
+                known = self._read_attributes(raw)
+                if len(attributes_of) < MOST_KNOWN:
+                    attributes_of[raw] = known
+            kind, value, repeated = known
+            position = match.end()
+            if kind == "other":
+                return None
+            if kind == "number":
+                cell = Cell(column, "number", value)
+            elif kind == "text" and text:
+                cell = Cell(column, "text", content_text(text))
+            else:
+                column += repeated
+                continue
+            if column + repeated - 1 > MOST_COLUMNS:
+                raise ValueError("a filled cell is repeated beyond the last column")
+            cells.append(cell)
+            cells.extend(cell._replace(column=column + i) for i in range(1, repeated))
+            column += repeated
+        return cells
+
+    def _read_attributes(self, raw: bytes) -> tuple[str, float, int]:
+        found = dict(_ATTRIBUTE.findall(raw))
+        table, office = self.prefixes[TABLE], self.prefixes[OFFICE]
+        repeated = int(found.get(table + b"number-columns-repeated", 1))
+        odd = (b"formula", b"number-columns-spanned", b"number-rows-spanned")
+        if any(table + name in found for name in odd):
+            return "other", 0.0, repeated
+        kind = found.get(office + b"value-type")
+        if kind is None:
+            return "blank", 0.0, repeated
+        if kind == b"string" and office + b"string-value" not in found:
+            return "text", 0.0, repeated
+        if kind in (b"float", b"percentage", b"currency"):
+            return "number", float(found[office + b"value"]), repeated
+        return "other", 0.0, repeated
+
+    def _any_cells(self, row: bytes, number: int, merges: list[Span]) -> list[Cell]:
+        document = self.root[0] + row + b"</%s>" % self.root_name
+        element = etree.fromstring(document, safe_parser())[0]
+        return self._cells(element, number, merges)
 
     def merges(self, sheet_name: str) -> list[Span]:
         """The merged cells of a sheet."""
@@ -274,12 +345,15 @@ def plain_reference(reference: str) -> str:
     return f"{sheet}!{cells.replace('$', '')}"
 
 
-def _drop(row: etree._Element) -> None:
-    row.clear(keep_tail=True)
-    previous = row.getprevious()
-    while previous is not None and previous.tag == _ROW:
-        previous.getparent().remove(previous)
-        previous = row.getprevious()
+def row_end(data: bytes, start: int, row_pattern: re.Pattern[bytes], end_mark: bytes) -> int:
+    """Where the end tag of a row stands, past the rows of tables that lie in its cells."""
+    closing = data.index(end_mark, start)
+    inner = row_pattern.search(data, start, closing)
+    while inner is not None:
+        if not inner[2]:
+            closing = data.index(end_mark, closing + 1)
+        inner = row_pattern.search(data, inner.end(), closing)
+    return closing
 
 
 def _read(element: etree._Element, column: int) -> Cell | None:

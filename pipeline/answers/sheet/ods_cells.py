@@ -171,16 +171,21 @@ class OdsCellWriter:
         formula: str | None = None,
         link: str | None = None,
     ) -> str:
-        """A cell with a value, or with a formula and the value as its cached result.
+        """A cell with a value, or with a formula (escaped) and the value as its cached result.
 
         A link makes the text of the cell lead to a place ("#sheet.A1").
         """
         t, o = self.t, self.o
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        if link and is_number and formula is None:
+            # A number's text cannot carry a link in the programs that read it: a formula can.
+            text = f'HYPERLINK("{link}";{plain_number(float(str(value)))})'
+            formula, link = xml_text(text), None
         start = f"<{t}table-cell"
         if style:
             start += f' {t}style-name="{xml_text(style)}"'
         if formula is not None:
-            start += f'{self._formula_declared} {t}formula="of:={xml_text(formula)}"'
+            start += f'{self._formula_declared} {t}formula="of:={formula}"'
         if value is None or value == "":
             if formula is None:
                 return f"{start}/>"
@@ -218,6 +223,8 @@ class OdsCellWriter:
     def _line(self, line: str) -> str:
         """A line with its spaces and tabs marked: markup would lose them."""
         x = self.x
+        if "\t" not in line and _SPACES.search(line) is None:
+            return xml_text(line)
 
         def spaces(match: re.Match[str]) -> str:
             return f'\x00{x}s {x}c="{len(match[0])}"/\x01'
@@ -297,7 +304,7 @@ def write_ods_table(
                 link = ods_place(sheet_names[value.sheet], cell)
                 value = value.text
             if isinstance(value, Formula):
-                formula = renderer.render(value.template, lambda key: None)
+                formula = xml_text(renderer.render(value.template, lambda key: None))
                 value = value.value
             number_format = format_for(value, number_format, formula is not None)
             style = styles.cell(

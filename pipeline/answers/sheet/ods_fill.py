@@ -16,7 +16,7 @@ from pipeline.answers.sheet.markup import (
     with_attribute,
     without_attribute,
 )
-from pipeline.answers.sheet.ods_book import OFFICE, STYLE, TABLE, OdsBook
+from pipeline.answers.sheet.ods_book import OFFICE, STYLE, TABLE, OdsBook, row_end
 from pipeline.answers.sheet.ods_cells import (
     OdsCellWriter,
     OdsStyles,
@@ -121,7 +121,7 @@ class OdsFill:
             if match[2]:
                 body, end = b"", match.end()
             else:
-                closing = self._row_end(rows, match.end(), end_mark)
+                closing = row_end(rows, match.end(), pattern, end_mark)
                 body, end = rows[match.end() : closing], closing + len(end_mark)
             place = bisect_left(targets, number)
             touched = place < len(targets) and targets[place] < number + repeated
@@ -147,17 +147,6 @@ class OdsFill:
             for first, count, tag, _ in cells
             for place in self.layout.places
         )
-
-    def _row_end(self, rows: bytes, start: int, end_mark: bytes) -> int:
-        """End of a row, past the rows of tables that stand in its cells."""
-        pattern = start_tag(self._t + b"table-row")
-        closing = rows.index(end_mark, start)
-        inner = pattern.search(rows, start, closing)
-        while inner is not None:
-            if not inner[2]:
-                closing = rows.index(end_mark, closing + 1)
-            inner = pattern.search(rows, inner.end(), closing)
-        return closing
 
     def _mine(
         self,

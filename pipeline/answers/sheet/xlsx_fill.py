@@ -154,6 +154,7 @@ class XlsxFill:
                     format_for(value, column.number_format, formula is not None),
                     wrap=column.wrap,
                     quoted=words and starts_live(str(value)),
+                    linked=column.links is not None and column.links[item] is not None,
                 )
                 cells.append((place, writer.write(address, style, value, formula)))
             return cells

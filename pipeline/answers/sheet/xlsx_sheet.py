@@ -367,10 +367,12 @@ def write_extra_sheet(
                 continue
             address = cell_name(number, column)
             number_format = extra.number_formats.get(column, "text")
+            linked = False
             if isinstance(value, Shown):
                 number_format, value = value.number_format, value.value
             if isinstance(value, Link):
                 place = place_of(value, sheet_names, item_rows)
+                linked = True
                 links.append(f'<hyperlink ref="{address}" location="{xml_text(place)}"/>')
                 value = value.text
             formula: CellFormula | None = None
@@ -383,6 +385,7 @@ def write_extra_sheet(
                 bold=number in extra.bold_rows,
                 wrap=column in extra.wrap_columns and number not in extra.bold_rows,
                 quoted=isinstance(value, str) and formula is None and starts_live(value),
+                linked=linked,
             )
             cells.append(writer.write(address, style, value, formula))
         rows.append(f'<row r="{number}">{b"".join(cells).decode()}</row>')

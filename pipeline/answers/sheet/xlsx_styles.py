@@ -47,12 +47,12 @@ class Styles:
         self._formats = self._elements("cellXfs")
         self._n_formats = len(self._formats)
         self._added: list[bytes] = []
-        self._known: dict[tuple[object, ...], int] = {}
+        self._known: dict[tuple[int, str, bool, bool, bool, bool], int] = {}
         self._number_formats: dict[str, int] = {}
         self._added_number_formats: list[bytes] = []
         self._fonts = self._elements("fonts")
         self._added_fonts: list[bytes] = []
-        self._bold: dict[int, int] = {}
+        self._font_of: dict[tuple[int, bool, bool], int] = {}
         for element in self._elements("numFmts"):
             code = attribute(element, b"formatCode") or b""
             self._number_formats[code.decode()] = int(attribute(element, b"numFmtId") or 0)
@@ -70,6 +70,7 @@ class Styles:
         bold: bool = False,
         wrap: bool = False,
         quoted: bool = False,
+        linked: bool = False,
         keep: bool = False,
     ) -> int:
         """Index of the format that looks as `base` does but shows numbers another way.
@@ -80,9 +81,9 @@ class Styles:
         base = base if 0 <= base < self._n_formats else 0
         if keep:
             return base
-        key = (base, number_format, bold, wrap, quoted)
+        key = (base, number_format, bold, wrap, quoted, linked)
         if key not in self._known:
-            self._known[key] = self._make(base, number_format, bold, wrap, quoted)
+            self._known[key] = self._make(*key)
         return self._known[key]
 
     def render(self) -> bytes:
@@ -99,7 +100,9 @@ class Styles:
             data = self._append_number_formats(data)
         return data
 
-    def _make(self, base: int, number_format: str, bold: bool, wrap: bool, quoted: bool) -> int:
+    def _make(
+        self, base: int, number_format: str, bold: bool, wrap: bool, quoted: bool, linked: bool
+    ) -> int:
         raw = self._formats[base] if self._formats else b"<%sxf/>" % self._prefix
         match = start_tag(self._prefix + b"xf").match(raw)
         tag = match[0] if match else raw
@@ -111,8 +114,8 @@ class Styles:
         tag = without_attribute(tag, b"quotePrefix")
         if quoted:
             tag = with_attribute(tag, b"quotePrefix", b"1")
-        if bold:
-            font = self._bold_font(int(attribute(tag, b"fontId") or 0))
+        if bold or linked:
+            font = self._font(int(attribute(tag, b"fontId") or 0), bold, linked)
             tag = with_attribute(tag, b"fontId", str(font).encode())
             tag = with_attribute(tag, b"applyFont", b"1")
         alignment = start_tag(self._prefix + b"alignment").search(raw)
@@ -147,25 +150,29 @@ class Styles:
             )
         return self._number_formats[code]
 
-    def _bold_font(self, base: int) -> int:
-        if base not in self._bold:
+    def _font(self, base: int, bold: bool, linked: bool) -> int:
+        """Index of the font `base`, bold or underlined in the usual blue of a link."""
+        key = (base, bold, linked)
+        if key not in self._font_of:
+            p = self._prefix
             raw = self._fonts[base] if base < len(self._fonts) else b""
-            prefix = self._prefix
-            match = start_tag(prefix + b"font").match(raw)
-            inside = (
-                raw[match.end() : -len(b"</%sfont>" % prefix)] if match and not match[2] else b""
-            )
-            bold = start_tag(prefix + b"b")
-            if bold.search(inside):
-                self._bold[base] = base
-            else:
-                whole = b"<%sfont><%sb/>%s</%sfont>" % (prefix, prefix, inside, prefix)
-                fonts = self._fonts + self._added_fonts
-                if whole not in fonts:
-                    self._added_fonts.append(whole)
-                    fonts.append(whole)
-                self._bold[base] = fonts.index(whole)
-        return self._bold[base]
+            match = start_tag(p + b"font").match(raw)
+            is_full = match is not None and not match[2]
+            inside = raw[match.end() : -len(b"</%sfont>" % p)] if match and is_full else b""
+            dropped = [b"b"] * bold + [b"u", b"color"] * linked
+            for name in dropped:
+                inside = start_tag(p + name).sub(b"", inside)
+                inside = inside.replace(b"</%s%s>" % (p, name), b"")
+            marks = b"<%sb/>" % p if bold else b""
+            if linked:
+                marks += b'<%su/><%scolor rgb="FF0563C1"/>' % (p, p)
+            whole = b"<%sfont>%s%s</%sfont>" % (p, marks, inside, p)
+            fonts = self._fonts + self._added_fonts
+            if whole not in fonts:
+                self._added_fonts.append(whole)
+                fonts.append(whole)
+            self._font_of[key] = fonts.index(whole)
+        return self._font_of[key]
 
     def _elements(self, section: str) -> list[bytes]:
         child = self._sections.get(section)
