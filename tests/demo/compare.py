@@ -91,8 +91,11 @@ class Comparison:
             several=True,
         )
         home = {sale["sale_id"]: place for place, sale in self.sales.items()}
-        rows = [{**r, "place": place, "kept": home.get(r["sale_id"])}
-                for place, listed in found.items() for r in listed]  # fmt: skip
+        rows = [
+            {**r, "place": place, "kept": home.get(r["sale_id"])}
+            for place, listed in found.items()
+            for r in listed
+        ]
         return [r for r in rows if r["kept"]]
 
     def _by_place(self, query: str, *, several: bool = False) -> dict[str, Any]:
@@ -183,7 +186,9 @@ class Comparison:
         silent = [(t, s) for t, s in rows if t["condition"] == "unknown"]
         dated = [(t, s) for t, s in rows if t["class"] == "period" and s["made_from_year"]]
         return {
-            "material": _share(self.near("material", s["material_id"], t["material"]) for t, s in material),
+            "material": _share(
+                self.near("material", s["material_id"], t["material"]) for t, s in material
+            ),
             "period": _share(self.near("period", s["period_id"], t["period"]) for t, s in period),
             "condition_told": _share(s["condition"] == t["condition"] for t, s in told),
             "condition_silent": _share(s["condition"] == "unknown" for t, s in silent),
@@ -192,7 +197,7 @@ class Comparison:
                 s["made_from_year"] - 12 <= int(t["made_year"]) <= (s["made_to_year"] or 9999) + 12
                 for t, s in dated
             ),
-        }  # fmt: skip
+        }
 
     def faults(self) -> Rates:
         """Faults that the text tells, wherever it tells them."""
@@ -212,9 +217,10 @@ class Comparison:
         for kind in ("pair", "set", "bulk"):
             told = [t for t, s in self.pairs if s["lot_kind"] == kind]
             figures[kind] = Rates(
-                sum(t["lot_kind"] == kind for t in told), len(told),
+                sum(t["lot_kind"] == kind for t in told),
+                len(told),
                 sum(t["lot_kind"] == kind for t, _ in self.pairs),
-            )  # fmt: skip
+            )
         several = [(t, s) for t, s in self.pairs if t["lot_kind"] != "single"]
         told = [(t, s) for t, s in self.pairs if s["lot_kind"] != "single"]
         figures["any lot"] = Rates(
@@ -222,9 +228,10 @@ class Comparison:
         )
         part = [(t, s) for t, s in self.pairs if "part_only" in s["flags"]]
         figures["part or empty box"] = Rates(
-            sum(bool(t["part"]) for t, _ in part), len(part),
+            sum(bool(t["part"]) for t, _ in part),
+            len(part),
             sum(bool(t["part"]) for t, _ in self.pairs),
-        )  # fmt: skip
+        )
         counted = [(t, s) for t, s in several if t["lot_kind"] != "bulk"]
         figures["pieces counted"] = Rates(
             sum(str(s["n_pieces"]) == t["n_pieces"] for t, s in counted), len(counted), len(counted)
@@ -232,8 +239,11 @@ class Comparison:
         return figures
 
     def lot_misses(self, most: int = 25) -> list[tuple[str, str, str]]:
-        return [(t["lot_kind"], s["lot_kind"], s["title_text"]) for t, s in self.pairs
-                if t["lot_kind"] != s["lot_kind"]][:most]  # fmt: skip
+        return [
+            (t["lot_kind"], s["lot_kind"], s["title_text"])
+            for t, s in self.pairs
+            if t["lot_kind"] != s["lot_kind"]
+        ][:most]
 
     # -----------------------------------------------------------------------------------------
 
@@ -262,12 +272,16 @@ class Comparison:
         for kind, column in (("relisted", "relisting_of"), ("resale", "resale_of")):
             wanted_events = {
                 frozenset((t["event"], place_of_event.get(t[column], "")))
-                for t in self.truth if t[column]
-            }  # fmt: skip
+                for t in self.truth
+                if t[column]
+            }
             told_events = {
-                frozenset((place_of_event.get(link["kept"], ""), place_of_event.get(link["place"], "")))
-                for link in self.links if link["reason"] == kind
-            }  # fmt: skip
+                frozenset(
+                    (place_of_event.get(link["kept"], ""), place_of_event.get(link["place"], ""))
+                )
+                for link in self.links
+                if link["reason"] == kind
+            }
             told_events |= self._resales_in_sales(place_of_event) if kind == "resale" else set()
             figures[kind] = Rates(
                 len(wanted_events & told_events), len(told_events), len(wanted_events)
@@ -286,8 +300,11 @@ class Comparison:
 
     def prices(self) -> dict[str, float]:
         """Basis prices against the truth, of rows whose price is told as it was."""
-        rows = [(t, s) for t, s in self.pairs
-                if t["outcome"] == "sold" and not t["wild_factor"] and not t["wrong"]]  # fmt: skip
+        rows = [
+            (t, s)
+            for t, s in self.pairs
+            if t["outcome"] == "sold" and not t["wild_factor"] and not t["wrong"]
+        ]
         close = sum(
             s["basis_amount"] is not None
             and abs(float(s["basis_amount"]) / float(t["basis_gbp"]) - 1) < 0.005
@@ -303,9 +320,10 @@ class Comparison:
         """Slipped prices that were flagged, and clean comparable sales that were flagged."""
         flags = {"price_out_of_line_low", "price_out_of_line_high", "price_out_of_bounds"}
         eligible = [
-            (t, s) for t, s in self.single_things()
+            (t, s)
+            for t, s in self.single_things()
             if t["outcome"] == "sold" and not (set(s["flags"]) - flags)
-        ]  # fmt: skip
+        ]
         slipped = [(t, s) for t, s in eligible if t["wild_factor"]]
         clean = [(t, s) for t, s in eligible if not t["wild_factor"] and not t["wrong"]]
         return {
@@ -375,8 +393,15 @@ class Comparison:
                 said = f"{value:.4f}" if isinstance(value, float) else str(value)
                 lines.append(f"  {key:<24} {said}")
 
-        tell("rows", {"of truth": len(self.truth), "published": len(self.sales),
-                      "set aside": len(self.set_aside), "links": len(self.links)})  # fmt: skip
+        tell(
+            "rows",
+            {
+                "of truth": len(self.truth),
+                "published": len(self.sales),
+                "set aside": len(self.set_aside),
+                "links": len(self.links),
+            },
+        )
         tell("category", self.category())
         tell("terms", self.terms())
         tell("faults", {"told": self.faults()})
@@ -399,7 +424,7 @@ def main(arguments: list[str]) -> int:
     if arguments:
         _tell(Path(arguments[0]) / "data" / "curated" / "comparables.duckdb")
         return 0
-    from pipeline.refresh import refresh  # noqa: PLC0415
+    from pipeline.refresh import refresh
 
     with tempfile.TemporaryDirectory() as folder:
         place = make_workspace(Path(folder))

@@ -64,12 +64,33 @@ WINDOWS: tuple[tuple[Window, ...], ...] = (
     ),
 )
 HEADERS: tuple[tuple[str, ...], ...] = (
-    ("Lot ref", "Sale date", "Department", "Title", "Condition report", "H cm", "W cm", "Estimate",
-     "Hammer price", "Result"),
-    ("listing_id", "title", "condition", "price", "currency", "shipping", "qty", "status", "listed",
-     "ended", "seller"),
+    (
+        "Lot ref",
+        "Sale date",
+        "Department",
+        "Title",
+        "Condition report",
+        "H cm",
+        "W cm",
+        "Estimate",
+        "Hammer price",
+        "Result",
+    ),
+    (
+        "listing_id",
+        "title",
+        "condition",
+        "price",
+        "currency",
+        "shipping",
+        "qty",
+        "status",
+        "listed",
+        "ended",
+        "seller",
+    ),
     ("Datum", "Warengruppe", "Gegenstand", "Zustand", "Preis", "Status", "Bemerkung"),
-)  # fmt: skip
+)
 PREAMBLE = (
     f"{words.HOUSE}: prices realised",
     "Hammer prices in GBP; the buyer's premium is charged apart",
@@ -80,10 +101,15 @@ BAD_BYTES = (b"\xff\xfe", b"\xc3\x28", b"\x81\x8d")
 DELIMITERS = (",", ",", ";")
 # what is broken -> how often in each source
 BROKEN: dict[str, tuple[int, int, int]] = {
-    "too_few_cells": (9, 11, 8), "stray_quote": (2, 2, 1), "undecodable": (4, 5, 4),
-    "impossible_date": (5, 6, 6), "future_date": (1, 1, 1), "repeated_header": (2, 2, 2),
-    "blank": (5, 3, 8), "total": (0, 0, 0),
-}  # fmt: skip
+    "too_few_cells": (9, 11, 8),
+    "stray_quote": (2, 2, 1),
+    "undecodable": (4, 5, 4),
+    "impossible_date": (5, 6, 6),
+    "future_date": (1, 1, 1),
+    "repeated_header": (2, 2, 2),
+    "blank": (5, 3, 8),
+    "total": (0, 0, 0),
+}
 
 
 @dataclass
@@ -147,13 +173,20 @@ def export_all(market: Market) -> list[Export]:
 
 
 DEPARTMENTS = {
-    "furniture": "Furniture", "lighting": "Furnishings", "clocks-and-watches": "Clocks",
-    "tableware-and-vessels": "Ceramics, glass & silver", "ceramics": "Ceramics, glass & silver",
-    "glassware": "Ceramics, glass & silver", "metalware-and-silver": "Ceramics, glass & silver",
-    "prints-and-paintings": "Pictures", "maps-and-globes": "Books & maps",
-    "books-and-paper": "Books & maps", "textiles-and-rugs": "Rugs & textiles",
-    "jewellery": "Jewellery", "toys-and-games": "Toys",
-}  # fmt: skip
+    "furniture": "Furniture",
+    "lighting": "Furnishings",
+    "clocks-and-watches": "Clocks",
+    "tableware-and-vessels": "Ceramics, glass & silver",
+    "ceramics": "Ceramics, glass & silver",
+    "glassware": "Ceramics, glass & silver",
+    "metalware-and-silver": "Ceramics, glass & silver",
+    "prints-and-paintings": "Pictures",
+    "maps-and-globes": "Books & maps",
+    "books-and-paper": "Books & maps",
+    "textiles-and-rugs": "Rugs & textiles",
+    "jewellery": "Jewellery",
+    "toys-and-games": "Toys",
+}
 SIZED_IN_COLUMNS = ("furniture", "prints-and-paintings", "textiles-and-rugs", "maps-and-globes")
 
 
@@ -170,12 +203,17 @@ def _auction_cells(row: Row, draw: Choice) -> list[str]:
     sized = item.kind.trade in SIZED_IN_COLUMNS and row.lot_kind != "bulk" and draw.chance(0.7)
     hammer = "" if row.price is None else _pounds(row.price)
     return [
-        row.listing, f"{row.day.day} {row.day:%b} {row.day.year}",
-        DEPARTMENTS.get(item.kind.trade, "Works of art & collectables"), row.title, row.condition,
-        str(item.height) if sized else "", str(item.width) if sized else "",
-        f"{low}-{round(low * 1.5 / 10) * 10}", hammer,
+        row.listing,
+        f"{row.day.day} {row.day:%b} {row.day.year}",
+        DEPARTMENTS.get(item.kind.trade, "Works of art & collectables"),
+        row.title,
+        row.condition,
+        str(item.height) if sized else "",
+        str(item.width) if sized else "",
+        f"{low}-{round(low * 1.5 / 10) * 10}",
+        hammer,
         {"sold": "Sold", "unsold": "Unsold", "withdrawn": "Withdrawn"}[row.outcome],
-    ]  # fmt: skip
+    ]
 
 
 def _pounds(amount: float) -> str:
@@ -196,9 +234,18 @@ def _online_cells(row: Row, draw: Choice) -> list[str]:
     listed = row.day - dt.timedelta(days=draw.one((3, 5, 7, 7, 7, 10, 30)))
     seller = words.HOUSE.split(",")[0] if row.currency == "GBP" else draw.one(words.SELLERS)
     return [
-        row.listing, row.title, row.condition, text, row.currency, shipping, "1", status,
-        f"{listed:%m/%d/%Y}", f"{row.day:%m/%d/%Y}", seller,
-    ]  # fmt: skip
+        row.listing,
+        row.title,
+        row.condition,
+        text,
+        row.currency,
+        shipping,
+        "1",
+        status,
+        f"{listed:%m/%d/%Y}",
+        f"{row.day:%m/%d/%Y}",
+        seller,
+    ]
 
 
 @cache
@@ -235,9 +282,11 @@ def _correct(found: list[Export], draw: Choice) -> None:
     if found[0].source == DEALER:
         return
     usable = [
-        line for export in found for line in export.lines
+        line
+        for export in found
+        for line in export.lines
         if line.duplicate_of and line.row and line.row.outcome == "sold" and line.row.wild == 1
-    ]  # fmt: skip
+    ]
     price, text, state = (3, 1, 2) if found[0].source == ONLINE else (8, 3, 4)
     for line in draw.some(usable, N_CORRECTED // 2):
         line.duplicate_kind = "corrected_listing"
@@ -297,9 +346,11 @@ def _same_events(exports: list[Export]) -> None:
 def _break_lines_in_cells(found: list[Export], draw: Choice) -> None:
     """Some condition reports hold a line break."""
     wanted = [
-        line for export in found for line in export.lines
+        line
+        for export in found
+        for line in export.lines
         if line.cells and ". " in line.cells[4] and line.row and not line.duplicate_of
-    ]  # fmt: skip
+    ]
     for line in draw.some(wanted, N_LINE_BREAKS):
         if line.cells and not any(o.duplicate_of is line for e in found for o in e.lines):
             line.cells[4] = line.cells[4].replace(". ", ".\n", 1)
@@ -320,7 +371,11 @@ def _break(found: list[Export], market: Market, draw: Choice, source: int) -> No
                 row = market.offer(draw.one(usable), source, rng, draw)
                 row.outcome, row.event = "sold", 0
                 row.day = next(o.row.day for o in export.lines if o.row)
-                row.listing = f"OS{600 - draw.whole(0, 9)}-{draw.whole(1, 999)}" if source == AUCTION else str(draw.whole(100, 999) * 1000 + 7)
+                row.listing = (
+                    f"OS{600 - draw.whole(0, 9)}-{draw.whole(1, 999)}"
+                    if source == AUCTION
+                    else str(draw.whole(100, 999) * 1000 + 7)
+                )
                 row.price = row.price or 40.0
                 line.row = row
                 line.cells = cells_of(row, market)
@@ -382,8 +437,13 @@ def _write(export: Export, draw: Choice) -> None:
         if line.row and line.row.price and not line.broken:
             total += line.row.price
     if source == DEALER:
-        for told in ("", f"Summe;;;;{total:,.2f};;".replace(",", " ").replace(".", ",").replace(" ", ".")):
-            export.lines.append(Line(export.name, None, "total" if told else "blank", number=number + 1))
+        for told in (
+            "",
+            f"Summe;;;;{total:,.2f};;".replace(",", " ").replace(".", ",").replace(" ", "."),
+        ):
+            export.lines.append(
+                Line(export.name, None, "total" if told else "blank", number=number + 1)
+            )
             put(told)
     if source == AUCTION:
         export.lines.append(Line(export.name, None, "total", number=number + 1))

@@ -32,25 +32,61 @@ from tests.demo.model import (
     SIZED,
     SOURCES,
     TOLD_GRADES,
-    TRADES,
     draw_pieces,
     kinds,
     size_class,
     trend,
 )
+from tests.demo.trades import TRADES
 
 SEED = 20261025
 CELL_DRAWS = 40_000
 EXPECTED_SALES_OF_A_CELL = 3.0
 
 ROW_COLUMNS = (
-    "key", "source", "file", "line", "listing_id", "event", "piece", "sold_on", "outcome", "broken",
-    "category", "trade", "material", "material_told", "period", "period_told", "made_year",
-    "class", "true_class", "rung", "condition", "true_condition", "faults", "faults_told_in",
-    "merits", "maker", "lot_kind", "n_pieces", "part", "cautions", "false_alarm", "price_told",
-    "currency", "basis_gbp", "basis_usd", "wild_factor", "duplicate_of", "duplicate_kind", "wrong",
-    "relisting_of", "resale_of", "n_slips",
-)  # fmt: skip
+    "key",
+    "source",
+    "file",
+    "line",
+    "listing_id",
+    "event",
+    "piece",
+    "sold_on",
+    "outcome",
+    "broken",
+    "category",
+    "trade",
+    "material",
+    "material_told",
+    "period",
+    "period_told",
+    "made_year",
+    "class",
+    "true_class",
+    "rung",
+    "condition",
+    "true_condition",
+    "faults",
+    "faults_told_in",
+    "merits",
+    "maker",
+    "lot_kind",
+    "n_pieces",
+    "part",
+    "cautions",
+    "false_alarm",
+    "price_told",
+    "currency",
+    "basis_gbp",
+    "basis_usd",
+    "wild_factor",
+    "duplicate_of",
+    "duplicate_kind",
+    "wrong",
+    "relisting_of",
+    "resale_of",
+    "n_slips",
+)
 
 
 def main(arguments: list[str]) -> int:
@@ -110,19 +146,17 @@ def rows_csv(exports: list[Export]) -> str:
     for export in exports:
         for line in export.lines:
             places[id(line)] = key_of(export.source, line)
-            if line.row is not None and not line.broken and (
-                line.duplicate_of is None or line.duplicate_kind == "same_event"
-            ):  # fmt: skip
+            if (
+                line.row is not None
+                and not line.broken
+                and (line.duplicate_of is None or line.duplicate_kind == "same_event")
+            ):
                 final[id(line.row)] = places[id(line)]
-    rows = [
-        _row(export.source, line, places, final) for export in exports for line in export.lines
-    ]
+    rows = [_row(export.source, line, places, final) for export in exports for line in export.lines]
     return _csv(ROW_COLUMNS, rows)
 
 
-def _row(
-    source: int, line: Line, places: dict[int, str], final: dict[int, str]
-) -> list[object]:
+def _row(source: int, line: Line, places: dict[int, str], final: dict[int, str]) -> list[object]:
     row = line.row
     head: list[object] = [places[id(line)], SOURCES[source], line.file, line.number]
     if row is None or line.broken:
@@ -131,22 +165,46 @@ def _row(
     whole = row.lot_kind != "bulk" and not row.part
     twin = places[id(line.duplicate_of)] if line.duplicate_of else ""
     return [
-        *head, row.listing, row.event, item.piece if whole else "", row.day.isoformat(), row.outcome,
-        "", item.kind.id, item.kind.trade,
-        item.material if whole else "", int(item.material_told),
-        item.period.id if whole else "", int(item.period_told), item.year if whole else "",
-        CLASSES[item.told_class] if whole else "", CLASSES[item.made] if whole else "", item.rung,
-        item.told_grade, GRADES[item.grade] if whole else "", "|".join(item.faults),
-        item.faults_told_in if item.faults else "", "|".join(item.merits), item.maker,
-        row.lot_kind, "" if row.n_pieces is None else row.n_pieces, row.part,
-        "|".join(dict.fromkeys(item.cautions)), item.false_alarm,
-        "" if row.price is None else f"{row.price:.2f}", row.currency,
+        *head,
+        row.listing,
+        row.event,
+        item.piece if whole else "",
+        row.day.isoformat(),
+        row.outcome,
+        "",
+        item.kind.id,
+        item.kind.trade,
+        item.material if whole else "",
+        int(item.material_told),
+        item.period.id if whole else "",
+        int(item.period_told),
+        item.year if whole else "",
+        CLASSES[item.told_class] if whole else "",
+        CLASSES[item.made] if whole else "",
+        item.rung,
+        item.told_grade,
+        GRADES[item.grade] if whole else "",
+        "|".join(item.faults),
+        item.faults_told_in if item.faults else "",
+        "|".join(item.merits),
+        item.maker,
+        row.lot_kind,
+        "" if row.n_pieces is None else row.n_pieces,
+        row.part,
+        "|".join(dict.fromkeys(item.cautions)),
+        item.false_alarm,
+        "" if row.price is None else f"{row.price:.2f}",
+        row.currency,
         "" if row.basis_gbp is None else f"{row.basis_gbp:.2f}",
         "" if row.basis_usd is None else f"{row.basis_usd:.2f}",
-        "" if row.wild == 1 else f"{row.wild:g}", twin, line.duplicate_kind, line.wrong,
+        "" if row.wild == 1 else f"{row.wild:g}",
+        twin,
+        line.duplicate_kind,
+        line.wrong,
         final.get(id(row.relisting_of), "") if row.relisting_of else "",
-        final.get(id(row.resale_of), "") if row.resale_of else "", item.n_slips or "",
-    ]  # fmt: skip
+        final.get(id(row.resale_of), "") if row.resale_of else "",
+        item.n_slips or "",
+    ]
 
 
 # ---------------------------------------------------------------------------------------------
@@ -177,11 +235,34 @@ def cells_csv() -> str:
                     prices = np.exp(drawn.log_price[cell])
                     name = "any" if grade < 0 else TOLD_GRADES[int(grade)]
                     low, middle, high = np.quantile(prices, [0.1, 0.5, 0.9])
-                    rows.append([kind.id, kind.trade, kind.family, name, CLASSES[int(told_class)],
-                                 size, f"{share:.5f}", int(cell.sum()), f"{low:.2f}",
-                                 f"{middle:.2f}", f"{high:.2f}"])  # fmt: skip
-    header = ("category", "trade", "family", "condition", "class", "set_size", "share", "n_drawn",
-              "p10", "median", "p90")  # fmt: skip
+                    rows.append(
+                        [
+                            kind.id,
+                            kind.trade,
+                            kind.family,
+                            name,
+                            CLASSES[int(told_class)],
+                            size,
+                            f"{share:.5f}",
+                            int(cell.sum()),
+                            f"{low:.2f}",
+                            f"{middle:.2f}",
+                            f"{high:.2f}",
+                        ]
+                    )
+    header = (
+        "category",
+        "trade",
+        "family",
+        "condition",
+        "class",
+        "set_size",
+        "share",
+        "n_drawn",
+        "p10",
+        "median",
+        "p90",
+    )
     return _csv(header, rows)
 
 
@@ -211,9 +292,11 @@ def effects_csv() -> str:
         rows += [[group, "period", p.id or f"{p.first}-{p.last}", p.effect] for p in periods]
     rows += [["", "market", m, float(e)] for m, e in zip(MARKETS, MARKET_EFFECT, strict=True)]
     rows += [
-        ["", "maker", "any", MAKER_EFFECT], ["", "shipping", "free", FREE_SHIPPING_EFFECT],
-        ["", "set", "pair", round(PAIR_EFFECT, 5)], ["", "set", "exponent", SET_EXPONENT],
-    ]  # fmt: skip
+        ["", "maker", "any", MAKER_EFFECT],
+        ["", "shipping", "free", FREE_SHIPPING_EFFECT],
+        ["", "set", "pair", round(PAIR_EFFECT, 5)],
+        ["", "set", "exponent", SET_EXPONENT],
+    ]
     return _csv(("where", "kind", "name", "effect"), rows)
 
 

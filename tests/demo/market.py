@@ -117,7 +117,9 @@ def set_price(row: Row, draw: Choice) -> None:
         row.currency = "USD"
         dollars = gbp * rate("GBP", "USD", day)
         cents = draw.one((0.99, 0.99, 0.0, 0.0, 0.95, 0.5))
-        row.price = max(1.0, math.floor(dollars) + cents if dollars < 400 else round(dollars / 5) * 5)
+        row.price = max(
+            1.0, math.floor(dollars) + cents if dollars < 400 else round(dollars / 5) * 5
+        )
         if draw.chance(0.3) and dollars < 400:
             row.price = max(1.0, round(dollars * 100) / 100)
         own = row.price
@@ -159,9 +161,16 @@ class Market:
 
     def _new(self, item: Item, draw: Choice) -> Row:
         self._event += 1
-        row = Row(item.source, day_of(item), item, title(item, draw), condition_text(item, draw),
-                  self._event, remark=remark(item, draw) if item.source == DEALER else "",
-                  n_pieces=item.n_pieces)  # fmt: skip
+        row = Row(
+            item.source,
+            day_of(item),
+            item,
+            title(item, draw),
+            condition_text(item, draw),
+            self._event,
+            remark=remark(item, draw) if item.source == DEALER else "",
+            n_pieces=item.n_pieces,
+        )
         row.lot_kind = {1: "single", 2: "pair"}.get(item.n_pieces, "set")
         set_price(row, draw)
         return row
@@ -241,8 +250,11 @@ class Market:
         rng = self.stream("relisted")
         draw = Choice(rng)
         for source, n in ((AUCTION, N_RELISTED[0]), (ONLINE, N_RELISTED[1])):
-            late = [r for r in self._sold(source)
-                    if r.item.day > 110 and not r.resale_of and not r.same_event_as]  # fmt: skip
+            late = [
+                r
+                for r in self._sold(source)
+                if r.item.day > 110 and not r.resale_of and not r.same_event_as
+            ]
             for sold in draw.some(late, n):
                 before = copy.copy(sold)
                 before.item = copy.deepcopy(sold.item)
@@ -295,7 +307,9 @@ class Market:
     def _bulk(self) -> None:
         rng = self.stream("bulk")
         draw = Choice(rng)
-        usable = [k for k in kinds() if k.base < 130 and k.id not in ("painting", "video-game-console")]
+        usable = [
+            k for k in kinds() if k.base < 130 and k.id not in ("painting", "video-game-console")
+        ]
         for source, n in enumerate(N_BULK):
             for kind in self._kinds_of(usable, source, n, draw):
                 row = self._offer_sold(kind, source, rng, draw)
@@ -336,8 +350,15 @@ class Market:
     def _slips_of_price(self) -> None:
         """Slipped decimals: the price that is told is wrong, the true one stays in the truth."""
         draw = Choice(self.stream("wild"))
-        clean = [r for r in self.rows if r.outcome == "sold" and r.lot_kind != "bulk" and not r.part
-                 and not r.same_event_as and not r.resale_of]  # fmt: skip
+        clean = [
+            r
+            for r in self.rows
+            if r.outcome == "sold"
+            and r.lot_kind != "bulk"
+            and not r.part
+            and not r.same_event_as
+            and not r.resale_of
+        ]
         twinned = {id(r.same_event_as) for r in self.rows if r.same_event_as}
         twinned |= {id(r.resale_of) for r in self.rows if r.resale_of}
         for row in draw.some([r for r in clean if id(r) not in twinned], N_WILD):
@@ -380,44 +401,86 @@ def bulk_title(kind: Kind, source: int, count: int | None, draw: Choice) -> str:
     if source == ONLINE:
         noun = _plural(draw.one(kind.online_nouns))
         if count:
-            text = draw.one((f"LOT OF {count} {noun}", f"JOB LOT {count} {noun}", f"VINTAGE {noun} LOT OF {count}",
-                             f"{count} ASSORTED {noun}", f"BULK LOT OF {count} VTG {noun} ESTATE"))  # fmt: skip
+            text = draw.one(
+                (
+                    f"LOT OF {count} {noun}",
+                    f"JOB LOT {count} {noun}",
+                    f"VINTAGE {noun} LOT OF {count}",
+                    f"{count} ASSORTED {noun}",
+                    f"BULK LOT OF {count} VTG {noun} ESTATE",
+                )
+            )
         else:
-            text = draw.one((f"JOB LOT OF {noun}", f"HUGE LOT {noun} MIXED", f"BOX LOT VINTAGE {noun}",
-                             f"BULK LOT {noun} VARIOUS", f"MIXED LOT OF {noun} ESTATE FIND"))  # fmt: skip
+            text = draw.one(
+                (
+                    f"JOB LOT OF {noun}",
+                    f"HUGE LOT {noun} MIXED",
+                    f"BOX LOT VINTAGE {noun}",
+                    f"BULK LOT {noun} VARIOUS",
+                    f"MIXED LOT OF {noun} ESTATE FIND",
+                )
+            )
         return draw.one((text, text, text.lower(), text.title().replace("'S", "'s")))
     noun = _plural(draw.one(kind.nouns))
     if source == AUCTION:
         if count:
-            return draw.one((f"A collection of {count} {noun}, various dates", f"{count} various {noun}",
-                             f"Box of {count} assorted {noun}", f"A group of {count} assorted {noun}",
-                             f"A mixed lot of {count} {noun}, various sizes"))  # fmt: skip
-        return draw.one((f"A quantity of {noun}", f"A box of assorted {noun} and sundries",
-                         f"A large quantity of {noun}, various", f"A tray of mixed {noun}",
-                         f"A collection of {noun}, mixed condition"))  # fmt: skip
+            return draw.one(
+                (
+                    f"A collection of {count} {noun}, various dates",
+                    f"{count} various {noun}",
+                    f"Box of {count} assorted {noun}",
+                    f"A group of {count} assorted {noun}",
+                    f"A mixed lot of {count} {noun}, various sizes",
+                )
+            )
+        return draw.one(
+            (
+                f"A quantity of {noun}",
+                f"A box of assorted {noun} and sundries",
+                f"A large quantity of {noun}, various",
+                f"A tray of mixed {noun}",
+                f"A collection of {noun}, mixed condition",
+            )
+        )
     if count:
         return draw.one((f"Konvolut, lot of {count} {noun}", f"Posten, {count} assorted {noun}"))
     return draw.one((f"Konvolut {noun}, job lot", f"Posten {noun}, mixed lot"))
 
 
 PARTS: tuple[tuple[str, str, str], ...] = (
-    ("mantel-clock", "part", "clock movement only"), ("longcase-clock", "part", "longcase clock dial only"),
-    ("longcase-clock", "part", "longcase clock movement only, no case"), ("mantel-clock", "part", "mantel clock case only, no movement"),
-    ("oil-lamp", "part", "oil lamp base only, no burner"), ("oil-lamp", "part", "oil lamp shade only"),
-    ("table-lamp", "part", "lamp base only for parts"), ("teapot", "part", "teapot lid only"),
-    ("decanter", "part", "decanter stopper only"), ("tea-caddy", "part", "tea caddy lid only"),
-    ("chest-of-drawers", "part", "chest of drawers, single drawer only"), ("sewing-machine", "part", "sewing machine, spare parts only"),
-    ("camera", "empty_box", "camera box only, no camera"), ("camera", "part", "camera, spare parts only"),
-    ("tin-toy", "empty_box", "tin toy empty box only"), ("tin-toy", "empty_box", "original box only for clockwork tin toy"),
-    ("doll", "part", "doll head only"), ("doll", "part", "doll body parts only"),
-    ("radio", "part", "radio chassis, spare parts only"), ("picture-frame", "part", "picture frame glass, spare part only"),
-    ("video-game-console", "empty_box", "video game console empty box only"), ("video-game-console", "empty_box", "game console box only no console"),
-    ("pocket-watch", "part", "pocket watch movement only"), ("pocket-watch", "part", "pocket watch case only no movement"),
-    ("soft-toy", "empty_box", "teddy bear empty box only"), ("violin", "empty_box", "violin case only, empty case"),
-    ("typewriter", "part", "typewriter spare parts only"), ("globe", "part", "globe stand only"),
-    ("painting", "part", "frame only, no painting"), ("board-game", "empty_box", "board game empty box only"),
-    ("rocking-horse", "part", "rocking horse stand only"), ("coffee-grinder", "part", "coffee grinder drawer only"),
-)  # fmt: skip
+    ("mantel-clock", "part", "clock movement only"),
+    ("longcase-clock", "part", "longcase clock dial only"),
+    ("longcase-clock", "part", "longcase clock movement only, no case"),
+    ("mantel-clock", "part", "mantel clock case only, no movement"),
+    ("oil-lamp", "part", "oil lamp base only, no burner"),
+    ("oil-lamp", "part", "oil lamp shade only"),
+    ("table-lamp", "part", "lamp base only for parts"),
+    ("teapot", "part", "teapot lid only"),
+    ("decanter", "part", "decanter stopper only"),
+    ("tea-caddy", "part", "tea caddy lid only"),
+    ("chest-of-drawers", "part", "chest of drawers, single drawer only"),
+    ("sewing-machine", "part", "sewing machine, spare parts only"),
+    ("camera", "empty_box", "camera box only, no camera"),
+    ("camera", "part", "camera, spare parts only"),
+    ("tin-toy", "empty_box", "tin toy empty box only"),
+    ("tin-toy", "empty_box", "original box only for clockwork tin toy"),
+    ("doll", "part", "doll head only"),
+    ("doll", "part", "doll body parts only"),
+    ("radio", "part", "radio chassis, spare parts only"),
+    ("picture-frame", "part", "picture frame glass, spare part only"),
+    ("video-game-console", "empty_box", "video game console empty box only"),
+    ("video-game-console", "empty_box", "game console box only no console"),
+    ("pocket-watch", "part", "pocket watch movement only"),
+    ("pocket-watch", "part", "pocket watch case only no movement"),
+    ("soft-toy", "empty_box", "teddy bear empty box only"),
+    ("violin", "empty_box", "violin case only, empty case"),
+    ("typewriter", "part", "typewriter spare parts only"),
+    ("globe", "part", "globe stand only"),
+    ("painting", "part", "frame only, no painting"),
+    ("board-game", "empty_box", "board game empty box only"),
+    ("rocking-horse", "part", "rocking horse stand only"),
+    ("coffee-grinder", "part", "coffee grinder drawer only"),
+)
 
 
 def part_title(wording: str, source: int, draw: Choice) -> str:

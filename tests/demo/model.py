@@ -7,12 +7,14 @@ Every figure here is invented.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
+
+from tests.demo.trades import TRADES, Trade
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -43,206 +45,74 @@ FAULT_RATE = np.array([0.0, 0.02, 0.06, 0.13, 0.30, 0.42, 0.35])
 PIECE_TO_SALE_NOISE = 0.15
 MAKER_SHARE = 0.11
 
-OTHER_ROOTS = {
-    name: "tableware-and-vessels" for name in ("toby-jug", "vase", "salver", "tray", "kettle")
-}
+OTHER_ROOTS = dict.fromkeys(
+    ("toby-jug", "vase", "salver", "tray", "kettle"), "tableware-and-vessels"
+)
 
 FIRST_DAY = np.datetime64("2022-11-01")
 LAST_DAY = np.datetime64("2026-10-25")
 N_DAYS = int((LAST_DAY - FIRST_DAY).astype(int)) + 1
 SALES_SCALE = 0.76
 
-
-@dataclass(frozen=True)
-class Trade:
-    """Effects on the log price that the kinds of a trade share.
-
-    Attributes:
-        style: share and effect of later pieces in the style.
-        copies: share and effect of reproductions.
-        sensitivity: factor on the effects of condition; small where kinds hold their price.
-        trend: change of the log price a year; `swing` is a yearly wave on top.
-        faults: fault -> weight, effect.
-        merits: word that pays -> chance, effect.
-        as_new, for_parts: shares of the two outer grades.
-    """
-
-    style: tuple[float, float]
-    copies: tuple[float, float]
-    sensitivity: float
-    trend: float
-    swing: float
-    faults: dict[str, tuple[float, float]]
-    merits: dict[str, tuple[float, float]] = field(default_factory=dict)
-    as_new: float = 0.02
-    for_parts: float = 0.0
-
-
-_WOOD = {
-    "refinished": (0.9, -0.20), "replaced-hardware": (1.0, -0.12), "replaced-feet": (0.5, -0.18),
-    "worm": (0.7, -0.22), "veneer-loss": (0.6, -0.18), "scratches": (1.5, -0.05),
-    "married": (0.35, -0.55), "cut-down": (0.25, -0.42), "restored": (0.7, -0.10),
-    "loose": (0.5, -0.12),
-}  # fmt: skip
-_POTS = {
-    "chips": (1.5, -0.45), "hairline": (1.1, -0.42), "crazing": (1.2, -0.10),
-    "restored": (0.8, -0.50), "gilding-loss": (0.7, -0.12), "stained": (0.6, -0.18),
-}  # fmt: skip
-_GLASS = {"chips": (1.6, -0.45), "scratches": (1.2, -0.12), "cracked": (0.7, -0.85)}
-_METAL = {
-    "dents": (1.5, -0.18), "plate-worn": (0.7, -0.30), "metal-repair": (0.6, -0.35),
-    "scratches": (1.0, -0.06), "monogram-erased": (0.4, -0.25), "corrosion": (0.4, -0.22),
-}  # fmt: skip
-_PAPER = {
-    "foxing": (1.4, -0.16), "toning": (1.3, -0.10), "torn": (1.1, -0.35), "trimmed": (0.7, -0.30),
-    "creased": (1.1, -0.14), "laid-down": (0.5, -0.30), "stained": (0.8, -0.22),
-}  # fmt: skip
-_CLOTH = {
-    "faded": (1.1, -0.20), "stained": (1.2, -0.26), "torn": (1.0, -0.38), "moth-damage": (0.9, -0.45),
-    "wear": (1.3, -0.18), "darned": (0.5, -0.15),
-}  # fmt: skip
-_WORKS = {
-    "not-working": (1.2, -0.50), "untested": (1.4, -0.22), "scratches": (1.2, -0.07),
-    "incomplete": (0.6, -0.35), "corrosion": (0.6, -0.20), "cracked": (0.5, -0.28),
-}  # fmt: skip
-_CLOCK = {
-    "not-working": (1.2, -0.42), "untested": (1.0, -0.18), "missing-pendulum": (0.4, -0.25),
-    "replaced-movement": (0.4, -0.50), "married": (0.3, -0.55), "no-key": (0.8, -0.06),
-    "scratches": (0.8, -0.05), "hairline": (0.5, -0.16),
-}  # fmt: skip
-_TOY = {
-    "paint-loss": (1.3, -0.28), "incomplete": (0.9, -0.45), "corrosion": (0.7, -0.25),
-    "repair": (0.6, -0.30), "wear": (1.2, -0.18), "missing-pieces": (0.5, -0.50),
-}  # fmt: skip
-_RUNS = {"working": (0.14, 0.20), "serviced": (0.05, 0.18)}
-_SIGNED = {"signed": (0.10, 0.42), "labelled": (0.07, 0.22), "provenance": (0.03, 0.25)}
-
-TRADES: dict[str, Trade] = {
-    "furniture": Trade((0.15, -0.75), (0.10, -1.25), 0.95, -0.025, 0.02, _WOOD,
-                        {"labelled": (0.05, 0.30), "original-hardware": (0.09, 0.14),
-                         "original-patina": (0.08, 0.10), "provenance": (0.03, 0.22)}),
-    "lighting": Trade((0.13, -0.60), (0.12, -1.05), 0.85, 0.01, 0.03,
-                       {"rewired": (1.6, 0.06), "missing-shade": (1.0, -0.30),
-                        "replaced-shade": (0.8, -0.16), "dents": (1.0, -0.16),
-                        "drilled": (0.5, -0.45), "untested": (0.9, -0.15)}, _SIGNED),
-    "clocks-and-watches": Trade((0.07, -0.70), (0.07, -1.30), 0.80, 0.0, 0.02, _CLOCK,
-                                 {**_RUNS, "signed": (0.10, 0.38), "boxed": (0.03, 0.25)},
-                                 for_parts=0.03),
-    "tableware-and-vessels": Trade((0.11, -0.55), (0.08, -0.95), 1.20, -0.01, 0.04,
-                                    {**_POTS, "dents": (0.7, -0.18), "missing-lid": (0.5, -0.45)},
-                                    {"marked": (0.14, 0.20), "no-damage": (0.10, 0.06)}),
-    "ceramics": Trade((0.09, -0.65), (0.10, -1.50), 1.40, -0.015, 0.02, _POTS,
-                       {"marked": (0.14, 0.22), "signed": (0.06, 0.38), "no-damage": (0.10, 0.06)}),
-    "glassware": Trade((0.08, -0.65), (0.08, -1.20), 1.45, 0.015, 0.02, _GLASS,
-                        {"signed": (0.12, 0.45), "labelled": (0.07, 0.24)}),
-    "metalware-and-silver": Trade((0.10, -0.45), (0.06, -0.95), 0.45, 0.085, 0.01, _METAL,
-                                   {"marked": (0.22, 0.16), "boxed": (0.06, 0.22)}),
-    "prints-and-paintings": Trade((0.05, -0.95), (0.22, -2.00), 0.85, 0.0, 0.02,
-                                   {**_PAPER, "relined": (0.5, -0.18), "unframed": (1.0, -0.10)},
-                                   {"signed": (0.22, 0.55), "numbered": (0.06, 0.24),
-                                    "labelled": (0.05, 0.26), "provenance": (0.04, 0.32)}),
-    "maps-and-globes": Trade((0.06, -1.30), (0.20, -2.30), 0.75, 0.02, 0.01, _PAPER,
-                              {"labelled": (0.05, 0.22), "signed": (0.04, 0.25),
-                               "provenance": (0.03, 0.25)}),
-    "books-and-paper": Trade((0.03, -0.50), (0.10, -1.60), 0.90, 0.01, 0.02,
-                              {**_PAPER, "missing-pages": (0.5, -0.70), "rebound": (0.6, -0.20)},
-                              {"first-edition": (0.06, 0.75), "signed": (0.07, 0.55),
-                               "dust-jacket": (0.08, 0.40)}, as_new=0.03),
-    "textiles-and-rugs": Trade((0.10, -0.60), (0.07, -1.00), 1.05, -0.02, 0.02, _CLOTH,
-                                {"signed": (0.04, 0.30), "provenance": (0.03, 0.25)}),
-    "jewellery": Trade((0.14, -0.40), (0.06, -1.10), 0.40, 0.095, 0.05,
-                        {"missing-stones": (0.8, -0.30), "repair": (0.9, -0.14),
-                         "metal-repair": (0.6, -0.20), "wear": (1.2, -0.06)},
-                        {"marked": (0.18, 0.15), "boxed": (0.10, 0.18), "signed": (0.07, 0.35)}),
-    "toys-and-games": Trade((0.03, -0.60), (0.10, -1.50), 1.30, 0.045, 0.10, _TOY,
-                             {"boxed": (0.14, 0.55), "labelled": (0.07, 0.30),
-                              "working": (0.07, 0.15)}, as_new=0.05),
-    "video-games": Trade((0.02, -0.20), (0.04, -1.10), 1.00, 0.07, 0.08, _WORKS,
-                          {"boxed": (0.18, 0.48), "working": (0.22, 0.16)}, as_new=0.06,
-                          for_parts=0.06),
-    "musical-instruments": Trade((0.05, -0.60), (0.06, -1.00), 0.85, 0.0, 0.02,
-                                  {"cracked": (1.0, -0.40), "repair": (0.9, -0.22),
-                                   "scratches": (1.2, -0.06), "restrung": (0.6, 0.02)},
-                                  {"labelled": (0.18, 0.30), "signed": (0.05, 0.30)},
-                                  for_parts=0.03),
-    "scientific-instruments": Trade((0.05, -0.80), (0.12, -1.50), 0.65, 0.005, 0.01,
-                                     {"corrosion": (0.9, -0.16), "incomplete": (0.8, -0.32),
-                                      "restored": (0.6, -0.08), "cracked": (0.6, -0.22),
-                                      "scratches": (0.9, -0.05)},
-                                     {"signed": (0.16, 0.34), "boxed": (0.08, 0.20),
-                                      "working": (0.05, 0.12)}),
-    "kitchen-and-household": Trade((0.08, -0.45), (0.08, -0.90), 0.60, 0.01, 0.03,
-                                    {"dents": (1.5, -0.14), "corrosion": (1.2, -0.20),
-                                     "metal-repair": (0.5, -0.18), "missing-handle": (0.4, -0.4)},
-                                    {"marked": (0.12, 0.18), "labelled": (0.05, 0.15)}),
-    "decorative-objects": Trade((0.11, -0.60), (0.10, -1.15), 1.05, -0.01, 0.03,
-                                 {**_POTS, "repair": (0.6, -0.32)},
-                                 {"signed": (0.09, 0.40), "boxed": (0.06, 0.20),
-                                  "labelled": (0.06, 0.16)}, as_new=0.03),
-    "sculpture": Trade((0.08, -0.70), (0.18, -1.50), 0.55, 0.01, 0.02,
-                        {"chips": (1.3, -0.20), "scratches": (1.0, -0.05), "repair": (0.8, -0.22)},
-                        {"signed": (0.22, 0.52), "numbered": (0.06, 0.20)}),
-    "tools": Trade((0.03, -0.30), (0.05, -0.80), 0.65, 0.02, 0.02,
-                    {"corrosion": (1.8, -0.22), "cracked": (0.8, -0.30), "worm": (0.5, -0.25),
-                     "incomplete": (0.6, -0.30)},
-                    {"marked": (0.18, 0.20), "boxed": (0.06, 0.40), "labelled": (0.04, 0.25)}),
-    "cameras-and-optics": Trade((0.02, -0.30), (0.05, -1.30), 0.95, 0.05, 0.03, _WORKS,
-                                 {"boxed": (0.10, 0.32), "working": (0.16, 0.28),
-                                  "serviced": (0.05, 0.30)}, for_parts=0.06),
-    "electricals": Trade((0.09, -0.70), (0.07, -1.05), 0.90, -0.015, 0.02, _WORKS,
-                          {"working": (0.22, 0.30), "serviced": (0.05, 0.22),
-                           "boxed": (0.04, 0.28)}, for_parts=0.06),
-    "sporting-and-travel": Trade((0.05, -0.45), (0.06, -1.10), 0.85, 0.01, 0.05,
-                                  {"wear": (1.5, -0.14), "corrosion": (0.7, -0.16),
-                                   "torn": (0.6, -0.26), "repair": (0.6, -0.20)},
-                                  {"boxed": (0.08, 0.30), "marked": (0.14, 0.22)}),
-    "militaria": Trade((0.04, -0.70), (0.15, -1.80), 0.75, 0.03, 0.01,
-                        {"corrosion": (1.5, -0.28), "restored": (0.5, -0.18),
-                         "incomplete": (0.6, -0.30), "wear": (1.0, -0.08)},
-                        {"marked": (0.14, 0.20), "provenance": (0.06, 0.38)}),
-    "garden-and-architectural": Trade((0.12, -0.50), (0.14, -1.10), 0.35, 0.015, 0.12,
-                                       {"corrosion": (1.4, -0.08), "cracked": (0.9, -0.30),
-                                        "repair": (0.7, -0.18), "chips": (1.0, -0.12)},
-                                       {"marked": (0.08, 0.25), "provenance": (0.04, 0.25)}),
-    "writing-and-desk": Trade((0.08, -0.60), (0.07, -1.10), 0.80, 0.02, 0.02,
-                               {"chips": (1.2, -0.28), "dents": (0.9, -0.16),
-                                "missing-lid": (0.5, -0.45), "monogram-erased": (0.3, -0.15)},
-                               {"marked": (0.16, 0.20), "boxed": (0.08, 0.30)}),
-    "smoking-and-tobacco": Trade((0.06, -0.40), (0.05, -0.90), 0.90, -0.03, 0.02,
-                                  {"scratches": (1.3, -0.08), "chips": (0.9, -0.26),
-                                   "not-working": (0.6, -0.30), "untested": (0.8, -0.12)},
-                                  {"boxed": (0.12, 0.32), "marked": (0.14, 0.20)}),
-    "sewing-and-needlework-tools": Trade((0.05, -0.40), (0.06, -0.95), 0.60, 0.0, 0.02,
-                                          {"dents": (1.2, -0.24), "wear": (1.3, -0.10),
-                                           "corrosion": (0.7, -0.18), "untested": (0.5, -0.10)},
-                                          {"marked": (0.16, 0.20), "boxed": (0.10, 0.26)}),
-    "coins-and-medals": Trade((0.0, 0.0), (0.10, -2.20), 1.15, 0.06, 0.01,
-                               {"cleaned": (1.6, -0.28), "scratches": (1.2, -0.20),
-                                "dents": (0.6, -0.18)}, {"boxed": (0.06, 0.15)}),
-}  # fmt: skip
-
 PAIRS = {
-    "candlestick": 0.30, "vase": 0.14, "decanter": 0.12, "dining-chair": 0.10, "garden-urn": 0.20,
-    "pottery-figure": 0.10, "engraving": 0.06, "watercolour": 0.05, "table-lamp": 0.14,
-    "windsor-chair": 0.05, "spoon": 0.10, "picture-frame": 0.06, "bust": 0.04, "jug": 0.04,
-    "salver": 0.03, "wine-glass": 0.08, "figurine": 0.04,
-}  # fmt: skip
+    "candlestick": 0.30,
+    "vase": 0.14,
+    "decanter": 0.12,
+    "dining-chair": 0.10,
+    "garden-urn": 0.20,
+    "pottery-figure": 0.10,
+    "engraving": 0.06,
+    "watercolour": 0.05,
+    "table-lamp": 0.14,
+    "windsor-chair": 0.05,
+    "spoon": 0.10,
+    "picture-frame": 0.06,
+    "bust": 0.04,
+    "jug": 0.04,
+    "salver": 0.03,
+    "wine-glass": 0.08,
+    "figurine": 0.04,
+}
 SETS: dict[str, dict[int, float]] = {
-    "dining-chair": {4: 0.20, 6: 0.22, 8: 0.07}, "wine-glass": {4: 0.08, 6: 0.24, 8: 0.05, 12: 0.03},
-    "spoon": {4: 0.05, 6: 0.24, 12: 0.06}, "cup-and-saucer": {4: 0.06, 6: 0.12},
-    "tile": {4: 0.10, 6: 0.10}, "saucepan": {3: 0.08, 5: 0.10}, "windsor-chair": {4: 0.05, 6: 0.04},
-}  # fmt: skip
+    "dining-chair": {4: 0.20, 6: 0.22, 8: 0.07},
+    "wine-glass": {4: 0.08, 6: 0.24, 8: 0.05, 12: 0.03},
+    "spoon": {4: 0.05, 6: 0.24, 12: 0.06},
+    "cup-and-saucer": {4: 0.06, 6: 0.12},
+    "tile": {4: 0.10, 6: 0.10},
+    "saucepan": {3: 0.08, 5: 0.10},
+    "windsor-chair": {4: 0.05, 6: 0.04},
+}
 PAIR_EFFECT = float(np.log(2.2))
 SET_EXPONENT = 0.95
 # pieces whose size tells in the price: exponent of size over the usual size
-SIZED = {"rug": 0.8, "painting": 0.5, "watercolour": 0.5, "globe": 0.9, "garden-urn": 0.7,
-         "map": 0.4, "celestial-globe": 0.8}  # fmt: skip
+SIZED = {
+    "rug": 0.8,
+    "painting": 0.5,
+    "watercolour": 0.5,
+    "globe": 0.9,
+    "garden-urn": 0.7,
+    "map": 0.4,
+    "celestial-globe": 0.8,
+}
 SIZE_SPREAD = 0.35
 # copies of some kinds are worth even less than those of their trade
-COPY_EFFECT = {"celestial-globe": -4.55, "painting": -3.60, "watercolour": -2.80, "globe": -2.90,
-               "violin": -1.60, "longcase-clock": -1.80, "rug": -1.50}  # fmt: skip
-SETTLED_SENSITIVITY = {"flat-iron": 0.4, "anvil": 0.3, "postcard": 1.5, "tin-toy": 1.15,
-                       "longcase-clock": 0.7, "sword": 0.8}  # fmt: skip
+COPY_EFFECT = {
+    "celestial-globe": -4.55,
+    "painting": -3.60,
+    "watercolour": -2.80,
+    "globe": -2.90,
+    "violin": -1.60,
+    "longcase-clock": -1.80,
+    "rug": -1.50,
+}
+SETTLED_SENSITIVITY = {
+    "flat-iron": 0.4,
+    "anvil": 0.3,
+    "postcard": 1.5,
+    "tin-toy": 1.15,
+    "longcase-clock": 0.7,
+    "sword": 0.8,
+}
 
 
 @dataclass(frozen=True)
@@ -261,8 +131,14 @@ def _p(line: str) -> Period:
     head, names = line.split(":")
     concept, first, last, weight, effect = head.split()
     spoken = tuple(n.strip() for n in names.split("|") if n.strip())
-    return Period("" if concept == "-" else concept, spoken, int(first), int(last), float(weight),
-                  float(effect))  # fmt: skip
+    return Period(
+        "" if concept == "-" else concept,
+        spoken,
+        int(first),
+        int(last),
+        float(weight),
+        float(effect),
+    )
 
 
 PERIODS: dict[str, tuple[Period, ...]] = {
@@ -392,9 +268,21 @@ def kinds() -> tuple[Kind, ...]:
         markets = np.array([float(x) for x in parts[4].split(",")])
         words = [tuple(w.strip() for w in p.split("|")) for p in parts[7:12]]
         found.append(
-            Kind(parts[0], trade, float(parts[1]), float(parts[2]), int(parts[3]),
-                 markets / markets.sum(), parts[5], tuple(materials),
-                 words[0], words[1], words[2], words[3], words[4])  # fmt: skip
+            Kind(
+                parts[0],
+                trade,
+                float(parts[1]),
+                float(parts[2]),
+                int(parts[3]),
+                markets / markets.sum(),
+                parts[5],
+                tuple(materials),
+                words[0],
+                words[1],
+                words[2],
+                words[3],
+                words[4],
+            )
         )
     return tuple(found)
 
@@ -450,9 +338,7 @@ class Pieces:
 MAKER_EFFECT = 0.48
 
 
-def draw_pieces(
-    kind: Kind, n: int, rng: np.random.Generator, only: int | None = None
-) -> Pieces:
+def draw_pieces(kind: Kind, n: int, rng: np.random.Generator, only: int | None = None) -> Pieces:
     """Draw n sold pieces of a kind with their buyer's price before tax and shipping, in GBP.
 
     Args:
@@ -504,29 +390,105 @@ def draw_pieces(
         + piece_noise
         + sale_noise
     )
-    return Pieces(kind, source, day, grade, told_grade, made, told_class, date_told, material,
-                  period, year, faults, merits, maker, n_pieces, size, free, piece_noise,
-                  sale_noise, log_price)  # fmt: skip
+    return Pieces(
+        kind,
+        source,
+        day,
+        grade,
+        told_grade,
+        made,
+        told_class,
+        date_told,
+        material,
+        period,
+        year,
+        faults,
+        merits,
+        maker,
+        n_pieces,
+        size,
+        free,
+        piece_noise,
+        sale_noise,
+        log_price,
+    )
 
 
 METALS = frozenset(
-    "brass bronze copper iron cast-iron wrought-iron steel silver-plate sterling-silver pewter "
-    "britannia-metal sheffield-plate gilt-metal chrome-plated tinplate tole aluminium galvanised "
-    "gold-9ct gold-18ct rolled-gold gold-plate nickel platinum spelter silver gold lead".split()
+    [
+        "brass",
+        "bronze",
+        "copper",
+        "iron",
+        "cast-iron",
+        "wrought-iron",
+        "steel",
+        "silver-plate",
+        "sterling-silver",
+        "pewter",
+        "britannia-metal",
+        "sheffield-plate",
+        "gilt-metal",
+        "chrome-plated",
+        "tinplate",
+        "tole",
+        "aluminium",
+        "galvanised",
+        "gold-9ct",
+        "gold-18ct",
+        "rolled-gold",
+        "gold-plate",
+        "nickel",
+        "platinum",
+        "spelter",
+        "silver",
+        "gold",
+        "lead",
+    ]
 )
 BRITTLE = frozenset(
-    "porcelain bone-china earthenware stoneware creamware transferware ceramic parian delft glass "
-    "cut-glass crystal cranberry-glass millefiori terracotta marble stone plaster concrete "
-    "alabaster cloisonne".split()
+    [
+        "porcelain",
+        "bone-china",
+        "earthenware",
+        "stoneware",
+        "creamware",
+        "transferware",
+        "ceramic",
+        "parian",
+        "delft",
+        "glass",
+        "cut-glass",
+        "crystal",
+        "cranberry-glass",
+        "millefiori",
+        "terracotta",
+        "marble",
+        "stone",
+        "plaster",
+        "concrete",
+        "alabaster",
+        "cloisonne",
+    ]
 )
-NOT_ON_METAL = frozenset("chips hairline crazing gilding-loss stained cracked".split())
+NOT_ON_METAL = frozenset(["chips", "hairline", "crazing", "gilding-loss", "stained", "cracked"])
 NOT_ON_BRITTLE = frozenset(
-    "dents plate-worn metal-repair corrosion monogram-erased drilled scratches".split()
+    ["dents", "plate-worn", "metal-repair", "corrosion", "monogram-erased", "drilled", "scratches"]
 )
-NOT_ON_OTHERS = frozenset("chips hairline crazing dents plate-worn metal-repair".split())
+NOT_ON_OTHERS = frozenset(["chips", "hairline", "crazing", "dents", "plate-worn", "metal-repair"])
 HARD_GOODS = frozenset(
-    "tableware-and-vessels ceramics glassware metalware-and-silver decorative-objects sculpture "
-    "writing-and-desk smoking-and-tobacco lighting garden-and-architectural".split()
+    [
+        "tableware-and-vessels",
+        "ceramics",
+        "glassware",
+        "metalware-and-silver",
+        "decorative-objects",
+        "sculpture",
+        "writing-and-desk",
+        "smoking-and-tobacco",
+        "lighting",
+        "garden-and-architectural",
+    ]
 )
 
 
@@ -536,9 +498,12 @@ def _impossible(kind: Kind, trade: Trade, material: Ints) -> npt.NDArray[np.bool
     if kind.trade in HARD_GOODS:
         for row, (name, _, _) in enumerate(kind.materials):
             never = (
-                NOT_ON_METAL if name in METALS
-                else NOT_ON_BRITTLE if name in BRITTLE else NOT_ON_OTHERS
-            )  # fmt: skip
+                NOT_ON_METAL
+                if name in METALS
+                else NOT_ON_BRITTLE
+                if name in BRITTLE
+                else NOT_ON_OTHERS
+            )
             table[row] = [fault in never for fault in trade.faults]
     return table[material]
 
@@ -582,9 +547,11 @@ def _believable(
     """Nobody praises what a fault denies; a copy bears no signature and no provenance."""
     merit, fault = list(trade.merits), list(trade.faults)
     for praise, denials in {
-        "working": ("not-working", "untested"), "serviced": ("not-working", "untested"),
-        "original-hardware": ("replaced-hardware",), "original-patina": ("refinished",),
-    }.items():  # fmt: skip
+        "working": ("not-working", "untested"),
+        "serviced": ("not-working", "untested"),
+        "original-hardware": ("replaced-hardware",),
+        "original-patina": ("refinished",),
+    }.items():
         if praise in merit:
             for denial in denials:
                 if denial in fault:

@@ -135,12 +135,21 @@ place = "Grauhafen"
 # groups of the ledger that nobody has decided on yet
 UNDECIDED = ("carreau", "Riechdose", "Merkwürdiges", "Anrichte", "nappe", "Waage", "balance")
 CONDITION_WORDS = {
-    "neuwertig": "as_new", "wie neu": "as_new", "ausgezeichnet": "excellent",
-    "excellent état": "excellent", "sehr gut": "very_good", "très bon état": "very_good",
-    "gut": "good", "bon état": "good", "mäßig": "fair", "gebraucht, fair": "fair",
-    "état moyen": "fair", "beschädigt": "poor", "mauvais état": "poor",
+    "neuwertig": "as_new",
+    "wie neu": "as_new",
+    "ausgezeichnet": "excellent",
+    "excellent état": "excellent",
+    "sehr gut": "very_good",
+    "très bon état": "very_good",
+    "gut": "good",
+    "bon état": "good",
+    "mäßig": "fair",
+    "gebraucht, fair": "fair",
+    "état moyen": "fair",
+    "beschädigt": "poor",
+    "mauvais état": "poor",
     "nur für Ersatzteile": "for_parts",
-}  # fmt: skip
+}
 
 
 def slug(name: str) -> str:
@@ -174,9 +183,19 @@ def makers_csv() -> str:
 
 # tag, description, condition, asking (GBP), notes
 ROUND: tuple[tuple[str, str, str, str], ...] = (
-    ("mahogany chest of drawers, George III, about 1790, brass swan neck handles", "good, handles replaced", "320", "back wall, two short over three long"),
+    (
+        "mahogany chest of drawers, George III, about 1790, brass swan neck handles",
+        "good, handles replaced",
+        "320",
+        "back wall, two short over three long",
+    ),
     ("oak gateleg table, barley twist, 1920s", "good", "95", ""),
-    ("set of 6 Victorian mahogany dining chairs, drop-in seats", "fair, one loose", "280", "seats want covering"),
+    (
+        "set of 6 Victorian mahogany dining chairs, drop-in seats",
+        "fair, one loose",
+        "280",
+        "seats want covering",
+    ),
     ("pine blanket box with candle box, Victorian", "very good", "140", ""),
     ("Windsor chair, yew and elm, early 19th century", "good, old repair to one arm", "360", ""),
     ("teak sideboard, 1960s, sliding doors", "good, some scratches", "350", ""),
@@ -191,13 +210,28 @@ ROUND: tuple[tuple[str, str, str, str], ...] = (
     ("cut glass decanter with mushroom stopper, Regency", "good, small chip", "65", ""),
     ("pottery figure of a spaniel, Victorian", "hairline", "55", ""),
     ("Toby jug, seated, early 19th century", "poor, chipped hat", "30", ""),
-    ("glass paperweight, millefiori, signed", "excellent", "90", "label under the base: Orsolani & Figli"),
+    (
+        "glass paperweight, millefiori, signed",
+        "excellent",
+        "90",
+        "label under the base: Orsolani & Figli",
+    ),
     ("set of six wine glasses, etched", "excellent", "45", ""),
     ("silver salver, 25 cm, piecrust border, hallmarked", "very good", "260", ""),
     ("engraving of a harbour, c1780, framed", "foxed", "25", ""),
-    ("oil on canvas, river landscape with cattle, attributed to Corneel Vastrick", "good, relined", "600", "gilt frame"),
+    (
+        "oil on canvas, river landscape with cattle, attributed to Corneel Vastrick",
+        "good, relined",
+        "600",
+        "gilt frame",
+    ),
     ("print after Odalie Fenn, framed", "good", "20", "modern"),
-    ("terrestrial table globe by G. A. Vellmann, about 1880", "good", "380", "13 inch, stand repaired"),
+    (
+        "terrestrial table globe by G. A. Vellmann, about 1880",
+        "good",
+        "380",
+        "13 inch, stand repaired",
+    ),
     ("celestial globe on stand, reproduction", "as new", "75", ""),
     ("hand coloured county map, Pettifer Drane, 17th century", "trimmed", "120", ""),
     ("patchwork quilt, red and white, about 1900", "very good", "90", ""),
@@ -214,7 +248,7 @@ ROUND: tuple[tuple[str, str, str, str], ...] = (
     ("glass thing with brass lid, maybe an inkwell or a mustard", "", "18", "ambiguous"),
     ("flumping stock from a goose-loft", "good", "40", "no idea what it is"),
     ("vinaigrette, silver, Georgian, pierced grille", "very good", "190", ""),
-)  # fmt: skip
+)
 
 
 def round_csv() -> str:

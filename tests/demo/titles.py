@@ -18,28 +18,47 @@ from tests.demo.model import (
     SIZED,
     STYLE,
     TOLD_GRADES,
-    TRADES,
     UNKNOWN_CLASS,
     Kind,
     Period,
     Pieces,
 )
+from tests.demo.trades import TRADES
 
 T = TypeVar("T")
 PICTURES = ("painting", "watercolour", "engraving", "etching", "lithograph", "poster", "map")
-USUAL_SIZE = {"rug": (190, 125), "painting": (50, 65), "watercolour": (28, 40), "globe": (45, 30),
-              "garden-urn": (70, 55), "map": (40, 50), "celestial-globe": (60, 35)}  # fmt: skip
+USUAL_SIZE = {
+    "rug": (190, 125),
+    "painting": (50, 65),
+    "watercolour": (28, 40),
+    "globe": (45, 30),
+    "garden-urn": (70, 55),
+    "map": (40, 50),
+    "celestial-globe": (60, 35),
+}
 
 
 # usual range of sizes by trade, in cm
 SIZES = {
-    "furniture": (60, 160), "lighting": (20, 75), "clocks-and-watches": (12, 60),
-    "tableware-and-vessels": (10, 32), "ceramics": (10, 36), "glassware": (7, 26),
-    "metalware-and-silver": (4, 35), "jewellery": (2, 6), "sewing-and-needlework-tools": (2, 32),
-    "smoking-and-tobacco": (5, 18), "coins-and-medals": (2, 4), "writing-and-desk": (6, 18),
-    "books-and-paper": (14, 38), "decorative-objects": (10, 38), "toys-and-games": (14, 60),
-    "tools": (15, 60), "cameras-and-optics": (9, 22), "militaria": (12, 95),
-}  # fmt: skip
+    "furniture": (60, 160),
+    "lighting": (20, 75),
+    "clocks-and-watches": (12, 60),
+    "tableware-and-vessels": (10, 32),
+    "ceramics": (10, 36),
+    "glassware": (7, 26),
+    "metalware-and-silver": (4, 35),
+    "jewellery": (2, 6),
+    "sewing-and-needlework-tools": (2, 32),
+    "smoking-and-tobacco": (5, 18),
+    "coins-and-medals": (2, 4),
+    "writing-and-desk": (6, 18),
+    "books-and-paper": (14, 38),
+    "decorative-objects": (10, 38),
+    "toys-and-games": (14, 60),
+    "tools": (15, 60),
+    "cameras-and-optics": (9, 22),
+    "militaria": (12, 95),
+}
 
 
 class Choice:
@@ -113,18 +132,27 @@ def items_of(pieces: Pieces, draw: Choice, first_piece: int) -> list[Item]:
         makers = words.MAKERS[kind.trade]
         has_maker = bool(pieces.maker[k]) and bool(makers)
         item = Item(
-            kind=kind, source=source, day=int(pieces.day[k]), grade=int(pieces.grade[k]),
-            told_grade=TOLD_GRADES[int(pieces.told_grade[k])], made=int(pieces.made[k]),
-            told_class=int(pieces.told_class[k]), date_told=DATE_TOLD[int(pieces.date_told[k])],
+            kind=kind,
+            source=source,
+            day=int(pieces.day[k]),
+            grade=int(pieces.grade[k]),
+            told_grade=TOLD_GRADES[int(pieces.told_grade[k])],
+            made=int(pieces.made[k]),
+            told_class=int(pieces.told_class[k]),
+            date_told=DATE_TOLD[int(pieces.date_told[k])],
             material=kind.materials[int(pieces.material[k])][0],
-            period=kind.period_group(source)[int(pieces.period[k])], year=int(pieces.year[k]),
+            period=kind.period_group(source)[int(pieces.period[k])],
+            year=int(pieces.year[k]),
             faults=[f for f, has in zip(faults, pieces.faults[k], strict=True) if has],
             merits=[m for m, has in zip(merits, pieces.merits[k], strict=True) if has],
-            maker=draw.one(makers) if has_maker else "", rung="",
-            n_pieces=int(pieces.n_pieces[k]), size=float(pieces.size[k]),
-            free_shipping=bool(pieces.free_shipping[k]), log_price=float(pieces.log_price[k]),
+            maker=draw.one(makers) if has_maker else "",
+            rung="",
+            n_pieces=int(pieces.n_pieces[k]),
+            size=float(pieces.size[k]),
+            free_shipping=bool(pieces.free_shipping[k]),
+            log_price=float(pieces.log_price[k]),
             piece=first_piece + k,
-        )  # fmt: skip
+        )
         _details(item, draw)
         found.append(item)
     return found
@@ -172,7 +200,7 @@ def century(year: int) -> int:
 
 
 def _ordinal(n: int) -> str:
-    return f"{n}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(n % 10, 'th') if n // 10 != 1 else 'th'}"
+    return f"{n}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(n % 10, 'th') if n // 10 != 1 else 'th' }"
 
 
 def _part_of_century(year: int) -> str:
@@ -186,9 +214,14 @@ def date_text(year: int, source: int, draw: Choice) -> str:
     decade = year // 10 * 10
     old = year < 1890
     if source == AUCTION:
-        forms = [f"circa {near}", f"circa {near}", f"c.{near}", f"c. {near}",
-                 f"{_part_of_century(year)} {_ordinal(century(year))} century",
-                 f"{_part_of_century(year)} {_ordinal(century(year))} century"]  # fmt: skip
+        forms = [
+            f"circa {near}",
+            f"circa {near}",
+            f"c.{near}",
+            f"c. {near}",
+            f"{_part_of_century(year)} {_ordinal(century(year))} century",
+            f"{_part_of_century(year)} {_ordinal(century(year))} century",
+        ]
         if old:
             forms += [f"{_ordinal(century(year))} century"]
         if not old:
@@ -196,13 +229,30 @@ def date_text(year: int, source: int, draw: Choice) -> str:
         if draw.chance(0.05):
             return f"dated {year}"
     elif source == ONLINE:
-        forms = [f"{decade}'s", f"{decade}s", f"{decade}S", f"C{near}", f"CIRCA {near}", f"C. {near}"]
+        forms = [
+            f"{decade}'s",
+            f"{decade}s",
+            f"{decade}S",
+            f"C{near}",
+            f"CIRCA {near}",
+            f"C. {near}",
+        ]
         if old:
-            forms += [f"{_ordinal(century(year)).upper()} C", f"{_ordinal(century(year)).upper()} CENTURY",
-                      f"{_part_of_century(year).upper()} {_ordinal(century(year)).upper()} C"]  # fmt: skip
+            forms += [
+                f"{_ordinal(century(year)).upper()} C",
+                f"{_ordinal(century(year)).upper()} CENTURY",
+                f"{_part_of_century(year).upper()} {_ordinal(century(year)).upper()} C",
+            ]
     else:
-        forms = [f"um {near}", f"um {near}", f"vers {near}", f"ca. {near}", f"circa {near}",
-                 f"{century(year)}. Jh." if old else f"{decade}er Jahre", f"{decade}s"]  # fmt: skip
+        forms = [
+            f"um {near}",
+            f"um {near}",
+            f"vers {near}",
+            f"ca. {near}",
+            f"circa {near}",
+            f"{century(year)}. Jh." if old else f"{decade}er Jahre",
+            f"{decade}s",
+        ]
     return draw.one(forms)
 
 
@@ -278,8 +328,11 @@ def _period_words(item: Item, draw: Choice) -> tuple[str, str]:
             date = draw.one(("20th century", f"circa {round(item.year / 5) * 5}", "modern"))
             date = date.upper() if online else date
         return draw.one((f"{style} style", f"{style} style", f"{style}-style")), date
-    copy = draw.one(("reproduction", "reproduction", "modern reproduction", "repro") if not online
-                    else ("reproduction", "repro", "replica", "reproduction"))  # fmt: skip
+    copy = draw.one(
+        ("reproduction", "reproduction", "modern reproduction", "repro")
+        if not online
+        else ("reproduction", "repro", "replica", "reproduction")
+    )
     return f"{copy} {name}".strip(), ""
 
 
@@ -294,11 +347,26 @@ def _with_article(text: str, draw: Choice) -> str:
 def _size_words(item: Item, draw: Choice) -> str:
     if item.source == ONLINE:
         inches = (round(item.height / 2.54), round(item.width / 2.54))
-        return draw.one((f'{inches[0]}"', f"{inches[0]} INCH", f'{inches[0]}" X {inches[1]}"',
-                         f"{inches[0]}IN TALL" if item.kind.id not in PICTURES else f"{inches[0]}X{inches[1]}"))  # fmt: skip
+        return draw.one(
+            (
+                f'{inches[0]}"',
+                f"{inches[0]} INCH",
+                f'{inches[0]}" X {inches[1]}"',
+                f"{inches[0]}IN TALL"
+                if item.kind.id not in PICTURES
+                else f"{inches[0]}X{inches[1]}",
+            )
+        )
     if item.kind.id in PICTURES or item.kind.id == "rug":
         return f"{item.height} x {item.width} cm"
-    return draw.one((f"{item.height} cm high", f"{item.width} cm wide", f"H {item.height} cm", f"{item.height}cm"))
+    return draw.one(
+        (
+            f"{item.height} cm high",
+            f"{item.width} cm wide",
+            f"H {item.height} cm",
+            f"{item.height}cm",
+        )
+    )
 
 
 def _maker_words(item: Item, draw: Choice) -> str:
@@ -331,8 +399,11 @@ def _catalogue(item: Item, draw: Choice) -> str:
     if period and period[0].islower() is False and draw.chance(0.1):
         praise = ""
     order = [praise, period, place, material, noun]
-    if item.told_class == REPRODUCTION and kind.id in ("painting", "watercolour", "etching", "engraving",
-                                                       "lithograph") and draw.chance(0.6):  # fmt: skip
+    if (
+        item.told_class == REPRODUCTION
+        and kind.id in ("painting", "watercolour", "etching", "engraving", "lithograph")
+        and draw.chance(0.6)
+    ):
         order = [noun, f"after {draw.one(words.MAKERS['prints-and-paintings'])}"]
     core = " ".join(w for w in order if w)
     if lead:
@@ -395,9 +466,18 @@ def _title_case(text: str) -> str:
     done = []
     for k, word in enumerate(text.split(" ")):
         lower = word.lower()
-        keep = word in ("GEO", "III", "IV", "II", "W/", "AM", "FM", "RPPC", "NO") or not word.isalpha()
-        done.append(lower if lower in small and k else word if keep and not word.isupper() else
-                    word if keep else lower[:1].upper() + lower[1:])  # fmt: skip
+        keep = (
+            word in ("GEO", "III", "IV", "II", "W/", "AM", "FM", "RPPC", "NO") or not word.isalpha()
+        )
+        done.append(
+            lower
+            if lower in small and k
+            else word
+            if keep and not word.isupper()
+            else word
+            if keep
+            else lower[:1].upper() + lower[1:]
+        )
     return " ".join(done)
 
 
@@ -414,7 +494,9 @@ def _ledger(item: Item, draw: Choice) -> str:
     if (kind.id in SIZED and draw.chance(0.75)) or draw.chance(0.2):
         tail.append(_size_words(item, draw))
     head = f"{lead} {noun}".strip() if lead else noun
-    order = [f"{period} {head}".strip(), material] if draw.chance(0.55) else [head, period, material]
+    order = (
+        [f"{period} {head}".strip(), material] if draw.chance(0.55) else [head, period, material]
+    )
     text = ", ".join(p for p in (*order, *tail) if p)
     return text[:1].upper() + text[1:]
 
@@ -439,7 +521,7 @@ def _slips(text: str, item: Item, draw: Choice) -> str:
             wrong = wrong[:1].upper() + wrong[1:] if found[0][:1].isupper() else wrong
             item.n_slips += 1
             return text[: found.start()] + wrong + text[found.end() :]
-    spots = [m for m in re.finditer(r"[A-Za-z]{7,}", text)]
+    spots = list(re.finditer(r"[A-Za-z]{7,}", text))
     if not spots:
         return text
     spot = draw.one(spots)
@@ -471,7 +553,9 @@ def condition_text(item: Item, draw: Choice) -> str:
             sentence = ", ".join(said[:-1]) + (" and " if len(said) > 1 else "") + said[-1]
             text = f"{text} {sentence[:1].upper()}{sentence[1:]}."
         elif draw.chance(0.12) and text:
-            text += draw.one((" Ready to place.", " Sound.", " Minor age-related marks.", " No obvious faults."))
+            text += draw.one(
+                (" Ready to place.", " Sound.", " Minor age-related marks.", " No obvious faults.")
+            )
         return text.strip()
     grades = words.ONLINE_CONDITION if item.source == ONLINE else words.LEDGER_CONDITION
     text = draw.one(grades[item.told_grade])
