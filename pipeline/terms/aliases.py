@@ -24,9 +24,7 @@ def canonical(label: str, aliases: dict[str, str]) -> tuple[str, ...]:
     return tuple(aliases.get(word, word) for word in normalise_label(label).split())
 
 
-def find_aliases(
-    vocabulary: Vocabulary, kinds: list[str], modifiers: Modifiers
-) -> dict[str, str]:
+def find_aliases(vocabulary: Vocabulary, kinds: list[str], modifiers: Modifiers) -> dict[str, str]:
     """Alias -> word, for words that occur in hidden labels only and differ in one place."""
     proper: set[str] = set(modifiers.protect)
     for phrase in modifiers.phrases:
@@ -51,11 +49,16 @@ def find_aliases(
                     if pair is not None and _is_alias(*pair, proper, modifiers):
                         counts = proposals.setdefault(pair[0], {})
                         counts[pair[1]] = counts.get(pair[1], 0) + 1
-    return {
-        alias: max(sorted(counts), key=lambda word: counts[word])
-        for alias, counts in proposals.items()
-        if len({word.rstrip("s") for word in counts}) == 1
-    }
+    found: dict[str, str] = {}
+    for alias, counts in proposals.items():
+        ranked = sorted(counts, key=lambda word: (OSA.distance(alias, word), -counts[word], word))
+        nearest = OSA.distance(alias, ranked[0])
+        rivals = {
+            word.rstrip("s") for word in ranked if OSA.distance(alias, word) == nearest
+        }
+        if len(rivals) == 1:
+            found[alias] = ranked[0]
+    return found
 
 
 def _one_difference(one: list[str], other: list[str]) -> tuple[str, str] | None:

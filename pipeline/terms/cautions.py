@@ -24,9 +24,41 @@ from pipeline.terms.vocabulary_file import Concept
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 
-_STOP_WORDS = frozenset("a an and the of for with no not non free in on or to".split())
+_STOP_WORDS = frozenset(
+    [
+        "a",
+        "an",
+        "and",
+        "the",
+        "of",
+        "for",
+        "with",
+        "no",
+        "not",
+        "non",
+        "free",
+        "in",
+        "on",
+        "or",
+        "to",
+    ]
+)
 _DENIALS = frozenset(
-    "no not non without faux fake imitation mock simulated artificial never isnt free".split()
+    [
+        "no",
+        "not",
+        "non",
+        "without",
+        "faux",
+        "fake",
+        "imitation",
+        "mock",
+        "simulated",
+        "artificial",
+        "never",
+        "isnt",
+        "free",
+    ]
 )
 _CHUNK = 200_000  # texts searched at once: bounds the memory, changes no result
 
@@ -86,7 +118,6 @@ def find_cautions(
     ]
     concept_rows = np.concatenate([rows for rows, _ in pairs])
     concept_cautions = np.concatenate([cautions for _, cautions in pairs])
-    keys = set()
     n_cautions = len(rules.ids)
     by_concept = np.unique(concept_rows.astype(np.int64) * n_cautions + concept_cautions)
     found = []
@@ -244,7 +275,9 @@ def _in_years(
 def _years(column: pa.Array | None, n: int) -> npt.NDArray[np.float64]:
     if column is None:
         return np.full(n, np.nan)
-    return _one(column).cast(pa.float64()).to_numpy(zero_copy_only=False).astype(float)
+    whole = pa.chunked_array([column]) if isinstance(column, pa.Array) else column
+    years: npt.NDArray[np.float64] = whole.cast(pa.float64()).to_numpy()
+    return years
 
 
 def _one(column: pa.Array | pa.ChunkedArray | None) -> pa.Array | None:

@@ -137,16 +137,12 @@ def _denied(
     return denied, np.where(denied, last_no, -1).astype(np.int32)
 
 
-def _denying_faults(
-    lexicon: Lexicon, stream: TokenStream, found: Found, starts: Bits
-) -> BoolArray:
+def _denying_faults(lexicon: Lexicon, stream: TokenStream, found: Found, starts: Bits) -> BoolArray:
     """Words that end a fault's name which denies more than it names: "no cracks or chips"."""
     marks = np.zeros(len(stream), dtype=bool)
     if "fault" not in lexicon.concept_of:
         return marks
-    denying = lexicon.phrases_where(
-        "denying", lambda words: words[0] in _DENYING_STARTS
-    )
+    denying = lexicon.phrases_where("denying", lambda words: words[0] in _DENYING_STARTS)
     rows = (lexicon.concept_of["fault"][found.phrase] >= 0) & denying[found.phrase]
     last = found.end[rows] - 1
     sound = _concept_is(lexicon, "fault", "no-damage")
@@ -178,9 +174,7 @@ def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> BoolArray:
     return hedged
 
 
-def _carry_over(
-    lexicon: Lexicon, stream: TokenStream, found: Found, denied: BoolArray
-) -> None:
+def _carry_over(lexicon: Lexicon, stream: TokenStream, found: Found, denied: BoolArray) -> None:
     """ "no chips, cracks or repairs": a bare fault after the comma is denied like the first."""
     if "fault" not in lexicon.concept_of:
         return
@@ -208,9 +202,7 @@ def _carry_over(
         denied |= np.isin(stream.clause, clauses)
 
 
-def _zones(
-    stream: TokenStream, starts: Bits, ends: Bits
-) -> tuple[npt.NDArray[np.uint8], IntArray]:
+def _zones(stream: TokenStream, starts: Bits, ends: Bits) -> tuple[npt.NDArray[np.uint8], IntArray]:
     n = len(stream)
     if not n:
         return np.zeros(0, dtype=np.uint8), np.zeros(0, dtype=np.int32)

@@ -26,7 +26,7 @@ WORD_ORDER = 95.0  # score of a label whose words stand in another order
 WORST_SHOWN = 60.0  # score of a label that is still shown as a candidate
 _LIKENESS_BLOCK = 500  # values compared at once with all labels: bounds the memory
 _SHORT_FIELD = 4  # words; in so short a value an unknown last word may be the head
-_NEGATIVE = frozenset("not no non un without faux imitation".split())
+_NEGATIVE = frozenset(["not", "no", "non", "un", "without", "faux", "imitation"])
 
 
 @dataclass(frozen=True)
@@ -78,9 +78,7 @@ class FieldReader:
         ):
             readings[i] = reading
         unread = [i for i in open_ones if readings[i] is None]
-        for i, reading in zip(
-            unread, self._by_likeness([texts[i] for i in unread]), strict=True
-        ):
+        for i, reading in zip(unread, self._by_likeness([texts[i] for i in unread]), strict=True):
             readings[i] = reading
         return [reading or NOTHING for reading in readings]
 
@@ -244,8 +242,7 @@ class FieldReader:
     def _never_merged(self, name: str, label: str) -> bool:
         ours, theirs = name.split(), label.split()
         return len(ours) == len(theirs) and any(
-            pair in self._lexicon.modifiers.never_merge
-            for pair in zip(ours, theirs, strict=True)
+            pair in self._lexicon.modifiers.never_merge for pair in zip(ours, theirs, strict=True)
         )
 
     def _written_labels(self) -> tuple[list[str], list[int]]:

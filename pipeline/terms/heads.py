@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, PURPOSE, Context, latest
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.phrases import Found, has_role, joins, walk
+from pipeline.terms.phrases import Found, has_role, walk
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.tokens import CLAUSE, TokenStream
 
@@ -35,9 +35,7 @@ class Things:
         self.start = found.start[at]
         self.end = found.end[at]
         self.concept = concept[at]
-        self.score = np.minimum(
-            found.score[at], lexicon.score_of["category"][found.phrase[at]]
-        )
+        self.score = np.minimum(found.score[at], lexicon.score_of["category"][found.phrase[at]])
         self.size = self.end - self.start
         self.phrase = found.phrase[at]
 
@@ -280,7 +278,9 @@ def _scale(
 
 
 _OF = frozenset({"of"})
-_FUNCTION_WORDS = frozenset("for to and with as from in on at by of the a or".split())
+_FUNCTION_WORDS = frozenset(
+    ["for", "to", "and", "with", "as", "from", "in", "on", "at", "by", "of", "the", "a", "or"]
+)
 
 
 def _head_changed(
@@ -434,11 +434,13 @@ def _join_interrupted(
     least = np.full(len(keep), 100, dtype=np.float32)
     for step in range(int(length[keep].max(initial=0))):
         at = np.minimum(start[keep] + step, len(kept) - 1)
-        least = np.where(
-            step < length[keep], np.minimum(least, stream.score[kept[at]]), least
-        )
+        least = np.where(step < length[keep], np.minimum(least, stream.score[kept[at]]), least)
     things.replace(
-        first[keep], past[keep], concept[keep], np.minimum(score, least), length[keep],
+        first[keep],
+        past[keep],
+        concept[keep],
+        np.minimum(score, least),
+        length[keep],
         phrase[keep],
     )
 

@@ -36,9 +36,48 @@ _SPELT_KINDS = ("category", "material", "period", "attribution")
 MAX_WORDS = 8
 # words that the rules on context look for, whether or not a label holds them
 CONTEXT_WORDS = frozenset(
-    "of on in from the a an or nor and to glass glasses brass brasses bronze copper pewter "
-    "porcelain ivory card cards frame frames framed surround bound binding bindings boards "
-    "century c later modern old contemporary museum exact period good".split()
+    [
+        "of",
+        "on",
+        "in",
+        "from",
+        "the",
+        "a",
+        "an",
+        "or",
+        "nor",
+        "and",
+        "to",
+        "glass",
+        "glasses",
+        "brass",
+        "brasses",
+        "bronze",
+        "copper",
+        "pewter",
+        "porcelain",
+        "ivory",
+        "card",
+        "cards",
+        "frame",
+        "frames",
+        "framed",
+        "surround",
+        "bound",
+        "binding",
+        "bindings",
+        "boards",
+        "century",
+        "c",
+        "later",
+        "modern",
+        "old",
+        "contemporary",
+        "museum",
+        "exact",
+        "period",
+        "good",
+    ]
 )
 EXACT, DERIVED = np.float32(100), np.float32(98)
 AMBIGUOUS = np.float32(75)
@@ -132,15 +171,13 @@ class Lexicon:
             table[[self.words[word] for word in words if word in self.words]] = True
             return table
 
-        return self.memo(words, make)  # type: ignore[no-any-return]
+        return self.memo(words, make)
 
     def phrases_where(
         self, key: str, test: Callable[[tuple[str, ...]], bool]
     ) -> npt.NDArray[np.bool_]:
         """Phrase number -> whether its words pass a test; `key` names the test."""
-        return self.memo(  # type: ignore[no-any-return]
-            key, lambda: np.array([test(words) for words in self.phrases], dtype=bool)
-        )
+        return self.memo(key, lambda: np.array([test(words) for words in self.phrases], dtype=bool))
 
     def phrases_of(self, role: str) -> list[tuple[str, ...]]:
         """The phrases that play a role."""
@@ -304,9 +341,7 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
     kinds = [kind for kind in READ_KINDS if kind in vocabulary.kinds]
     aliases = find_aliases(vocabulary, kinds, modifiers)
     concept_ids = {kind: tuple(c.id for c in vocabulary.concepts(kind)) for kind in kinds}
-    said = {
-        kind: _phrases_of_kind(vocabulary, kind, concept_ids[kind], aliases) for kind in kinds
-    }
+    said = {kind: _phrases_of_kind(vocabulary, kind, concept_ids[kind], aliases) for kind in kinds}
     numbers: dict[tuple[str, ...], int] = {}
     for phrase in sorted({*modifiers_phrases(modifiers)}.union(*said.values())):
         numbers[phrase] = len(numbers)
@@ -315,8 +350,8 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
     known = {word for phrase in phrases for word in phrase} | set(modifiers.same.values())
     known |= CONTEXT_WORDS
     for concept in vocabulary.concepts("category"):
-        for phrase in concept.many("head_words"):
-            known.update(word for word in normalise_label(phrase).split()[:1])
+        for changing in concept.many("head_words"):
+            known.update(normalise_label(changing).split()[:1])
     trie = build_trie(phrases, known)
     words = trie.words
     roles = np.zeros(len(phrases), dtype=np.uint64)
@@ -381,9 +416,9 @@ def _phrases_of_kind(
         for form in label_forms(phrase, kind, parts):
             if form not in written and form not in elsewhere and len(form) <= MAX_WORDS:
                 carriers = derived.setdefault(form, [])
-                concept = readings[phrase].concept
-                if concept not in carriers:
-                    carriers.append(concept)
+                number = readings[phrase].concept
+                if number not in carriers:
+                    carriers.append(number)
     for phrase, carriers in derived.items():
         readings[phrase] = _reading(vocabulary, kind, ids, phrase, carriers, float(DERIVED))
     return readings
@@ -439,8 +474,7 @@ def _reading(
         one
         for one in carriers
         if all(
-            one == other or ids[one] in vocabulary.ancestors(kind, ids[other])
-            for other in carriers
+            one == other or ids[one] in vocabulary.ancestors(kind, ids[other]) for other in carriers
         )
     ]
     first = broad[0] if broad else min(carriers, key=lambda one: ids[one])

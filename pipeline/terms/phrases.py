@@ -170,9 +170,9 @@ def settle(
     )
 
 
-def role_bits(lexicon: Lexicon, found: Found, n_words: int) -> tuple[
-    npt.NDArray[np.uint64], npt.NDArray[np.uint64]
-]:
+def role_bits(
+    lexicon: Lexicon, found: Found, n_words: int
+) -> tuple[npt.NDArray[np.uint64], npt.NDArray[np.uint64]]:
     """For each word the roles of a phrase that starts with it, and of one that ends with it."""
     starts = np.zeros(n_words, dtype=np.uint64)
     ends = np.zeros(n_words, dtype=np.uint64)

@@ -122,6 +122,11 @@ def candidates(
     return [Candidate(*found) for found in reader.candidates(text, n)]
 
 
+def says_nothing(text: str) -> bool:
+    """Whether a field's text is empty or one of the words put where there is nothing to say."""
+    return not text.strip() or " ".join(text.lower().split()) in _BLANK_TEXTS
+
+
 def _read_fields(
     lexicon: Lexicon,
     kind: str,
@@ -138,7 +143,7 @@ def _read_fields(
         found = _decision(decisions, kind, text)
         if found is not None:
             readings[index] = found
-        elif " ".join(text.lower().split()) not in _BLANK_TEXTS and text.strip():
+        elif not says_nothing(text):
             waiting.append(index)
     reader = FieldReader(lexicon, kind, settings)
     for index, reading in zip(waiting, reader.read([distinct[i] for i in waiting]), strict=True):

@@ -23,7 +23,7 @@ __all__ = ["Speller", "singular_forms", "sound_key"]
 MIN_LENGTH = 5  # shorter words have too many neighbours that are words themselves
 MAX_LENGTH = 20
 FAR = 3
-WORST = 78.0  # score; below it a likeness is chance more often than a slip
+WORST = 84.0  # score; below it a likeness is chance more often than a slip
 _SHORT = 6  # letters; up to here one changed letter makes another word more often than a slip
 _VOWELS = frozenset("aeiouy")
 _LETTER = 1.1  # a consonant too many or too few
@@ -49,7 +49,7 @@ class Speller:
         Args:
             unknown: distinct spellings of ASCII letters that the lexicon does not hold.
         """
-        found = {one: ("", 100.0) for one in unknown}
+        found = dict.fromkeys(unknown, ("", 100.0))
         groups: dict[str, list[str]] = defaultdict(list)
         for one in unknown:
             if (

@@ -30,7 +30,9 @@ _NAME_FOLLOWS = frozenset({"by", "after", "nach", "da"})
 _STAND_BEHIND = frozenset({"style", "styled", "revival", "type", "inspired", "stil"})
 _STYLE_WORDS = frozenset({"style", "styled", "revival"})
 _COPY_WORDS = frozenset({"copy", "copies", "modern", "imitation", "fake"})
-_BEFORE_COPY = frozenset("century c later modern old contemporary museum exact period good".split())
+_BEFORE_COPY = frozenset(
+    ["century", "c", "later", "modern", "old", "contemporary", "museum", "exact", "period", "good"]
+)
 _NEVER_ALONE = frozenset(
     {
         "school", "circle", "workshop", "following", "follower", "manner", "type", "look",
@@ -118,9 +120,10 @@ def read_periods(
     slash = ((stream.before[said.start[other]] & SLASH) > 0) | (
         stream.before[said.start[other]] == 1
     )
-    unlike = ~above[said.concept[other], said.concept[best[said.title[other]]]] & ~above[
-        said.concept[best[said.title[other]]], said.concept[other]
-    ]
+    unlike = (
+        ~above[said.concept[other], said.concept[best[said.title[other]]]]
+        & ~above[said.concept[best[said.title[other]]], said.concept[other]]
+    )
     unlike &= said.concept[other] != said.concept[best[said.title[other]]]
     clash = unlike & (((near == 0) & slash) | ((near == 1) & word_between))
     titles = said.title[other[clash]]
@@ -262,9 +265,7 @@ def read_attributions(
     return reading, classes, class_number
 
 
-def _assume(
-    reading: KindReading, titles: BoolArray, ids: tuple[str, ...], concept_id: str
-) -> None:
+def _assume(reading: KindReading, titles: BoolArray, ids: tuple[str, ...], concept_id: str) -> None:
     if concept_id in ids:
         reading.concept[titles] = ids.index(concept_id)
         reading.score[titles] = 95
@@ -379,7 +380,7 @@ def _one_letter(lexicon: Lexicon, phrase: IntArray) -> BoolArray:
 
 
 def _ranks(lexicon: Lexicon, kind: str) -> IntArray:
-    return lexicon.memo(  # type: ignore[no-any-return]
+    return lexicon.memo(
         ("rank", kind),
         lambda: np.array(
             [concept.rank or 0 for concept in lexicon.vocabulary.concepts(kind)] or [0],

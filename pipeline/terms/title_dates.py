@@ -99,9 +99,9 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
         pa.concat_arrays([words, pa.array([_OTHER, _NUMBER])]),
     ).cast(pa.string())
     gap = stream.gap[inside[rows]]
-    parting = pa.DictionaryArray.from_arrays(
-        pa.array(gap, pa.int32(), mask=gap < 0), words
-    ).cast(pa.string())
+    parting = pa.DictionaryArray.from_arrays(pa.array(gap, pa.int32(), mask=gap < 0), words).cast(
+        pa.string()
+    )
     pieces = pc.binary_join_element_wise(pc.fill_null(parting, ""), shown, "")
     starts = np.flatnonzero(new_title[rows])
     remains = pc.binary_join(
@@ -203,7 +203,9 @@ def _phrase_words() -> tuple[frozenset[str], frozenset[str]]:
 
 # "reproduction" anywhere in a title says that its date is no date of making
 _SPEAK_FROM_AFAR = frozenset({STYLE, STYLE_OF, REPRO, MARK, LATER_PRINT, LATER_WORK})
-_TRIGGERS = frozenset({"century", "century_num", "decade", "tens", "hundreds", "teens", "roman_ord", "named"})
+_TRIGGERS = frozenset(
+    {"century", "century_num", "decade", "tens", "hundreds", "teens", "roman_ord", "named"}
+)
 
 
 def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | None, bool]:
@@ -233,9 +235,7 @@ _FIGURES = re.compile(r"(?:[^0-9]|(?<![0-9a-z])7(?![0-9a-z])|1[6-9][0-9]{2}(?![0
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)
-def _read_once(
-    text: str, circa_years: int, century: str
-) -> tuple[int | None, int | None, bool]:
+def _read_once(text: str, circa_years: int, century: str) -> tuple[int | None, int | None, bool]:
     reading = find_dates(text, circa_years=circa_years, century=century)
     if reading.certainty not in _TAKEN:
         return None, None, reading.certainty == "ambiguous"

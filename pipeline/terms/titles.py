@@ -130,9 +130,7 @@ def read_chunk(
     condition = read_conditions(
         lexicon, stream, found, context, bare_grades=as_field == "condition"
     )
-    dates = (
-        title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
-    )
+    dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
     attribution, classes, class_number = read_attributions(
         lexicon,
         stream,
@@ -145,9 +143,9 @@ def read_chunk(
     )
     known = np.zeros(stream.n_titles, dtype=np.int32)
     if len(stream):
-        known += np.bincount(
-            stream.title, weights=context.known, minlength=stream.n_titles
-        ).astype(np.int32)
+        known += np.bincount(stream.title, weights=context.known, minlength=stream.n_titles).astype(
+            np.int32
+        )
     return TitleReading(
         stream=stream,
         kinds={

@@ -30,7 +30,7 @@ _WORD_BYTES = np.zeros(256, dtype=bool)
 _WORD_BYTES[ord("0") : ord("9") + 1] = True
 _WORD_BYTES[ord("a") : ord("z") + 1] = True
 _WORD_BYTES[0x80:] = True
-_CLAUSE_CHARACTERS = frozenset(',;:|()[]{}!?\n\r\t~=<>')
+_CLAUSE_CHARACTERS = frozenset(",;:|()[]{}!?\n\r\t~=<>")
 _SERIAL_NUMBER = "^[0-9]{5,}$"
 _SHORT_WORD = 4  # "vict. mahog." is an abbreviation, "table. Brass" the end of a sentence
 

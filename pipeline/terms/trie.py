@@ -59,9 +59,7 @@ class Trie:
         return numbers, np.full(len(spellings), 100, dtype=np.float32)
 
 
-def build_trie(
-    phrases: Sequence[tuple[str, ...]], words: Iterable[str] | None = None
-) -> Trie:
+def build_trie(phrases: Sequence[tuple[str, ...]], words: Iterable[str] | None = None) -> Trie:
     """Lay phrases into a trie.
 
     Args:

@@ -163,11 +163,7 @@ def _places(
     worked = np.zeros(n_words + 1, dtype=bool)
     of_work = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] != MATERIAL
     worked[end[of_work]] = True
-    by_whole |= (
-        (opener >= 0)
-        & lexicon.words_in(_ON)[opening]
-        & worked[np.maximum(opener, 0)]
-    )
+    by_whole |= (opener >= 0) & lexicon.words_in(_ON)[opening] & worked[np.maximum(opener, 0)]
     between = start - opener - 1
     object_of = by_whole & (between <= 2) & (next_thing < 0)
     place[(zone == ADDITION) & ~object_of] = PART
@@ -177,9 +173,11 @@ def _places(
     # the word after it names a part
     part_next = linked & has_role(bits[at], "part", "fitted", "body")
     body_next = linked & has_role(bits[at], "body")
-    soft_next = linked & has_role(bits[at], "fitted") & _below(lexicon, "wood")[
-        lexicon.concept_of["material"][found.phrase[rows]]
-    ]
+    soft_next = (
+        linked
+        & has_role(bits[at], "fitted")
+        & _below(lexicon, "wood")[lexicon.concept_of["material"][found.phrase[rows]]]
+    )
     # a part with one word before it ("brass bun feet"), if no thing comes next
     second = np.minimum(end + 1, n_words - 1)
     second_linked = linked & (end + 1 < n_words) & context.linked[second]
@@ -201,9 +199,7 @@ def _places(
         & (stream.clause[start] == stream.clause[np.maximum(head_start[title], 0)])
     )
     is_thing_next = next_thing >= 0
-    part_next &= ~is_thing_next | has_role(bits[at], "part") & (
-        next_thing != head[title]
-    )
+    part_next &= ~is_thing_next | has_role(bits[at], "part") & (next_thing != head[title])
     in_main = zone == MAIN
     place[part_next | far_part | own_part] = PART
     place[far_part & after_head & in_main] = WEAK
@@ -318,28 +314,24 @@ def _bare_allowed(
 
 def _ends_with_part(lexicon: Lexicon) -> BoolArray:
     """Material names that say whose they are: `cane seat`, `bone handled`, `marble top`."""
-    return lexicon.memo("ends with part", lambda: _part_endings(lexicon))  # type: ignore[no-any-return]
+    return lexicon.memo("ends with part", lambda: _part_endings(lexicon))
 
 
 def _part_endings(lexicon: Lexicon) -> BoolArray:
     parts = {
         phrase[0]
         for phrase, number in lexicon.phrase_numbers.items()
-        if len(phrase) == 1
-        and has_role(lexicon.roles[number : number + 1], "part", "fitted")[0]
+        if len(phrase) == 1 and has_role(lexicon.roles[number : number + 1], "part", "fitted")[0]
     }
     return np.array(
-        [
-            len(words) > 1 and words[-1] in parts and "on" not in words
-            for words in lexicon.phrases
-        ],
+        [len(words) > 1 and words[-1] in parts and "on" not in words for words in lexicon.phrases],
         dtype=bool,
     )
 
 
 def _below(lexicon: Lexicon, root: str) -> BoolArray:
     """Materials that are the root or stand below it."""
-    return lexicon.memo(("below", root), lambda: _subtree(lexicon, root))  # type: ignore[no-any-return]
+    return lexicon.memo(("below", root), lambda: _subtree(lexicon, root))
 
 
 def _subtree(lexicon: Lexicon, root: str) -> BoolArray:
@@ -360,7 +352,7 @@ def _roots(lexicon: Lexicon) -> IntArray:
         roots = [index[lexicon.vocabulary.root("material", one)] for one in ids]
         return np.array(roots or [0], dtype=np.int32)
 
-    return lexicon.memo("material roots", make)  # type: ignore[no-any-return]
+    return lexicon.memo("material roots", make)
 
 
 def _leads_to_head(things: Things, thing: IntArray) -> BoolArray:
@@ -372,10 +364,12 @@ def _leads_to_head(things: Things, thing: IntArray) -> BoolArray:
     return np.where(thing >= 0, runs_on[np.maximum(thing, 0)], False)
 
 
-_NAMED_FOR_MATERIAL = frozenset("brass brasses bronze copper pewter porcelain ivory".split())
+_NAMED_FOR_MATERIAL = frozenset(
+    ["brass", "brasses", "bronze", "copper", "pewter", "porcelain", "ivory"]
+)
 _NEVER_INSIDE = frozenset({"card", "cards"})
-_FRAMES = frozenset("frame frames framed surround".split())
-_BINDINGS = frozenset("bound binding bindings boards".split())
+_FRAMES = frozenset(["frame", "frames", "framed", "surround"])
+_BINDINGS = frozenset(["bound", "binding", "bindings", "boards"])
 _ON = frozenset({"on"})
 _GLASS = frozenset({"glass", "glasses"})
 _HOLDER_WORDS = (
@@ -386,8 +380,26 @@ _HOLDERS = frozenset(
     form for word in _HOLDER_WORDS.split() for form in (word, word + "s", word + "es")
 )
 _CONTENTS = frozenset(
-    "linen china silver paper wool silk cotton lace cloth coal glass leather thread straw gold "
-    "pearl diamond tin".split()
+    [
+        "linen",
+        "china",
+        "silver",
+        "paper",
+        "wool",
+        "silk",
+        "cotton",
+        "lace",
+        "cloth",
+        "coal",
+        "glass",
+        "leather",
+        "thread",
+        "straw",
+        "gold",
+        "pearl",
+        "diamond",
+        "tin",
+    ]
 )
 
 
@@ -406,7 +418,7 @@ def _aspects(lexicon: Lexicon) -> IntArray:
         ]
         return np.array(aspects or [MATERIAL], dtype=np.int32)
 
-    return lexicon.memo("aspects", make)  # type: ignore[no-any-return]
+    return lexicon.memo("aspects", make)
 
 
 def in_family(

@@ -6,15 +6,106 @@ from collections.abc import Iterator
 
 # Words whose other number means another thing or does not exist; never turned.
 _UNTURNED = frozenset(
-    "glasses brasses gloss cutlass chess moss chaos iris lens atlas pancreas series species "
-    "scissors spectacles clothes cloths goods works arts crafts georges louis charles james "
-    "victoriana asbestos compass harness christmas dominoes news plus bus gas pus yes this as is "
-    "his its was us art craft good fine fair poor new used mint damage damages af excellent irons "
-    "gents mens boys girls".split()
+    [
+        "glasses",
+        "brasses",
+        "gloss",
+        "cutlass",
+        "chess",
+        "moss",
+        "chaos",
+        "iris",
+        "lens",
+        "atlas",
+        "pancreas",
+        "series",
+        "species",
+        "scissors",
+        "spectacles",
+        "clothes",
+        "cloths",
+        "goods",
+        "works",
+        "arts",
+        "crafts",
+        "georges",
+        "louis",
+        "charles",
+        "james",
+        "victoriana",
+        "asbestos",
+        "compass",
+        "harness",
+        "christmas",
+        "dominoes",
+        "news",
+        "plus",
+        "bus",
+        "gas",
+        "pus",
+        "yes",
+        "this",
+        "as",
+        "is",
+        "his",
+        "its",
+        "was",
+        "us",
+        "art",
+        "craft",
+        "good",
+        "fine",
+        "fair",
+        "poor",
+        "new",
+        "used",
+        "mint",
+        "damage",
+        "damages",
+        "af",
+        "excellent",
+        "irons",
+        "gents",
+        "mens",
+        "boys",
+        "girls",
+    ]
 )
 # of these alone the plural is another thing: a brass and brasses, glass and glasses
-_NOT_ALONE = frozenset("glass brass silver china tin lead copper iron marble linen press".split())
-_LINKS = frozenset("and the of for with from not non all any his her its one two".split())
+_NOT_ALONE = frozenset(
+    [
+        "glass",
+        "brass",
+        "silver",
+        "china",
+        "tin",
+        "lead",
+        "copper",
+        "iron",
+        "marble",
+        "linen",
+        "press",
+    ]
+)
+_LINKS = frozenset(
+    [
+        "and",
+        "the",
+        "of",
+        "for",
+        "with",
+        "from",
+        "not",
+        "non",
+        "all",
+        "any",
+        "his",
+        "her",
+        "its",
+        "one",
+        "two",
+    ]
+)
 _IRREGULAR = {
     "knife": "knives", "shelf": "shelves", "leaf": "leaves", "half": "halves", "wolf": "wolves",
     "foot": "feet", "tooth": "teeth", "man": "men", "woman": "women", "child": "children",
@@ -26,7 +117,7 @@ _IRREGULAR = {
 }  # fmt: skip
 _SINGULAR = {plural: one for one, plural in _IRREGULAR.items()}
 # "scissors of steel" apart, the word before these is the one that takes the plural
-_INNER = frozenset({"of", "on", "in", "with", "and", "a", "de", "a"})
+_INNER = frozenset({"of", "on", "in", "with", "and", "a", "de"})
 
 
 def plural_forms(word: str) -> Iterator[str]:
@@ -62,9 +153,7 @@ def singular_forms(word: str) -> Iterator[str]:
         yield word[:-1]
 
 
-def label_forms(
-    phrase: tuple[str, ...], kind: str, parts: set[str]
-) -> Iterator[tuple[str, ...]]:
+def label_forms(phrase: tuple[str, ...], kind: str, parts: set[str]) -> Iterator[tuple[str, ...]]:
     """Other forms of a label that mean the same.
 
     Args:

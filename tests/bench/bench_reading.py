@@ -67,9 +67,7 @@ def measure_titles(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
             _count(scores[kind], row["title"], row[kind], value, read[f"{kind}_status"])
         # the class of the rung is always answered: "unknown" is an answer
         status = "review" if read["attribution_status"] == "review" else "accepted"
-        _count(
-            scores["attribution"], row["title"], row["attribution"], read["attribution"], status
-        )
+        _count(scores["attribution"], row["title"], row["attribution"], read["attribution"], status)
         _count_dates(scores["date"], row, read, vocabulary)
         _count_faults(scores["faults"], row, read)
     return scores
@@ -84,9 +82,7 @@ def measure_fields(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
         texts = pa.array([row["text"] for row in of_kind], pa.string())
         table = read_terms(texts, kind, vocabulary=vocabulary).to_pylist()
         for row, read in zip(of_kind, table, strict=True):
-            _count(
-                scores[kind], row["text"], row["concept_id"], read["concept_id"], read["status"]
-            )
+            _count(scores[kind], row["text"], row["concept_id"], read["concept_id"], read["status"])
     return scores
 
 

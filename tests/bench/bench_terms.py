@@ -23,12 +23,61 @@ from pipeline.terms.vocabulary import Vocabulary
 
 SEED = 20_240_229
 SAMPLE = 300
-LOOSE_WORDS = (
-    "antique vintage fine large small english french country old rare pair of with and brass "
-    "handles good condition signed marked superb lovely estate collection original working "
-    "dated circa unusual decorative hand painted carved no damage minor wear to base top"
-).split()
-NAMES = "Harrow Penley Ostrander Quill Wexcombe Darrow Tilden Marsh Farley Brandt Oakes".split()
+LOOSE_WORDS = [
+    "antique",
+    "vintage",
+    "fine",
+    "large",
+    "small",
+    "english",
+    "french",
+    "country",
+    "old",
+    "rare",
+    "pair",
+    "of",
+    "with",
+    "and",
+    "brass",
+    "handles",
+    "good",
+    "condition",
+    "signed",
+    "marked",
+    "superb",
+    "lovely",
+    "estate",
+    "collection",
+    "original",
+    "working",
+    "dated",
+    "circa",
+    "unusual",
+    "decorative",
+    "hand",
+    "painted",
+    "carved",
+    "no",
+    "damage",
+    "minor",
+    "wear",
+    "to",
+    "base",
+    "top",
+]
+NAMES = [
+    "Harrow",
+    "Penley",
+    "Ostrander",
+    "Quill",
+    "Wexcombe",
+    "Darrow",
+    "Tilden",
+    "Marsh",
+    "Farley",
+    "Brandt",
+    "Oakes",
+]
 
 
 def make_titles(vocabulary: Vocabulary, n: int) -> pa.Array:
@@ -74,8 +123,8 @@ def make_titles(vocabulary: Vocabulary, n: int) -> pa.Array:
             thing = thing[:at] + thing[at + 1] + thing[at] + thing[at + 2 :]
         date = f" c{years[i]}" if dated[i] else ""
         titles.append(
-            f"{loose[i, 0]} {parts[0][i] if named[i] else ''} {parts[1][i]} {thing}, {loose[i, 1]} {loose[i, 2]} "
-            f"{loose[i, 3]} {name[i]}{date} {i}"
+            f"{loose[i, 0]} {parts[0][i] if named[i] else ''} {parts[1][i]} {thing}, "
+            f"{loose[i, 1]} {loose[i, 2]} {loose[i, 3]} {name[i]}{date} {i}"
         )
     return pa.array(titles, pa.string())
 
@@ -126,14 +175,16 @@ def main() -> None:
     table = read_titles(titles, vocabulary)
     seconds, busy = time.perf_counter() - started, time.process_time() - busy
     taken = sum(
-        count for status, count in
-        ((v["values"], v["counts"]) for v in table["category_status"].value_counts().to_pylist())
+        count
+        for status, count in (
+            (v["values"], v["counts"]) for v in table["category_status"].value_counts().to_pylist()
+        )
         if status == "accepted"
     )
     each = plain_loop(vocabulary, titles.slice(0, SAMPLE).to_pylist())
     print(
-        f"{len(titles):,} distinct titles: {seconds:.1f} s ({busy:.1f} s of one core); category accepted in "
-        f"{100 * taken / len(titles):.0f} %; a plain loop for categories alone would take "
+        f"{len(titles):,} distinct titles: {seconds:.1f} s ({busy:.1f} s of one core); category "
+        f"accepted in {100 * taken / len(titles):.0f} %; a plain loop for categories alone would take "
         f"{each * len(titles):,.0f} s ({each * len(titles) / seconds:,.0f} times)"
     )
 

@@ -1,0 +1,248 @@
+"""Titles as sellers, auction houses and museums write them, rule by rule."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pyarrow as pa
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pipeline.terms import titles as titles_module
+from pipeline.terms.titles import SCHEMA, read_titles
+
+
+def read(title: str) -> dict[str, Any]:
+    return read_titles(pa.array([title])).to_pylist()[0]
+
+
+def accepted(title: str, kind: str) -> str | None:
+    row = read(title)
+    name = "condition" if kind == "condition" else f"{kind}_id"
+    return row[name] if row[f"{kind}_status"] == "accepted" else None
+
+
+@pytest.mark.parametrize(
+    ("title", "category"),
+    [
+        # the head of the name, whatever stands before it
+        ("vict. mahog chest drawers c1860 AF", "chest-of-drawers"),
+        ("8 day mantle clock, spares", "mantel-clock"),
+        ("Antique Wing Back Armchair, later upholstery", "wing-chair"),
+        # what follows with, for, of, about is not the piece
+        ("Box for a clock", "box"),
+        ("Book about clocks", "book"),
+        ("Print of a clipper ship", "print"),
+        ("Teapot in the form of a cottage", "teapot"),
+        ("A pair of brass candlesticks", "candlestick"),
+        ("Madonna and Child, oil on canvas", "painting"),
+        # names turned round or parted
+        ("Clock, mantel, oak", "mantel-clock"),
+        ("Drawers, chest of", "chest-of-drawers"),
+        ("Mantel Victorian clock", "mantel-clock"),
+        ("Chest mahogany Victorian of drawers", "chest-of-drawers"),
+        ("Nest of three teak coffee tables 1970s", "nest-of-tables"),
+        ("Coal scuttle brass helmet shape", "coal-scuttle"),
+        # a denied word does not take the thing with it
+        ("Lead glass not lead crystal vase", "vase"),
+    ],
+)
+def test_category_is_the_head(title: str, category: str) -> None:
+    assert accepted(title, "category") == category
+
+
+@pytest.mark.parametrize(
+    ("title", "never"),
+    [
+        ("Clock key", "clock"),
+        ("Lamp base", "lamp"),
+        ("Doll house furniture", "furniture"),
+        ("Dolls house chair", "chair"),
+        ("Table linen", "table"),
+        ("Carriage clock case only", "carriage-clock"),
+        ("Chair caster set of four", "chair"),
+        ("Stand shaped as a bell for vase", "vase"),
+        ("Not a clock", "clock"),
+        ("Victorian oak chest and table", "table"),
+    ],
+)
+def test_what_only_stands_beside_is_not_accepted(title: str, never: str) -> None:
+    assert accepted(title, "category") != never
+
+
+@pytest.mark.parametrize(
+    ("title", "material", "parts"),
+    [
+        ("Mantel clock, oak case, brass dial", "oak", ["brass"]),
+        ("Oak chest with brass handles", "oak", ["brass"]),
+        ("Brass mounted oak box", "oak", ["brass"]),
+        ("Mahogany crossbanded table", "mahogany", []),
+        ("Ivory inlaid rosewood box", "rosewood", ["ivory"]),
+        ("Table, oak legs", None, ["oak"]),
+        ("Wall lights brass twin arm", "brass", []),
+        ("Chaise longue, mahogany frame, green velvet", "mahogany", ["velvet"]),
+        ("Faux ivory box", None, []),
+        ("Ivory silk dress", "silk", []),
+        ("Ivory coloured jug", None, []),
+        ("Oak effect bookcase", None, []),
+        ("Non-oak table", None, []),
+        ("Table, not oak", None, []),
+        ("Linen press", None, []),
+        ("Card table, satinwood", "satinwood", []),
+        ("Pine cone ornament", None, []),
+        ("Silver jubilee mug", None, []),
+        ("Painted pine cupboard", "pine", []),
+    ],
+)
+def test_whole_and_parts(title: str, material: str | None, parts: list[str]) -> None:
+    row = read(title)
+    got = row["material_id"] if row["material_status"] == "accepted" else None
+    if material is None:
+        assert got not in ("oak", "ivory", "linen", "pine", "silver", "card")
+    else:
+        assert got == material
+    for part in parts:
+        assert part in row["part_material_ids"] or part in row["material_ids"][1:]
+
+
+@pytest.mark.parametrize(
+    ("title", "period", "is_style", "stands"),
+    [
+        ("Victorian oak chair", "victorian", False, "period"),
+        ("Georgian style bureau bookcase", "georgian", True, "style"),
+        ("Regency-style table", "regency", True, "style"),
+        ("Arts&Crafts style lamp (repro)", "arts-and-crafts", True, "reproduction"),
+        ("Oak chair c1860", None, False, "period"),
+        ("Oak chair", None, False, "unknown"),
+        ("Antique oak chair", "antique", False, "unknown"),
+        ("Reproduction Georgian chair", "georgian", None, "reproduction"),
+        ("Set of six chairs, after Chippindel", None, None, "reproduction"),
+        ("Gothic Revival chair", "gothic-revival", False, "period"),
+    ],
+)
+def test_period_and_how_the_piece_stands_to_it(
+    title: str, period: str | None, is_style: bool | None, stands: str
+) -> None:
+    row = read(title)
+    assert row["period_id"] == period
+    if is_style is not None:
+        assert row["period_is_style"] is is_style
+    assert row["attribution"] == stands
+
+
+@pytest.mark.parametrize(
+    ("title", "kind"),
+    [
+        ("Victorian or Edwardian oak bookcase", "period"),
+        ("Clock, probably Edwardian", "period"),
+        ("Bronze, possibly spelter, horse", "material"),
+        ("Rosewood? box", "material"),
+        ("Box or casket", "category"),
+    ],
+)
+def test_doubt_waits_for_a_person(title: str, kind: str) -> None:
+    assert read(title)[f"{kind}_status"] == "review"
+
+
+@pytest.mark.parametrize(
+    ("title", "condition"),
+    [
+        ("Oak chest, good condition", "good"),
+        ("A good George III oak chest", None),
+        ("Victorian chair VGC", "very_good"),
+        ("Fine china teapot", None),
+        ("New York print", None),
+        ("Vanity Fair print", None),
+        ("Oak chair, poor", "poor"),
+        ("Dressing table (mirror A/F)", None),
+        ("Teapot, not good condition", None),
+    ],
+)
+def test_a_grade_word_grades_only_beside_a_word_of_condition(
+    title: str, condition: str | None
+) -> None:
+    assert accepted(title, "condition") == condition
+
+
+@pytest.mark.parametrize(
+    ("title", "there", "absent"),
+    [
+        ("Oak mantel clock, no cracks or chips", ["no-damage"], ["chips", "cracked"]),
+        ("Teapot, chips to spout", ["chips"], ["no-damage"]),
+        ("Chip free teapot", [], ["chips"]),
+        ("Planes, wood worm free", [], ["worm"]),
+        ("Chest, old repairs, restored", ["repair", "restored"], []),
+        ("Chest, un-restored", [], ["restored"]),
+        ("Stained oak box", [], ["stained"]),
+    ],
+)
+def test_faults_and_their_denial(title: str, there: list[str], absent: list[str]) -> None:
+    faults = read(title)["faults"]
+    assert set(there) <= set(faults)
+    assert not set(absent) & set(faults)
+
+
+@pytest.mark.parametrize(
+    ("title", "years"),
+    [
+        ("Oak chair c1860", (1855, 1865)),
+        ("Chest No. 1850, oak", (None, None)),
+        ("Print, edition 12/75", (None, None)),
+        ("Table 24 x 36", (None, None)),
+        ("Jug, early 19th century", (1800, 1825)),
+        ("Tray sold for £1850", (None, None)),
+        ("Vase 19472 blue", (None, None)),
+    ],
+)
+def test_years_of_making(title: str, years: tuple[int | None, int | None]) -> None:
+    row = read(title)
+    assert (row["made_earliest"], row["made_latest"]) == years
+
+
+TITLES = st.lists(
+    st.sampled_from(
+        "oak mahogany Victorian Georgian style chair table clock mantel , with brass handles no "
+        "chips good condition c1860 box of for not faux key (repro) pair silver plate 12 & -".split()
+    ),
+    min_size=0,
+    max_size=9,
+).map(" ".join)
+
+
+@settings(deadline=None, max_examples=50)
+@given(st.lists(TITLES, min_size=1, max_size=6), st.randoms())
+def test_one_title_does_not_depend_on_the_others(titles: list[str], random: Any) -> None:
+    together = read_titles(pa.array(titles, pa.string())).to_pylist()
+    order = list(range(len(titles)))
+    random.shuffle(order)
+    shuffled = read_titles(pa.array([titles[i] for i in order], pa.string())).to_pylist()
+    assert [together[i] for i in order] == shuffled
+    assert together[0] == read_titles(pa.array(titles[:1], pa.string())).to_pylist()[0]
+
+
+@settings(deadline=None, max_examples=50)
+@given(TITLES)
+def test_case_and_spaces_change_nothing(title: str) -> None:
+    plain = read_titles(pa.array([title, title.upper(), "  " + title.replace(" ", "   ")]))
+    rows = plain.to_pylist()
+    assert rows[0] == rows[1] == rows[2]
+
+
+def test_chunks_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    titles = [
+        f"Belle Époque oak clock {i}" if i % 2 else f"Pair of vases, c19{i % 90:02d}"
+        for i in range(300)
+    ]
+    whole = read_titles(pa.array(titles)).to_pylist()
+    monkeypatch.setattr(titles_module, "CHUNK_TITLES", 37)
+    assert read_titles(pa.array(titles)).to_pylist() == whole
+    assert read_titles(pa.chunked_array([titles[:120], titles[120:]])).to_pylist() == whole
+
+
+def test_nothing_reads_as_nothing() -> None:
+    table = read_titles(pa.array([None, "", " , - ", "qwx zzyy"], pa.string()))
+    assert table.schema == SCHEMA
+    assert table["category_id"].null_count == 4
+    assert set(table["category_status"].to_pylist()) == {"none"}
+    assert read_titles(pa.array([], pa.string())).num_rows == 0
