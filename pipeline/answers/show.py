@@ -32,11 +32,11 @@ NO_APPRAISAL = (
 CELL_WIDTH = 60
 
 
-def _console() -> Console:
+def console_of() -> Console:
     return Console(highlight=False, soft_wrap=not sys.stdout.isatty())
 
 
-def _plain(value: Any) -> Text:
+def plain_text(value: Any) -> Text:
     """A value as text that cannot steer the terminal."""
     shown = "" if value is None else str(value)
     return Text("".join(c if c.isprintable() or c == "\n" else "\ufffd" for c in shown))
@@ -86,20 +86,20 @@ def drawn_progress() -> Iterator[Progress]:
 
 def show_init(made: list[str]) -> None:
     """What `init` made."""
-    console = _console()
+    console = console_of()
     for line in made:
-        console.print(_plain(line))
+        console.print(plain_text(line))
 
 
 def show_refresh(workspace: Workspace, result: RefreshResult, report: Path | None) -> None:
     """What came in, what was set aside and why, what waits, which bands moved."""
-    console = _console()
+    console = console_of()
     read = f"{result.n_files_read} read" if result.n_files_read else "none had to be read again"
     console.print(f"Exports: {result.n_files}, {read}.")
     if not result.is_new:
         console.print("Nothing has changed since the last refresh; the database stands.")
     for path, problem in result.refused:
-        console.print(Text.assemble("Refused: ", _plain(path), ": ", _plain(problem)))
+        console.print(Text.assemble("Refused: ", plain_text(path), ": ", plain_text(problem)))
     aside = sum(n for _, n in result.set_aside)
     console.print(
         f"Rows: {result.n_rows:,} = {result.n_sales:,} sales + {result.n_duplicates:,} told twice "
@@ -110,7 +110,9 @@ def show_refresh(workspace: Workspace, result: RefreshResult, report: Path | Non
         for reason, n in result.set_aside:
             console.print(f"  {n:>8,}  {reasons.SET_ASIDE[reason]}")
     kept_out = result.n_sales - result.n_comparable
-    console.print(f"Sales that feed bands: {result.n_comparable:,}; kept and left out: {kept_out:,}")
+    console.print(
+        f"Sales that feed bands: {result.n_comparable:,}; kept and left out: {kept_out:,}"
+    )
     for flag, n in result.flagged:
         console.print(f"  {n:>8,}  {reasons.FLAGS[flag]}")
     if result.n_waiting:
@@ -121,7 +123,7 @@ def show_refresh(workspace: Workspace, result: RefreshResult, report: Path | Non
     if result.unused_decisions:
         console.print("Decisions that nothing needs any more, or that are misspelt:")
         for sentence in result.unused_decisions:
-            console.print(Text.assemble("  ", _plain(sentence)))
+            console.print(Text.assemble("  ", plain_text(sentence)))
     console.print(f"Bands: {result.n_bands:,}.")
     for moved in result.moved:
         change = 100 * (moved.after / moved.before - 1)
@@ -137,7 +139,7 @@ def show_refresh(workspace: Workspace, result: RefreshResult, report: Path | Non
 
 def show_status(status: Status) -> None:
     """The last refresh, the sources, what waits."""
-    console = _console()
+    console = console_of()
     last = status.last
     console.print(
         f"Refreshed {last['refreshed_at']:%Y-%m-%d %H:%M} UTC. {last['n_sales']:,} sales up to "
@@ -146,17 +148,17 @@ def show_status(status: Status) -> None:
     )
     table = Table("source", "sales", "feed bands", "first", "last")
     for row in status.sources:
-        table.add_row(*(_plain(f"{v:,}" if isinstance(v, int) else v) for v in row))
+        table.add_row(*(plain_text(f"{v:,}" if isinstance(v, int) else v) for v in row))
     console.print(table)
     for path, problem in status.refused:
-        console.print(Text.assemble("Refused: ", _plain(path), ": ", _plain(problem)))
+        console.print(Text.assemble("Refused: ", plain_text(path), ": ", plain_text(problem)))
     for path in status.new_files:
-        console.print(Text.assemble("New, not refreshed yet: ", _plain(path)))
+        console.print(Text.assemble("New, not refreshed yet: ", plain_text(path)))
     if status.waiting:
         console.print(f"Waiting for a decision, most rows first ({last['n_waiting']:,} in all):")
         for kind, text, n, concept in status.waiting:
             console.print(
-                Text.assemble(f"  {n:>7,}  {kind}: ", _plain(text), f"  perhaps {concept}")
+                Text.assemble(f"  {n:>7,}  {kind}: ", plain_text(text), f"  perhaps {concept}")
             )
     if status.generations:
         console.print(f"Earlier databases: {', '.join(status.generations)}")
@@ -167,10 +169,10 @@ def show_band(answer: BandAnswer, *, as_json: bool) -> None:
     if as_json:
         print(json.dumps(answer.__dict__, default=str, indent=2))  # noqa: T201
         return
-    console = _console()
+    console = console_of()
     console.print(
         Text.assemble(
-            "Understood: '", _plain(answer.question), f"' as {answer.category} "
+            "Understood: '", plain_text(answer.question), f"' as {answer.category} "
             f"({answer.category_id}), by {answer.understood_by}; condition {answer.condition}; "
             f"attribution {answer.attribution}; {answer.set_size}.",
         )
@@ -207,18 +209,18 @@ def show_band(answer: BandAnswer, *, as_json: bool) -> None:
 
 def show_explanation(e: Explanation) -> None:
     """The way of one sale, from the band back to the file and line."""
-    console = _console()
+    console = console_of()
     sale = e.sale
-    console.print(Text.assemble("Sale ", _plain(sale["sale_id"]), f", sold {sale['sold_on']}"))
+    console.print(Text.assemble("Sale ", plain_text(sale["sale_id"]), f", sold {sale['sold_on']}"))
     console.print(
         Text.assemble(
-            "From ", _plain(e.file.get("path", sale["file_id"])), f", line {sale['line_number']} "
+            "From ", plain_text(e.file.get("path", sale["file_id"])), f", line {sale['line_number']} "
             f"(SHA-256 {e.file.get('sha256', sale['file_id'])[:16]}...)",
         )
     )  # fmt: skip
     console.print("\nThe cells as they came:")
     for header, cell in e.cells:
-        console.print(Text.assemble("  ", _plain(header), ": ", _plain(cell[:400])))
+        console.print(Text.assemble("  ", plain_text(header), ": ", plain_text(cell[:400])))
     console.print("\nRead as:")
     for name in ("category_id", "material_id", "period_id", "made_from_year", "made_to_year",
                  "condition", "attribution", "faults", "cautions"):  # fmt: skip
@@ -229,14 +231,14 @@ def show_explanation(e: Explanation) -> None:
     for term in e.terms:
         console.print(
             Text.assemble(
-                f"  {term['kind']} field '", _plain(term["text"]), f"': {term['status']}, "
+                f"  {term['kind']} field '", plain_text(term["text"]), f"': {term['status']}, "
                 f"{term['concept_id'] or 'nothing'}, by {term['method']}, "
                 f"score {_number(term['score'])}, lead {_number(term['margin'])}",
             )
         )  # fmt: skip
     console.print("\nThe price:")
     for name, value in e.price_steps:
-        console.print(Text.assemble(f"  {name}: ", _plain(value)))
+        console.print(Text.assemble(f"  {name}: ", plain_text(value)))
     if e.group:
         g = e.group
         console.print(
@@ -286,8 +288,8 @@ def write_answer(result: duckdb.DuckDBPyRelation, shape: str, out: Path | None) 
     if shape == "table":
         drawn = Table(*table.column_names)
         for row in table.to_pylist():
-            drawn.add_row(*(_plain(_short(v)) for v in row.values()))
-        _console().print(drawn)
+            drawn.add_row(*(plain_text(_short(v)) for v in row.values()))
+        console_of().print(drawn)
         return
     text = _as_json(table) if shape == "json" else _as_csv(table)
     if out is None:
@@ -314,11 +316,11 @@ def _as_csv(table: Any) -> str:
     writer = csv.writer(out)
     writer.writerow(table.column_names)
     for row in table.to_pylist():
-        writer.writerow([_safe(v) for v in row.values()])
+        writer.writerow([safe_cell(v) for v in row.values()])
     return out.getvalue()
 
 
-def _safe(value: Any) -> Any:
+def safe_cell(value: Any) -> Any:
     if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r"):
         return "'" + value
     return value
@@ -328,7 +330,7 @@ def show_description(d: Any) -> None:
     """What an export seems to be, and the source.toml that is proposed."""
     from pipeline.answers.describe import proposal
 
-    console = _console()
+    console = console_of()
     names = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
     console.print(
         f"{d.path.name}: encoding {d.encoding}, parted by {names.get(d.delimiter, d.delimiter)}, "
@@ -338,7 +340,7 @@ def show_description(d: Any) -> None:
     for column in d.columns:
         shown = [_short(" ".join(e.split()))[:28] for e in column.examples]
         table.add_row(
-            _plain(column.header), column.meaning or "-", column.reason, _plain(" | ".join(shown))
+            plain_text(column.header), column.meaning or "-", column.reason, plain_text(" | ".join(shown))
         )
     console.print(table)
     for note in d.notes:
