@@ -53,9 +53,7 @@ def find_aliases(vocabulary: Vocabulary, kinds: list[str], modifiers: Modifiers)
     for alias, counts in proposals.items():
         ranked = sorted(counts, key=lambda word: (OSA.distance(alias, word), -counts[word], word))
         nearest = OSA.distance(alias, ranked[0])
-        rivals = {
-            word.rstrip("s") for word in ranked if OSA.distance(alias, word) == nearest
-        }
+        rivals = {word.rstrip("s") for word in ranked if OSA.distance(alias, word) == nearest}
         if len(rivals) == 1:
             found[alias] = ranked[0]
     return found

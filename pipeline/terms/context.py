@@ -168,6 +168,9 @@ def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> BoolArray:
     same_title = ~stream.starts()[1:]
     questioned = ((stream.before[1:] & QUESTION) > 0) & same_title
     hedged[:-1] |= questioned
+    filled = stream.first[1:] > stream.first[:-1]
+    ends_unsure = stream.questioned & filled
+    hedged[stream.first[1:][ends_unsure] - 1] = True
     either = has_role(starts, "alternative")
     hedged[:-1] |= either[1:] & same_title
     hedged[1:] |= has_role(ends, "alternative")[:-1] & same_title

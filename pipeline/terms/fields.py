@@ -172,7 +172,7 @@ class FieldReader:
         if past - first > _SHORT_FIELD or stream.clause[first] != stream.clause[past - 1]:
             return False
         last = stream.spellings[stream.spelling[past - 1]]
-        return stream.word[past - 1] == 0 and not last[:1].isdigit()
+        return not bool(chunk.known[past - 1]) and not last[:1].isdigit()
 
     def _narrower(
         self, held: FieldReading | None, new: FieldReading | None, is_end: bool

@@ -78,6 +78,8 @@ def read_things(
     things = Things(lexicon, found)
     _join_interrupted(lexicon, stream, found, context, things)
     _join_over_of(lexicon, stream, things)
+    if len(stream):
+        _turn_of(lexicon, stream, things)
     _turn_inverted(lexicon, stream, things)
     n = stream.n_titles
     if not len(things.start):
@@ -295,7 +297,10 @@ def _head_changed(
     part = joined & has_role(context.starts[at], "part")
     beyond = np.minimum(end + 1, len(stream) - 1)
     last = (end + 1 >= len(stream)) | (stream.clause[beyond] != stream.clause[at])
-    quantity = ~last & has_role(context.starts[beyond], "quantity", "count", "with")
+    amounts = frozenset(p[0] for p in lexicon.phrases_of("quantity") if len(p) == 1)
+    quantity = lexicon.words_in(amounts)[stream.word[beyond]]
+    quantity |= has_role(context.starts[beyond], "with")
+    quantity &= ~last
     changed |= part & (last | quantity | context.is_number[beyond])
     table = lexicon.head_words
     flags = lexicon.memo("head words", lambda: _head_flags(lexicon))
@@ -480,6 +485,38 @@ def _join_over_of(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
         np.full(len(chosen), 3, dtype=np.int32),
         phrase,
     )
+
+
+def _turn_of(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+    """ "Drawers, chest of": a clause that ends with "of" is finished by the clause before it."""
+    n = len(stream)
+    of_word = lexicon.words_in(_OF)[stream.word]
+    last = np.append(stream.clause[1:] != stream.clause[:-1], True)
+    number = stream.clause[np.flatnonzero(of_word & last)]
+    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    past = np.append(clause_first[1:], n)
+    place = np.searchsorted(stream.clause[clause_first], number)
+    place = place[place > 0]
+    place = place[stream.title[clause_first[place]] == stream.title[clause_first[place - 1]]]
+    found = []
+    for at in place:
+        ends, opens = range(clause_first[at], past[at]), range(clause_first[at - 1], past[at - 1])
+        if len(ends) + len(opens) > _MOST_TURNED + 1:
+            continue
+        words = tuple(stream.spellings[stream.spelling[i]] for i in (*ends, *opens))
+        phrase = lexicon.phrase_numbers.get(words)
+        if phrase is not None and lexicon.concept_of["category"][phrase] >= 0:
+            found.append((opens[0], ends[-1] + 1, phrase, len(words)))
+    if found:
+        first, end, phrases, size = (np.array(column, dtype=np.int32) for column in zip(*found))
+        things.replace(
+            first,
+            end,
+            lexicon.concept_of["category"][phrases],
+            np.full(len(found), TURNED, dtype=np.float32),
+            size,
+            phrases,
+        )
 
 
 def _without_overlap(

@@ -233,7 +233,7 @@ def read_attributions(
     )
     said = statements(lexicon, stream, found, context, "attribution")
     reading = KindReading.nothing(n)
-    holds = _attribution_holds(lexicon, stream, context, said)
+    holds = _attribution_holds(lexicon, stream, found, context, said)
     if len(holds):
         after = lexicon.phrases_where("after", lambda words: words == ("after",))
         holds &= ~(after[said.phrase] & (prints & dated)[said.title])
@@ -273,7 +273,7 @@ def _assume(reading: KindReading, titles: BoolArray, ids: tuple[str, ...], conce
 
 
 def _attribution_holds(
-    lexicon: Lexicon, stream: TokenStream, context: Context, said: Statements
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, said: Statements
 ) -> BoolArray:
     """Whether a rung's words are about the making of the piece.
 
@@ -293,7 +293,9 @@ def _attribution_holds(
     never = among("never alone", _NEVER_ALONE)
     inside = said.end < len(stream)
     at = np.where(inside, said.end, 0)
-    name = inside & context.linked[at] & ~context.known[at] & ~context.is_number[at]
+    named = np.zeros(len(stream) + 1, dtype=bool)  # "after Chippendale": a period by its maker
+    named[found.start[lexicon.concept_of["period"][found.phrase] >= 0]] = True
+    name = inside & context.linked[at] & (~context.known[at] | named[at]) & ~context.is_number[at]
     name |= inside & context.linked[at] & lexicon.words_in(_THE)[stream.word[at]]
     before = context.linked[said.start]
     subject = (context.zone[said.start] == SUBJECT) & ~context.previous_has(said.start, "subject")

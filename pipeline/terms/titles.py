@@ -71,6 +71,7 @@ class TitleReading:
     markers: Statements
     dates: TitleDates
     n_words_known: npt.NDArray[np.int32]
+    known: npt.NDArray[np.bool_]  # of each word: whether it is part of a phrase found
 
 
 def read_titles(
@@ -163,6 +164,7 @@ def read_chunk(
         markers=read_list(lexicon, stream, found, context, "marker"),
         dates=dates,
         n_words_known=known,
+        known=context.known,
     )
 
 

@@ -41,6 +41,7 @@ class TokenStream:
 
     Attributes:
         n_titles: number of titles, empty ones included.
+        questioned: titles that end in a question mark (n_titles).
         first: index of the first word of each title, and the end of the last (n_titles + 1).
         title: title of each word.
         word: number of the word in the lexicon, 0 for a word it does not hold.
@@ -54,6 +55,7 @@ class TokenStream:
     """
 
     n_titles: int
+    questioned: BoolArray
     first: npt.NDArray[np.int64]
     title: IntArray
     word: IntArray
@@ -135,6 +137,11 @@ def tokenise(
     gap[inner_words[parted]] = codes[run[parted]]
     before[inner_words[parted]] = flags[codes[run[parted]]]
 
+    questioned = np.zeros(n_titles, dtype=bool)
+    filled = run_first[1:] > run_first[:-1]
+    last_run = run_first[1:][filled] - 1
+    questioned[filled] = ~is_word[last_run] & ((flags[codes[last_run]] & QUESTION) > 0)
+
     # long numbers are nobody's words, and most of what differs between titles
     serial = pc.match_substring_regex(encoded.dictionary, _SERIAL_NUMBER)
     wordlike = np.zeros(len(spellings), dtype=bool)
@@ -156,6 +163,7 @@ def tokenise(
     clause = np.cumsum(((before & CLAUSE) > 0) | new_title, dtype=np.int32)
     return TokenStream(
         n_titles=n_titles,
+        questioned=questioned,
         first=first,
         title=title,
         word=numbers[spelling],
@@ -199,6 +207,7 @@ def _empty(n_titles: int) -> TokenStream:
     none = np.zeros(0, dtype=np.int32)
     return TokenStream(
         n_titles=n_titles,
+        questioned=np.zeros(n_titles, dtype=bool),
         first=np.zeros(n_titles + 1, dtype=np.int64),
         title=none,
         word=none,

@@ -69,7 +69,7 @@ def read_materials(
     if not len(start):
         return Materials(title, concept, place, reading)
     eligible = np.flatnonzero(place < PART)
-    rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place)
+    rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place, phrase)
     pick = eligible[first_in_group(title[eligible], rank[eligible], start[eligible])]
     best = np.full(stream.n_titles, -1, dtype=np.int32)
     best[title[pick]] = pick
@@ -104,11 +104,13 @@ def _ranks(
     title: IntArray,
     concept: IntArray,
     place: npt.NDArray[np.int8],
+    phrase: IntArray,
 ) -> IntArray:
     """Which finding stands for the piece: lowest first, then the order of place."""
     aspect = _aspects(lexicon)[concept]
     rank = place.astype(np.int32) * 10 + aspect * 2
     rank[aspect == FINISH] = 60
+    rank[has_role(lexicon.roles[phrase], "fitted")] = 60  # "crossbanded" after its wood
     pictures = in_family(lexicon, things, head, n_titles, "prints-and-paintings")
     swap = pictures[title] & (place < PART) & (aspect == TECHNIQUE)
     rank[swap] = place[swap] * 10 - 1

@@ -59,7 +59,6 @@ def test_rungs(kind: str, text: str, concept: str, method: str) -> None:
         ("period", "Georgian or later"),
         ("condition", "not good"),
         ("attribution", "attributed to or circle of"),
-        ("category", "mobile phone"),
         ("category", "see description"),
         ("material", "n/a"),
     ],

@@ -28,7 +28,14 @@ from pipeline.terms.reader import read_terms
         ("condition", "poor", "oak chair, excellent condition", "poor", "field", True),
         ("condition", "used", "oak chair in good condition", "good", "title_narrower", False),
         # a copy is never pooled with what it copies
-        ("attribution", "of the period", "repro Georgian chair", "reproduction", "title_later", True),
+        (
+            "attribution",
+            "of the period",
+            "repro Georgian chair",
+            "reproduction",
+            "title_later",
+            True,
+        ),
         ("attribution", "reproduction", "Georgian chair", "reproduction", "field", True),
     ],
 )

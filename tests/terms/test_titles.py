@@ -117,7 +117,7 @@ def test_whole_and_parts(title: str, material: str | None, parts: list[str]) -> 
         ("Oak chair", None, False, "unknown"),
         ("Antique oak chair", "antique", False, "unknown"),
         ("Reproduction Georgian chair", "georgian", None, "reproduction"),
-        ("Set of six chairs, after Chippindel", None, None, "reproduction"),
+        ("Set of six chairs, after Tarelli", None, None, "reproduction"),
         ("Gothic Revival chair", "gothic-revival", False, "period"),
     ],
 )
