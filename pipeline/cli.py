@@ -162,7 +162,9 @@ def band(
         str | None,
         typer.Option("--attribution", "-a", help="period, style, reproduction or unknown."),
     ] = None,
-    set_size: Annotated[str, typer.Option("--set", help="single, pair or a size class.")] = "single",
+    set_size: Annotated[
+        str, typer.Option("--set", help="single, pair or a size class.")
+    ] = "single",
     workspace: WorkspaceOption = HERE,
     as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
 ) -> None:
@@ -216,6 +218,146 @@ def explain(
     from pipeline.answers.show import show_explanation
 
     show_explanation(ask_explain(_workspace(workspace), sale_id))
+
+
+@app.command()
+def review(
+    workspace: WorkspaceOption = HERE,
+    kind: Annotated[
+        str | None,
+        typer.Option("--kind", "-k", help="category, material, period, condition or attribution."),
+    ] = None,
+    limit: Annotated[int, typer.Option("--limit", "-n", min=1, help="Questions at most.")] = 20,
+    who: Annotated[
+        str | None, typer.Option("--who", help="Who answers; left out: the name git knows.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="As JSON, asking nothing.")] = False,
+) -> None:
+    """Answer what the texts of sellers left open, the questions that hold up most sales first.
+
+    On a terminal each question is asked; on a pipe they are listed as CSV. Answers are saved at
+    once in data/decisions and count from the next refresh.
+
+    Example: `comparables review --kind category --limit 10`
+    """
+    from pipeline.answers.review import review as what_waits
+    from pipeline.answers.review import who_decides
+    from pipeline.answers.show_review import Dialogue, review_as_csv, review_as_json
+
+    place = _workspace(workspace)
+    found = what_waits(place, kind=kind, limit=limit)
+    if as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        typer.echo(review_as_json(found) if as_json else review_as_csv(found), nl=False)
+        return
+    Dialogue(place, who_decides(place, who), input).run(found)
+
+
+class Format(StrEnum):
+    """How a vocabulary is written out."""
+
+    skos = "skos"
+    csv = "csv"
+
+
+class RdfFormat(StrEnum):
+    """How a SKOS file is written."""
+
+    turtle = "turtle"
+    xml = "xml"
+
+
+vocabulary_app = typer.Typer(
+    no_args_is_help=True, help="Write out, take in, add to and prove the vocabulary."
+)
+app.add_typer(vocabulary_app, name="vocabulary")
+KindOption = Annotated[
+    str,
+    typer.Option(
+        "--kind", "-k",
+        help="category, material, period, condition, fault, attribution, marker, caution or maker.",
+    ),
+]  # fmt: skip
+
+
+@vocabulary_app.command("export")
+def vocabulary_export(
+    workspace: WorkspaceOption = HERE,
+    form: Annotated[
+        Format, typer.Option("--format", "-f", help="skos: all of it as Turtle; csv: one kind.")
+    ] = Format.skos,
+    kind: Annotated[str | None, typer.Option("--kind", "-k", help="The kind, for csv.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="File to write; left out: the terminal.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file.")] = False,
+) -> None:
+    """Write out the vocabulary in force: the package's and the workspace's.
+
+    Example: `comparables vocabulary export --format skos --out vocabulary.ttl`
+    """
+    from pipeline.answers.vocabulary import exported, write_new
+
+    text = exported(_workspace(workspace), form.value, kind)
+    if out is None:
+        sys.stdout.write(text)
+    else:
+        typer.echo(f"Written: {write_new(out, text, over=force)}")
+
+
+@vocabulary_app.command("import")
+def vocabulary_import(
+    file: Annotated[Path, typer.Argument(help="A SKOS file.")],
+    kind: KindOption,
+    form: Annotated[RdfFormat, typer.Option("--format", "-f", help="Of the file.")] = (
+        RdfFormat.turtle
+    ),
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Write over concepts of the same id.")
+    ] = False,
+    workspace: WorkspaceOption = HERE,
+) -> None:
+    """Take the concepts of a SKOS file into data/decisions/vocabulary.
+
+    What is known by its id or its preferred label stays as it is, and is told.
+
+    Example: `comparables vocabulary import makers.ttl --kind maker`
+    """
+    from pipeline.answers.show_vocabulary import show_import
+    from pipeline.answers.vocabulary import import_file
+
+    place = _workspace(workspace)
+    show_import(place, import_file(place, file, kind, form.value, over=replace))
+
+
+@vocabulary_app.command("add")
+def vocabulary_add(
+    label: Annotated[str, typer.Argument(help="Words by which sellers name it.")],
+    concept: Annotated[str, typer.Argument(help="Id of the concept, as in concepts.concept_id.")],
+    kind: KindOption = "category",
+    workspace: WorkspaceOption = HERE,
+) -> None:
+    """Teach the vocabulary that these words name a concept; titles are read by it too.
+
+    Example: `comparables vocabulary add "chimney clock" mantel-clock --kind category`
+    """
+    from pipeline.answers.show_vocabulary import show_added
+    from pipeline.answers.vocabulary import add_label
+
+    place = _workspace(workspace)
+    show_added(place, add_label(place, label, concept, kind))
+
+
+@vocabulary_app.command("check")
+def vocabulary_check(workspace: WorkspaceOption = HERE) -> None:
+    """Prove the workspace's vocabulary; list shared labels, their rules and what is missing.
+
+    Example: `comparables vocabulary check`
+    """
+    from pipeline.answers.show_vocabulary import show_check
+    from pipeline.answers.vocabulary import check_vocabulary
+
+    place = _workspace(workspace)
+    show_check(place, check_vocabulary(place))
 
 
 @app.command()

@@ -12,6 +12,7 @@ import getpass
 import subprocess
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import duckdb
 import pyarrow as pa
@@ -84,6 +85,15 @@ class Review:
     n_held: int
 
 
+class _Read(NamedTuple):
+    """What a title was read as."""
+
+    concept_id: str | None
+    also: list[str]
+    score: float
+    status: str
+
+
 def review(workspace: Workspace, *, kind: str | None = None, limit: int = 20) -> Review:
     """What waits, the questions that hold up most sales first.
 
@@ -100,7 +110,8 @@ def review(workspace: Workspace, *, kind: str | None = None, limit: int = 20) ->
     """
     if kind is not None and kind not in KINDS:
         raise UsageError(
-            f"'{kind}' is no kind of term that is reviewed.", todo=f"Use one of: {', '.join(KINDS)}."
+            f"'{kind}' is no kind of term that is reviewed.",
+            todo=f"Use one of: {', '.join(KINDS)}.",
         )
     if limit < 1:
         raise UsageError(f"At least one question must be shown; {limit} was asked for.")
@@ -185,7 +196,7 @@ def title_reads_as(
 ) -> list[str | None]:
     """The category that each title is read as without doubt; None where there is a doubt."""
     rows = _read_titles(titles, vocabulary, settings)
-    return [row["concept_id"] if row["status"] == "accepted" else None for row in rows]
+    return [row.concept_id if row.status == "accepted" else None for row in rows]
 
 
 def _fields(con: duckdb.DuckDBPyConnection, decisions: TermDecisions) -> list[Waiting]:
@@ -207,9 +218,9 @@ def _titles(
     titles = [title for title, _ in found]
     together: dict[tuple[str, ...], list[int]] = {}
     for number, row in enumerate(_read_titles(titles, vocabulary, settings)):
-        if row["status"] == "accepted":
+        if row.status == "accepted":
             continue
-        read = tuple(one for one in (row["concept_id"], *row["also"]) if one)
+        read = tuple(one for one in (row.concept_id, *row.also) if one)
         together.setdefault(read or ("", titles[number]), []).append(number)
     questions = []
     for numbers in together.values():
@@ -221,13 +232,14 @@ def _titles(
 
 def _read_titles(
     titles: Sequence[str], vocabulary: Vocabulary, settings: TermSettings
-) -> list[dict[str, object]]:
+) -> list[_Read]:
     read = read_terms(
         pa.nulls(len(titles), pa.string()), "category", titles=pa.array(titles, pa.string()),
         vocabulary=vocabulary, settings=settings,
     )  # fmt: skip
-    rows: list[dict[str, object]] = read.select(["concept_id", "also", "score", "status"]).to_pylist()
-    return rows
+    columns = ("concept_id", "also", "score", "status")
+    parts = zip(*(read[name].to_pylist() for name in columns), strict=True)
+    return [_Read(*values) for values in parts]
 
 
 def _examples(
@@ -274,15 +286,13 @@ def _with_candidates(
 
 
 def _as_title(
-    row: dict[str, object], likenesses: list[Candidate], vocabulary: Vocabulary
+    row: _Read, likenesses: list[Candidate], vocabulary: Vocabulary
 ) -> list[Candidate]:
     """What the title itself was read as, then what a label like the whole of it would give."""
-    also: Sequence[str] = row["also"]  # type: ignore[assignment]
-    score = float(row["score"] or 0.0)  # type: ignore[arg-type]
-    named = [str(one) for one in (row["concept_id"], *also) if one]
+    named = [one for one in (row.concept_id, *row.also) if one]
     first = [
         Candidate(
-            one, round(max(score - 5.0 * rank, 1.0), 1),
+            one, round(max(row.score - 5.0 * rank, 1.0), 1),
             vocabulary.concept("category", one).pref_label,
         )
         for rank, one in enumerate(named)

@@ -117,8 +117,8 @@ def show_refresh(workspace: Workspace, result: RefreshResult, report: Path | Non
         console.print(f"  {n:>8,}  {reasons.FLAGS[flag]}")
     if result.n_waiting:
         console.print(
-            f"Waiting for a decision: {result.n_waiting:,} spellings, on {result.n_sales_waiting:,} "
-            "rows. `comparables review` asks for them."
+            f"Waiting for a decision: {result.n_waiting:,} spellings, on "
+            f"{result.n_sales_waiting:,} rows. `comparables review` asks for them."
         )
     if result.unused_decisions:
         console.print("Decisions that nothing needs any more, or that are misspelt:")
@@ -214,7 +214,8 @@ def show_explanation(e: Explanation) -> None:
     console.print(Text.assemble("Sale ", plain_text(sale["sale_id"]), f", sold {sale['sold_on']}"))
     console.print(
         Text.assemble(
-            "From ", plain_text(e.file.get("path", sale["file_id"])), f", line {sale['line_number']} "
+            "From ", plain_text(e.file.get("path", sale["file_id"])),
+            f", line {sale['line_number']} ",
             f"(SHA-256 {e.file.get('sha256', sale['file_id'])[:16]}...)",
         )
     )  # fmt: skip
@@ -340,8 +341,9 @@ def show_description(d: Any) -> None:
     for column in d.columns:
         shown = [_short(" ".join(e.split()))[:28] for e in column.examples]
         table.add_row(
-            plain_text(column.header), column.meaning or "-", column.reason, plain_text(" | ".join(shown))
-        )
+            plain_text(column.header), column.meaning or "-", column.reason,
+            plain_text(" | ".join(shown)),
+        )  # fmt: skip
     console.print(table)
     for note in d.notes:
         console.print(f"Note: {note}")

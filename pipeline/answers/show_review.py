@@ -12,6 +12,7 @@ from dataclasses import asdict
 from rich.console import Console
 from rich.text import Text
 
+from pipeline.answers.lookup import vocabulary_of
 from pipeline.answers.review import (
     N_CANDIDATES,
     N_EXAMPLES,
@@ -27,7 +28,6 @@ from pipeline.answers.vocabulary import add_label
 from pipeline.errors import ComparablesError
 from pipeline.terms.reader import Candidate
 from pipeline.terms.text import normalise_label
-from pipeline.terms.vocabulary import Vocabulary
 from pipeline.workspace import Workspace
 
 HELP = (
@@ -90,13 +90,12 @@ class Dialogue:
     def __init__(
         self,
         workspace: Workspace,
-        vocabulary: Vocabulary,
         who: str,
         ask: Ask,
         console: Console | None = None,
     ) -> None:
         self._workspace = workspace
-        self._vocabulary = vocabulary
+        self._vocabulary = vocabulary_of(workspace)
         self._who = who
         self._ask = ask
         self._console = console or console_of()
@@ -170,7 +169,7 @@ class Dialogue:
             return False
         added = add_label(self._workspace, words, concept_id, item.kind)
         self.n_labels += 1
-        self._vocabulary = self._read_again()
+        self._vocabulary = vocabulary_of(self._workspace)
         settings = self._workspace.settings().terms
         read = title_reads_as(item.texts, self._vocabulary, settings).count(concept_id)
         self._console.print(
@@ -178,11 +177,6 @@ class Dialogue:
             "read so now."
         )
         return True
-
-    def _read_again(self) -> Vocabulary:
-        from pipeline.answers.lookup import vocabulary_of
-
-        return vocabulary_of(self._workspace)
 
     def _decide(self, item: Waiting, action: str, concept_id: str | None) -> None:
         why = self._ask(f"Why? (Enter: {PLAIN_WHY}) ")

@@ -44,13 +44,26 @@ _OTHER_KINDS = {
 # --- out -----------------------------------------------------------------------------------
 
 
-def as_skos(workspace: Workspace) -> str:
-    """The whole vocabulary in force as SKOS Turtle."""
-    return export_skos(vocabulary_of(workspace))
+def exported(workspace: Workspace, form: str, kind: str | None = None) -> str:
+    """The vocabulary in force as a text.
 
+    Args:
+        form: skos (the whole of it, as Turtle) or csv (one kind, as a vocabulary file).
+        kind: the kind of term that csv writes.
 
-def as_csv(workspace: Workspace, kind: str) -> str:
-    """One kind of the vocabulary in force as the text of a vocabulary file."""
+    Raises:
+        UsageError: csv without a kind, skos with one, or an unknown kind.
+    """
+    if form == "skos":
+        if kind is not None:
+            raise UsageError(
+                "SKOS holds the whole vocabulary.", todo="Leave --kind out, or use --format csv."
+            )
+        return export_skos(vocabulary_of(workspace))
+    if kind is None:
+        raise UsageError(
+            "A CSV file holds one kind of term.", todo=f"Add --kind: one of {', '.join(KINDS)}."
+        )
     _check_kind(kind)
     return concepts_to_csv(map(_as_written, vocabulary_of(workspace).concepts(kind)), kind)
 
@@ -136,7 +149,8 @@ def import_file(
     tied = [_tied(one, vocabulary, coming, here, untied) for one in chosen]
     added = tuple(one.id for one in tied if not vocabulary.has(kind, one.id))
     replaced = tuple(one.id for one in tied if vocabulary.has(kind, one.id))
-    path, warnings = None, ()
+    path: Path | None = None
+    warnings: tuple[str, ...] = ()
     if tied:
         path, warnings = _put(workspace, kind, map(_row_of, tied), vocabulary)
     return Imported(
