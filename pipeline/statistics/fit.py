@@ -32,6 +32,8 @@ from pipeline.statistics.neighbours import (
 from pipeline.statistics.ranges import evidence_class
 
 _LEVERAGE_CAP = 0.9
+# Variance components that move less than this share of themselves no longer move a price.
+_TOLERANCE = 0.01
 _TERM_GROUPS = ("attribution", "fault", "measure", "trend", "time")
 _MOST_DISPERSION_SALES = 8000
 
@@ -148,7 +150,11 @@ def fit_effects(
         last = turn == 2
         keeper = _Keeper(rows, space, weight) if last else None
         solution = tree.reml(
-            variances, noise, rounds=rounds if turn == 0 else max(rounds // 3, 2), visit=keeper
+            variances,
+            noise,
+            rounds=rounds if turn == 0 else max(rounds // 4, 2),
+            tolerance=_TOLERANCE,
+            visit=keeper,
         )
         variances, noise, on_level = solution.variances.copy(), solution.noise, tree.on_level
         if not last:

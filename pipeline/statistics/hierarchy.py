@@ -27,7 +27,7 @@ Visit = Callable[[int, int, Ints, Floats], None]
 _FLAT = 1e-8
 _LEAST_VARIANCE_SHARE = 1e-7
 # A component with fewer effective degrees of freedom than this is nothing.
-_LEAST_FREEDOM = 0.02
+_LEAST_FREEDOM = 0.15
 
 
 @dataclass(frozen=True)
@@ -437,7 +437,7 @@ class Tree:
             if moved_most < tolerance:
                 break
         tau[~self.on_level] = 0.0
-        return self.solve(tau, sigma, moments=True, visit=visit)
+        return self.solve(tau, sigma, visit=visit)
 
     def _updated(self, tau: Floats, solution: Solution, sigma: float) -> Floats:
         quadratic = np.zeros(tau.shape)

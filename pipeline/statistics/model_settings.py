@@ -86,9 +86,9 @@ class ModelSettings(BaseModel):
         description="Share of the straight trend that is carried past the last sale.",
     )
     variance_rounds: int = Field(
-        default=14,
+        default=10,
         ge=1,
-        description="Rounds of the REML equations; the estimates move under 2 % after it.",
+        description="Rounds of the REML equations; what still moves after it moves no price.",
     )
     n_neighbours: int = Field(
         default=30,

@@ -62,7 +62,13 @@ def learn_ranges(error: Floats, width: Floats, evidence: Ints, weight: Floats) -
         if n[c] >= 10:
             share = n[c] / (n[c] + _LEAN)
             out[c] = share * of(evidence == c) + (1 - share) * together
-    return Ranges(np.sort(out, axis=1), n)
+    # The prediction itself is the median; a common error is carried by the model as drift.
+    middle = LEVELS.index(0.5)
+    out = np.sort(out, axis=1)
+    out[:, :middle] = np.minimum(out[:, :middle], 0.0)
+    out[:, middle] = 0.0
+    out[:, middle + 1 :] = np.maximum(out[:, middle + 1 :], 0.0)
+    return Ranges(out, n)
 
 
 def evidence_class(own: Ints, in_family: Ints, some: int, many: int) -> Ints:
