@@ -215,10 +215,10 @@ class Comparison:
         """Each kind of lot: told against true."""
         figures = {}
         for kind in ("pair", "set", "bulk"):
-            told = [t for t, s in self.pairs if s["lot_kind"] == kind]
+            of_kind = [t for t, s in self.pairs if s["lot_kind"] == kind]
             figures[kind] = Rates(
-                sum(t["lot_kind"] == kind for t in told),
-                len(told),
+                sum(t["lot_kind"] == kind for t in of_kind),
+                len(of_kind),
                 sum(t["lot_kind"] == kind for t, _ in self.pairs),
             )
         several = [(t, s) for t, s in self.pairs if t["lot_kind"] != "single"]

@@ -112,6 +112,9 @@ def write(out: Path) -> list[Export]:
     _text(demo / "decisions" / "terms.csv", settings_files.terms_csv())
     _text(demo / "decisions" / "vocabulary" / "makers.csv", settings_files.makers_csv())
     _text(demo / "round.csv", settings_files.round_csv())
+    # a checkout must not touch the ends of the lines: one source has its own
+    _text(demo / ".gitattributes", "* -text\n")
+    _text(truth / ".gitattributes", "* -text\n")
     _text(truth / "rows.csv", rows_csv(exports))
     _text(truth / "cells.csv", cells_csv())
     _text(truth / "effects.csv", effects_csv())

@@ -14,6 +14,15 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from tests.demo.limits import (
+    BRITTLE,
+    HARD_GOODS,
+    METALS,
+    NEVER,
+    NOT_ON_BRITTLE,
+    NOT_ON_METAL,
+    NOT_ON_OTHERS,
+)
 from tests.demo.trades import TRADES, Trade
 
 Floats = npt.NDArray[np.float64]
@@ -361,9 +370,12 @@ def draw_pieces(kind: Kind, n: int, rng: np.random.Generator, only: int | None =
     period, year, period_effect = _periods(kind, source, made, rng)
     fault_p = np.array([w for w, _ in trade.faults.values()]) * 0.55
     faults = rng.random((n, len(fault_p))) < FAULT_RATE[grade][:, None] * fault_p[None, :]
+    never = NEVER.get(kind.id, frozenset())
     faults &= ~_impossible(kind, trade, material)
+    faults &= np.array([fault not in never for fault in trade.faults])
     merit_p = np.array([p for p, _ in trade.merits.values()])
     merits = rng.random((n, len(merit_p))) < merit_p[None, :]
+    merits &= np.array([merit not in never for merit in trade.merits])
     merits = _believable(trade, merits, faults, grade, made)
     maker = (rng.random(n) < MAKER_SHARE) & (made == PERIOD)
     sizes, chances = kind.set_sizes()
@@ -412,84 +424,6 @@ def draw_pieces(kind: Kind, n: int, rng: np.random.Generator, only: int | None =
         sale_noise,
         log_price,
     )
-
-
-METALS = frozenset(
-    [
-        "brass",
-        "bronze",
-        "copper",
-        "iron",
-        "cast-iron",
-        "wrought-iron",
-        "steel",
-        "silver-plate",
-        "sterling-silver",
-        "pewter",
-        "britannia-metal",
-        "sheffield-plate",
-        "gilt-metal",
-        "chrome-plated",
-        "tinplate",
-        "tole",
-        "aluminium",
-        "galvanised",
-        "gold-9ct",
-        "gold-18ct",
-        "rolled-gold",
-        "gold-plate",
-        "nickel",
-        "platinum",
-        "spelter",
-        "silver",
-        "gold",
-        "lead",
-    ]
-)
-BRITTLE = frozenset(
-    [
-        "porcelain",
-        "bone-china",
-        "earthenware",
-        "stoneware",
-        "creamware",
-        "transferware",
-        "ceramic",
-        "parian",
-        "delft",
-        "glass",
-        "cut-glass",
-        "crystal",
-        "cranberry-glass",
-        "millefiori",
-        "terracotta",
-        "marble",
-        "stone",
-        "plaster",
-        "concrete",
-        "alabaster",
-        "cloisonne",
-    ]
-)
-NOT_ON_METAL = frozenset(["chips", "hairline", "crazing", "gilding-loss", "stained", "cracked"])
-NOT_ON_BRITTLE = frozenset(
-    ["dents", "plate-worn", "metal-repair", "corrosion", "monogram-erased", "drilled", "scratches"]
-)
-NOT_ON_OTHERS = frozenset(["chips", "hairline", "crazing", "dents", "plate-worn", "metal-repair"])
-HARD_GOODS = frozenset(
-    [
-        "tableware-and-vessels",
-        "ceramics",
-        "glassware",
-        "metalware-and-silver",
-        "decorative-objects",
-        "sculpture",
-        "writing-and-desk",
-        "smoking-and-tobacco",
-        "lighting",
-        "garden-and-architectural",
-    ]
-)
 
 
 def _impossible(kind: Kind, trade: Trade, material: Ints) -> npt.NDArray[np.bool_]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TypeVar
 
@@ -38,8 +39,16 @@ USUAL_SIZE = {
 }
 
 
-# usual range of sizes by trade, in cm
+# usual range of sizes by kind or trade, in cm
 SIZES = {
+    "thimble": (2, 3),
+    "pocket-watch": (4, 6),
+    "medal": (3, 4),
+    "vinaigrette": (3, 5),
+    "snuff-box": (4, 9),
+    "spoon": (12, 32),
+    "fountain-pen": (11, 14),
+    "compass": (4, 12),
     "furniture": (60, 160),
     "lighting": (20, 75),
     "clocks-and-watches": (12, 60),
@@ -163,7 +172,7 @@ def _details(item: Item, draw: Choice) -> None:
     pool = kind.online_features if item.source == ONLINE else kind.features
     one_subject = kind.id in PICTURES and item.source != ONLINE and kind.id != "map"
     item.features = draw.some(pool, 1 if one_subject else draw.one((1, 1, 2, 2, 3)))
-    low, high = SIZES.get(kind.trade, (12, 50))
+    low, high = SIZES.get(kind.id) or SIZES.get(kind.trade, (12, 50))
     usual = USUAL_SIZE.get(kind.id, (draw.whole(low, high), draw.whole(low, high)))
     grow = float(np.exp(item.size)) if kind.id in SIZED else 1.0
     item.height, item.width = max(5, round(usual[0] * grow)), max(5, round(usual[1] * grow))
@@ -174,7 +183,7 @@ def _details(item: Item, draw: Choice) -> None:
         item.cautions.append(caution)
     elif special and draw.chance(0.05):
         text, caution = draw.one(special)
-        item.features.append(text.upper())
+        item.features.append(text.upper() if item.source == ONLINE else text)
         item.cautions.append(caution)
     elif draw.chance(0.10) and kind.id in words.FALSE_ALARMS:
         item.false_alarm = draw.one(words.FALSE_ALARMS[kind.id])
@@ -268,13 +277,15 @@ def material_words(item: Item, draw: Choice) -> str:
     return plain.upper() if item.source == ONLINE else plain
 
 
-def told(found: dict[str, tuple[tuple[str, ...], ...]], name: str, item: Item, draw: Choice) -> str:
+def told(
+    found: Mapping[str, tuple[tuple[str, ...], ...]], name: str, item: Item, draw: Choice
+) -> str:
     return draw.one(found[name][item.source])
 
 
 def _plural(noun: str) -> str:
     head, of, rest = noun.partition(" of ")
-    if head in ("oil", "set"):
+    if head in ("oil", "set") or head.lower().endswith(("scales", "binoculars", "glasses")):
         return noun
     if head.lower().endswith(("s", "x", "sh", "ch")):
         ending = "es" if head[-1].islower() else "ES"
@@ -305,10 +316,20 @@ def _counted(noun: str, item: Item, draw: Choice) -> tuple[str, str]:
     return draw.one((f"Satz, set of {n}", f"set of {n}", f"Set of {_NUMBERS[n]}")), many
 
 
+def _fits(name: str, item: Item) -> bool:
+    """Whether a name such as "late Victorian" fits the year; a copy may be called anything."""
+    if item.made != PERIOD:
+        return True
+    if name.startswith("late "):
+        return item.year >= 1872
+    return not name.startswith("mid Vict") or 1852 <= item.year <= 1874
+
+
 def _period_words(item: Item, draw: Choice) -> tuple[str, str]:
     """Words for the class and period before the noun, and a date after it."""
     item.period_told = False
-    name = draw.one(item.period.names) if item.period.names else ""
+    fitting = [n for n in item.period.names if _fits(n, item)]
+    name = draw.one(fitting) if fitting else ""
     online = item.source == ONLINE
     if item.told_class == UNKNOWN_CLASS:
         return (draw.one(words.OLD_WORDS) if draw.chance(0.45 if online else 0.15) else ""), ""
