@@ -13,6 +13,7 @@ from decimal import Decimal
 from functools import cache
 from itertools import pairwise
 
+from pipeline import reasons
 from pipeline.money import phrases
 from pipeline.money.clean import clean
 from pipeline.money.currencies import (
@@ -55,48 +56,8 @@ class AmountReading:
 
 # Reason -> (usable as the amount of a sale, one sentence).
 REASONS: dict[str, tuple[bool, str]] = {
-    "price_missing": (False, "The price is empty."),
-    "price_on_request": (False, "The text says the price is told on request."),
-    "price_withheld": (False, "The text says that the price was not made public."),
-    "not_sold": (False, "The text says that the piece was not sold."),
-    "best_offer_hidden": (False, "An offer was accepted and its amount is not told."),
-    "estimate_range": (False, "Two ends of a range are an estimate, no sale."),
-    "estimate_single": (False, "The amount is called an estimate."),
-    "two_amounts": (False, "The text holds several amounts and nothing says which one was paid."),
-    "two_currencies": (False, "The text names two currencies."),
-    "decimal_mark_unknown": (
-        False,
-        "One mark before three digits may part thousands or decimals, and the source does not say.",
-    ),
-    "old_money_or_fraction": (
-        False,
-        "Two numbers about a stroke may be shillings and pence, a range or an edition.",
-    ),
-    "old_money_out_of_range": (False, "Over 19 shillings or 11 pence stand beside the next coin."),
-    "number_malformed": (False, "The marks between the digits follow no way of writing numbers."),
-    "amount_too_large": (False, "The amount has more than fourteen digits before the decimals."),
-    "no_number": (False, "No number stands in the text."),
-    "only_a_share": (False, "Only a percentage stands in the text."),
-    "date_not_price": (False, "Only a date stands in the text."),
-    "words_not_understood": (
-        False,
-        "A number without a currency stands beside words that are not known to mean a price.",
-    ),
-    "not_the_price": (False, "The amount is a saving, a bid, a fee or postage, not the price."),
-    "negative_amount": (False, "The amount is below zero, as in a refund."),
-    "zero_amount": (False, "The amount is zero."),
-    "currency_unclear": (
-        False,
-        "There is no currency, or its sign is shared and nothing settles it.",
-    ),
-    "asking_price": (False, "The text says that this is asked, not paid."),
-    "price_from": (False, "The text says from which amount on, not what was paid."),
-    "approximate_amount": (False, "The text says about how much, not how much."),
-    "price_each": (True, "The text says that the amount is for each piece."),
-    "more_decimals_than_currency": (
-        True,
-        "The amount has more decimals than its currency is paid in (ISO 4217).",
-    ),
+    **{name: (False, sentence) for name, sentence in reasons.AMOUNTS.items()},
+    **{name: (True, sentence) for name, sentence in reasons.AMOUNT_NOTES.items()},
 }
 
 _DATE = re.compile(

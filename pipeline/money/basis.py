@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
 
+from pipeline import reasons
 from pipeline.errors import SettingsError
 from pipeline.money.exact import (
     AMOUNT_TYPE,
@@ -35,23 +36,8 @@ from pipeline.money.terms_of_sale import BASES, PRICE_TYPES, Steps, TermsOfSale
 
 # Reason -> (usable as a price on the basis, one sentence).
 REASONS: dict[str, tuple[bool, str]] = {
-    "amount_missing": (False, "There is no amount to bring to a basis."),
-    "asking_price": (False, "An asking price is not a sale."),
-    "estimate_only": (False, "An estimate is not a sale."),
-    "price_type_unknown": (False, "Nothing says what the price means."),
-    "premium_unknown": (False, "The buyer's premium is not known, so the basis cannot be reached."),
-    "fees_unknown": (False, "The seller's fees are not known, so the basis cannot be reached."),
-    "amount_too_large": (False, "The amount has more than fourteen digits before the decimals."),
-    "nothing_left": (False, "Shipping or fees leave nothing of the price."),
-    "tax_unknown": (True, "Nothing says whether tax lies in the price; it was left as it is."),
-    "shipping_unknown": (
-        True,
-        "Nothing says whether shipping lies in the price; it was left as it is.",
-    ),
-    "shipping_amount_missing": (
-        True,
-        "Shipping lies in the price and its amount is not told; the price was left as it is.",
-    ),
+    **{name: (False, sentence) for name, sentence in reasons.BASIS.items()},
+    **{name: (True, sentence) for name, sentence in reasons.BASIS_NOTES.items()},
 }
 USABLE_REASONS: frozenset[str] = frozenset(r for r, (usable, _) in REASONS.items() if usable)
 

