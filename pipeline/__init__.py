@@ -16,9 +16,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
-METHOD_VERSION = "2026-11"
-"""Version of how figures are made; it stands in every row that holds a figure."""
+from pipeline.versions import METHOD_VERSION, __version__
 
 _PLACES = {
     "Workspace": "pipeline.workspace",
@@ -35,7 +33,15 @@ if TYPE_CHECKING:
     from pipeline.terms.reader import read_terms
     from pipeline.workspace import Workspace
 
-__all__ = ["METHOD_VERSION", "Workspace", "connect", "read_date", "read_terms", "refresh"]
+__all__ = [
+    "METHOD_VERSION",
+    "Workspace",
+    "__version__",
+    "connect",
+    "read_date",
+    "read_terms",
+    "refresh",
+]
 
 
 def __getattr__(name: str) -> Any:

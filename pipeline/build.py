@@ -31,7 +31,7 @@ from pipeline.intake import FileRecord, aside_path
 from pipeline.progress import Progress
 from pipeline.settings import Settings
 from pipeline.sql import run
-from pipeline.stages.link import link_listings
+from pipeline.stages.link import link_listings, link_sales
 from pipeline.stages.normalise import FIELDS, TermReader, read_field
 from pipeline.stages.screen import screen
 from pipeline.stages.summarise import summarise
@@ -57,6 +57,7 @@ def build(
     reader: TermReader,
     settings: Settings,
     person_decisions: pa.Table,
+    link_decisions: pa.Table,
     method: str,
     progress: Progress,
 ) -> None:
@@ -66,6 +67,7 @@ def build(
         con: an empty database.
         records: the exports; those that are in have prepared rows on disk.
         person_decisions: columns sale_id, action (keep or leave_out).
+        link_decisions: columns sale_id, other_sale_id, link (same or different).
         method: version of the method, for the bands.
     """
     con.register("person_decisions", person_decisions)
@@ -74,6 +76,7 @@ def build(
     run(con, "keys")
     link_listings(con)
     con.execute("DROP TABLE keys")
+    link_sales(con, link_decisions, settings.link)
     progress.stage("screening")
     run(con, "facts", window_days=settings.screen.window_days)
     screen(con, settings.screen)
@@ -94,7 +97,7 @@ def build(
     _files(con, records)
     for view in ("rows",):
         con.execute(f"DROP VIEW {view}")
-    for table in ("dropped", "facts", "cells", "fact_cells", "scores", "verdicts", "band_facts",
+    for table in ("dropped", "piece_links", "repeat_listings", "facts", "cells", "fact_cells", "scores", "verdicts", "band_facts",
                   "file_order"):  # fmt: skip
         con.execute(f"DROP TABLE {table}")
     con.unregister("person_decisions")
@@ -116,6 +119,25 @@ def _rows_view(con: duckdb.DuckDBPyConnection, records: Sequence[FileRecord]) ->
             USING (file_id)
         """
     )
+    # A listing of several pieces: one export shows its number on several days. Each day is a sale
+    # of its own; the first keeps the plain key, the others take the day as well.
+    con.execute(
+        f"""
+        CREATE TABLE repeat_listings AS
+        WITH by_file AS (
+            SELECT
+                source_id, listing_id, min(sold_on) AS first_day,
+                min(sold_on) <> max(sold_on) AS on_several_days
+            FROM {source}
+            WHERE listing_id IS NOT NULL AND aside_reason IS NULL
+            GROUP BY source_id, listing_id, file_id
+        )
+        SELECT source_id, listing_id, min(first_day) AS first_day
+        FROM by_file
+        GROUP BY source_id, listing_id
+        HAVING bool_or(on_several_days)
+        """
+    )
     texts = ", ".join(f'p."{c}"' for c in TEXT_COLUMNS)
     con.execute(
         f"""
@@ -125,13 +147,18 @@ def _rows_view(con: duckdb.DuckDBPyConnection, records: Sequence[FileRecord]) ->
             f.file_rank,
             f.file_rank * 8589934592 + p.line_number AS row_key,
             hash({texts}, p.other_cells) AS values_digest,
+            CASE WHEN s.first_day IS NOT NULL THEN p.sold_on END AS listing_day,
             CASE
+                WHEN p.sold_on > s.first_day
+                    THEN p.source_id || ':' || p.listing_id || '@' || p.sold_on::VARCHAR
                 WHEN p.listing_id IS NOT NULL THEN p.source_id || ':' || p.listing_id
                 ELSE p.source_id || ':~'
                     || left(md5(concat_ws(chr(31), {texts}, p.other_cells::VARCHAR)), 16)
             END AS sale_id
         FROM {source} AS p
         INNER JOIN file_order AS f USING (file_id)
+        LEFT JOIN repeat_listings AS s
+            ON s.source_id = p.source_id AND s.listing_id = p.listing_id
         """
     )
 
@@ -167,14 +194,27 @@ def _sales(con: duckdb.DuckDBPyConnection) -> None:
         "is_antique": "CASE WHEN r.made_to_year IS NOT NULL "
         "THEN r.made_to_year < year(r.sold_on) - 100 END",
         "real_amount": "NULL",
-        "resale_of_sale_id": "NULL",
+        "resale_of_sale_id": "e.earlier_id",
         **{c: f"v.{c}" for c in ("z_score", "group_id", "flags", "person_flag", "is_comparable")},
     }
     body = ",\n".join(
-        f'({made.get(c.name, f"r.{c.name}")})::{sql_type(c.type)} AS "{c.name}"' for c in SALES.columns
+        f'({made.get(c.name, f"r.{c.name}")})::{sql_type(c.type)} AS "{c.name}"'
+        for c in SALES.columns
     )
     _fill(
-        con, SALES, f"SELECT {body} FROM rows AS r INNER JOIN verdicts AS v USING (row_key)"
+        con,
+        SALES,
+        f"""
+        SELECT {body}
+        FROM rows AS r
+        INNER JOIN verdicts AS v USING (row_key)
+        LEFT JOIN (
+            SELECT p.kept_key, x.sale_id AS earlier_id
+            FROM piece_links AS p
+            INNER JOIN rows AS x ON x.row_key = p.row_key
+            WHERE p.reason = 'resale'
+        ) AS e ON e.kept_key = r.row_key
+        """,
     )
 
 
@@ -225,7 +265,7 @@ def _set_aside(con: duckdb.DuckDBPyConnection, records: Sequence[FileRecord]) ->
 def _duplicates(con: duckdb.DuckDBPyConnection) -> None:
     pairs = ", ".join(f"'{c.removesuffix('_text')}': r.\"{c}\"" for c in TEXT_COLUMNS)
     differs = ", ".join(
-        f"CASE WHEN r.\"{c}\" IS DISTINCT FROM k.\"{c}\" THEN '{c.removesuffix('_text')}' END"
+        f'CASE WHEN r."{c}" IS DISTINCT FROM k."{c}" THEN \'{c.removesuffix("_text")}\' END'
         for c in TEXT_COLUMNS
     )
     _fill(
@@ -241,6 +281,12 @@ def _duplicates(con: duckdb.DuckDBPyConnection) -> None:
         FROM dropped AS d
         INNER JOIN rows AS r ON r.row_key = d.row_key
         INNER JOIN rows AS k ON k.row_key = d.kept_key
+        UNION ALL
+        SELECT
+            k.sale_id, r.sale_id, r.file_id, r.line_number, p.reason, false, p.score, NULL, NULL
+        FROM piece_links AS p
+        INNER JOIN rows AS r ON r.row_key = p.row_key
+        INNER JOIN rows AS k ON k.row_key = p.kept_key
         """,
     )
 

@@ -12,8 +12,8 @@ from typing import Annotated, Any
 
 import typer
 
-from pipeline import __version__
 from pipeline.errors import ComparablesError
+from pipeline.versions import __version__
 
 app = typer.Typer(
     name="comparables",

@@ -311,12 +311,50 @@ DUPLICATES = TableDef(
         Column("reason", TEXT, "What the link says.", null=False,
                allowed=_closed(reasons.LINKS)),
         Column("is_dropped", YES_NO, "The other row is no sale of its own.", null=False),
-        Column("score", REAL, "How sure.", "0 to 100", null=False, minimum=0, maximum=100),
+        Column("score", REAL, "How sure.", "chance in 100", null=False, minimum=0, maximum=100),
         Column("differs", TEXTS, "Columns in which a later export corrects an earlier one."),
         Column("cells", CELLS, "The mapped cells of the row that was dropped, by meaning."),
     ),
     key=("file_id", "line_number", "sale_id", "reason"),
     sort=("sale_id", "file_id", "line_number", "reason"),
+)  # fmt: skip
+
+LINK_REVIEW = TableDef(
+    "link_review",
+    "One row a pair of sales that may be one sale or one piece and waits for a person "
+    "(data/decisions/links.csv), likeliest first.",
+    (
+        Column("sale_id", TEXT, "The later sale.", null=False),
+        Column("other_sale_id", TEXT, "The earlier sale or offer.", null=False),
+        Column("proposed", TEXT, "What the link would say.", null=False,
+               allowed=_closed(("same_event", "relisted", "resale"))),
+        Column("score", REAL, "How sure.", "chance in 100", null=False, minimum=0, maximum=100),
+        Column("title_text", TEXT, "Headline of the later sale."),
+        Column("other_title_text", TEXT, "Headline of the earlier one."),
+        Column("evidence", NUMBERS, "What speaks for it and against it, by name; the score is the "
+               "chance that belongs to their sum.", "bits", null=False),
+    ),
+    key=("sale_id", "other_sale_id"),
+    sort=("score", "sale_id", "other_sale_id"),
+)  # fmt: skip
+
+LINK_RULES = TableDef(
+    "link_rules",
+    "One row a rule that chose which rows were compared, and what it left out.",
+    (
+        Column("rule", TEXT, "What the rows of a block share.", null=False),
+        Column("n_blocks", COUNT, "Blocks of two rows or more.", "blocks", null=False, minimum=0),
+        Column("n_pairs", COUNT, "Pairs within them.", "pairs", null=False, minimum=0),
+        Column("n_full_blocks", COUNT, "Blocks of more rows than are compared all with all; they "
+               "were parted by category, day and price.", "blocks", null=False, minimum=0),
+        Column("n_rows_in_full_blocks", COUNT, "Rows in those.", "rows", null=False, minimum=0),
+        Column("n_pairs_skipped", COUNT, "Pairs of those that were not compared.", "pairs",
+               null=False, minimum=0),
+        Column("n_rows_allowed", COUNT, "Rows up to which a block is compared whole.", "rows",
+               null=False, minimum=0),
+    ),
+    key=("rule",),
+    sort=("rule",),
 )  # fmt: skip
 
 TERM_MATCHES = TableDef(
@@ -538,7 +576,7 @@ CHECK_RESULTS = TableDef(
 )  # fmt: skip
 
 TABLES: tuple[TableDef, ...] = (
-    SALES, SET_ASIDE, DUPLICATES, TERM_MATCHES, PRICE_BANDS, GROUP_STATISTICS, CONCEPTS, LABELS,
+    SALES, SET_ASIDE, DUPLICATES, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS, GROUP_STATISTICS, CONCEPTS, LABELS,
     REFRESHES, REFRESH_FILES, CHECK_RESULTS,
 )  # fmt: skip
 

@@ -29,7 +29,9 @@ def read_sale_decisions(path: Path) -> pa.Table:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
-        raise DecisionError("The file is not UTF-8.", where=path, todo="Save it as UTF-8.") from None
+        raise DecisionError(
+            "The file is not UTF-8.", where=path, todo="Save it as UTF-8."
+        ) from None
     reader = csv.DictReader(text.splitlines())
     if tuple(reader.fieldnames or ()) != HEADER:
         raise DecisionError(

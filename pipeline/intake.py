@@ -144,7 +144,8 @@ def survey(workspace: Workspace) -> tuple[list[FileRecord], dict[str, Source]]:
         raise SettingsError("\n\n".join(str(p) for p in problems))
     workspace.stages.mkdir(parents=True, exist_ok=True)
     known = _KnownFiles(workspace.stages / "files.json")
-    records, first_with = [], {}
+    records: list[FileRecord] = []
+    first_with: dict[str, str] = {}
     for export, problem in found:
         record = FileRecord(export.source_id, workspace.relative(export.path))
         if problem is None:
@@ -394,7 +395,7 @@ def _future_key(record: FileRecord, newest: dt.date) -> str:
     return newest.isoformat() if marker.exists() else ""
 
 
-def prepare_file(job: PrepareJob) -> None | ComparablesError:
+def prepare_file(job: PrepareJob) -> ComparablesError | None:
     """Normalise and price one landed file."""
     part = Path(job.target).with_suffix(".part")
     try:
@@ -427,9 +428,7 @@ def _prepare_file(job: PrepareJob, part: Path) -> None:
         Path(job.landed).with_suffix(".future").touch()
 
 
-def prepare(
-    landed: pa.Table, source_id: str, terms: TermReader, prices: PriceReader
-) -> pa.Table:
+def prepare(landed: pa.Table, source_id: str, terms: TermReader, prices: PriceReader) -> pa.Table:
     """Landed rows of one source with their terms and prices, side by side."""
     n = landed.num_rows
     columns = {"source_id": pa.repeat(pa.scalar(source_id), n),
@@ -450,9 +449,7 @@ _READERS: dict[str, tuple[TermReader, PriceReader]] = {}
 
 def _readers(job: PrepareJob) -> tuple[TermReader, PriceReader]:
     """Vocabulary and rates are loaded once a process and state of what people decided."""
-    key = digest_of(
-        job.decisions, job.knowledge, job.settings.as_json(), job.source.fingerprint
-    )
+    key = digest_of(job.decisions, job.knowledge, job.settings.as_json(), job.source.fingerprint)
     if key not in _READERS:
         vocabulary = _vocabulary(job.decisions)
         folder = Path(job.decisions)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,7 +14,6 @@ import duckdb
 import pyarrow as pa
 from filelock import FileLock, Timeout
 
-from pipeline import METHOD_VERSION, __version__
 from pipeline.build import as_of, build, open_build
 from pipeline.columns import CHECK_RESULTS, REFRESHES
 from pipeline.database import open_to_read, quoted
@@ -31,6 +30,7 @@ from pipeline.intake import (
     survey,
     sweep,
 )
+from pipeline.linking.decisions import read_link_decisions
 from pipeline.progress import Progress, Silent
 from pipeline.settings import Settings
 from pipeline.sql import run
@@ -38,6 +38,7 @@ from pipeline.stages import validate as contract
 from pipeline.stages.normalise import TermReader
 from pipeline.stages.publish import comment, look_at, put_in_place, time_stamp, write_tables
 from pipeline.terms.decisions import read_term_decisions
+from pipeline.versions import METHOD_VERSION, __version__
 from pipeline.workspace import Workspace
 
 WHOLE_PACKAGE = ("",)
@@ -74,6 +75,7 @@ class RefreshResult:
     n_waiting: int = 0
     n_sales_waiting: int = 0
     n_bands: int = 0
+    n_pairs_waiting: int = 0
     unused_decisions: list[str] = field(default_factory=list)
     moved: list[Moved] = field(default_factory=list)
     as_of: dt.date | None = None
@@ -112,12 +114,16 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     knowledge = load_knowledge(workspace)
     newest = settings.refresh.newest_sale or dt.date.today()
     sale_decisions = read_sale_decisions(workspace.decisions / "sales.csv")
+    link_decisions = read_link_decisions(workspace.decisions / "links.csv")
     records, sources = survey(workspace)
     land_files(workspace, records, sources, settings, progress)
-    refresh_id = _refresh_id(records, settings, knowledge, sale_decisions, newest)
+    refresh_id = _refresh_id(
+        records, settings, knowledge, (sale_decisions, link_decisions), newest
+    )
     if not force and _is_published(workspace, refresh_id):
         result = _told(workspace, refresh_id, records, is_new=False)
         result.unused_decisions = _unused(workspace, knowledge, sale_decisions)
+        result.unused_decisions += _unused_links(workspace, link_decisions)
         return result
     prepare_files(workspace, records, sources, settings, knowledge, newest, progress)
     # work
@@ -130,7 +136,10 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     con = open_build(built, settings)
     try:
         con.execute(f"SET temp_directory = {quoted(scratch)}")
-        build(con, records, reader, settings, sale_decisions, METHOD_VERSION, progress)
+        build(
+            con, records, reader, settings, sale_decisions, link_decisions, METHOD_VERSION,
+            progress,
+        )  # fmt: skip
         _add_refresh(con, workspace, refresh_id, records, settings)
         progress.stage("checking the contract")
         loading.join()
@@ -155,6 +164,7 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     result = _told(workspace, refresh_id, records, is_new=True)
     result.moved = moved
     result.unused_decisions = _unused(workspace, knowledge, sale_decisions)
+    result.unused_decisions += _unused_links(workspace, link_decisions)
     return result
 
 
@@ -189,7 +199,7 @@ def _refresh_id(
     records: list[FileRecord],
     settings: Settings,
     knowledge: Knowledge,
-    sale_decisions: pa.Table,
+    said: Sequence[pa.Table],
     newest: dt.date,
 ) -> str:
     """Digest of everything that the tables depend on."""
@@ -202,7 +212,7 @@ def _refresh_id(
         *files,
         settings.as_json(),
         knowledge.fingerprint,
-        str(sale_decisions.to_pylist()),
+        *(str(decisions.to_pylist()) for decisions in said),
         code_digest(WHOLE_PACKAGE),
         newest.isoformat() if future else "",
     )
@@ -324,6 +334,25 @@ def _unused(workspace: Workspace, knowledge: Knowledge, sale_decisions: pa.Table
     ]
 
 
+def _unused_links(workspace: Workspace, link_decisions: pa.Table) -> list[str]:
+    """A sentence for every decision on a pair of which a row is not there."""
+    if not link_decisions.num_rows:
+        return []
+    with open_to_read(workspace.database) as con:
+        known = {
+            name
+            for (name,) in con.execute(
+                "SELECT sale_id FROM sales UNION SELECT other_sale_id FROM duplicates"
+            ).fetchall()
+        }
+    return [
+        f"links.csv, line {said['line']}: there is no sale '{name}'."
+        for said in link_decisions.to_pylist()
+        for name in (said["sale_id"], said["other_sale_id"])
+        if name not in known
+    ]
+
+
 def _told(
     workspace: Workspace, refresh_id: str, records: list[FileRecord], *, is_new: bool
 ) -> RefreshResult:
@@ -343,6 +372,7 @@ def _told(
         waiting = con.execute(
             "SELECT coalesce(sum(n_rows), 0)::BIGINT FROM term_matches WHERE status = 'review'"
         ).fetchall()[0][0]
+        pairs = con.execute("SELECT count(*) FROM link_review").fetchall()[0][0]
     return RefreshResult(
         refresh_id=refresh_id,
         is_new=is_new,
@@ -355,6 +385,7 @@ def _told(
         n_duplicates=row[3],
         n_waiting=row[4],
         n_sales_waiting=waiting,
+        n_pairs_waiting=pairs,
         n_bands=row[5],
         as_of=row[6],
         set_aside=aside,

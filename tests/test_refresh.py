@@ -59,9 +59,7 @@ def test_roll_ups_count_the_same_sales(make_workspace: WorkspaceMaker) -> None:
                 "SELECT category_id || ' ' || condition, n_sales FROM price_bands"
             ).fetchall()
         )
-        family = con.execute(
-            "SELECT DISTINCT family_id FROM sales"
-        ).fetchall()
+        family = con.execute("SELECT DISTINCT family_id FROM sales").fetchall()
     assert counted["mantel-clock good"] == 8
     assert counted["mantel-clock any"] == 15
     assert len(family) == 1
@@ -101,19 +99,20 @@ def test_the_order_of_files_changes_no_row(make_workspace: WorkspaceMaker) -> No
 
 def test_the_newest_export_of_a_listing_counts(make_workspace: WorkspaceMaker) -> None:
     old = HEADER + "1,Oak mantel clock,mantel clock,good,2024-01-01,50\n" + shop_rows(3, start=5)
-    new = HEADER + "1,Oak mantel clock,mantel clock,fair,2024-01-01,55\n" + shop_rows(
-        3, start=5
-    ).replace("2024-03", "2024-03") + "99,Clock,mantel clock,good,2024-06-01,70\n"
+    new = (
+        HEADER
+        + "1,Oak mantel clock,mantel clock,fair,2024-01-01,55\n"
+        + shop_rows(3, start=5).replace("2024-03", "2024-03")
+        + "99,Clock,mantel clock,good,2024-06-01,70\n"
+    )
     ws = make_workspace({"shop": {"z-old.csv": old, "a-new.csv": new}})
     result = refresh(ws)
     assert (result.n_rows, result.n_sales, result.n_duplicates) == (9, 5, 4)
     assert one(ws, "SELECT price_amount::DOUBLE, condition FROM sales WHERE sale_id = 'shop:1'") == (
         55.0, "fair",
     )  # fmt: skip
-    told = dict(
-        (row[0], row[1]) for row in
-        pipeline.connect(ws).execute("SELECT reason, count(*) FROM duplicates GROUP BY 1").fetchall()
-    )  # fmt: skip
+    with pipeline.connect(ws) as con:
+        told = dict(con.execute("SELECT reason, count(*) FROM duplicates GROUP BY 1").fetchall())
     assert told == {"corrected_listing": 1, "same_listing": 3}
     assert one(ws, "SELECT differs FROM duplicates WHERE reason = 'corrected_listing'")[0] == [
         "condition", "price",
@@ -351,15 +350,18 @@ def test_only_one_refresh_at_a_time(make_workspace: WorkspaceMaker) -> None:
 
     ws = make_workspace({"shop": {"a.csv": HEADER + shop_rows(3)}})
     (ws / "data/curated").mkdir(parents=True)
-    with FileLock(ws / "data/curated/.refresh.lock"), pytest.raises(
-        WorkspaceError, match="Another refresh"
+    with (
+        FileLock(ws / "data/curated/.refresh.lock"),
+        pytest.raises(WorkspaceError, match="Another refresh"),
     ):
         refresh(ws)
 
 
 def test_settings_that_do_not_hold(make_workspace: WorkspaceMaker) -> None:
     ws = make_workspace({"shop": {"a.csv": HEADER}}, settings="[screen]\nmin_grup = 3\n")
-    with pytest.raises(SettingsError, match="'screen.min_grup'; the nearest known key is 'min_group'"):
+    with pytest.raises(
+        SettingsError, match="'screen.min_grup'; the nearest known key is 'min_group'"
+    ):
         refresh(ws)
 
 
@@ -387,9 +389,7 @@ def test_prices_in_another_currency_take_the_last_known_rate(
     toml = ws / "data/raw/shop/source.toml"
     toml.write_text(toml.read_text().replace('"GBP"', '"EUR"'))
     refresh(ws)
-    rate, on, amount = one(
-        ws, "SELECT rate, rate_on::VARCHAR, basis_amount::DOUBLE FROM sales"
-    )
+    rate, on, amount = one(ws, "SELECT rate, rate_on::VARCHAR, basis_amount::DOUBLE FROM sales")
     assert (round(float(rate), 6), on, amount) == (1.3, "2013-03-01", 130.0)  # type: ignore[arg-type]
 
 

@@ -51,12 +51,12 @@ def proposal(d: Description) -> str:
         shown = "; ".join(e[:40] for e in column.examples) or "always empty"
         if column.meaning:
             lines.append(
-                f"{json.dumps(column.header, ensure_ascii=False)} = \"{column.meaning}\"  "
+                f'{json.dumps(column.header, ensure_ascii=False)} = "{column.meaning}"  '
                 f"# {column.reason}; such as {_one_line(shown)}"
             )
         else:
             lines.append(
-                f"# {json.dumps(column.header, ensure_ascii=False)} = \"\"  # {column.reason}; "
+                f'# {json.dumps(column.header, ensure_ascii=False)} = ""  # {column.reason}; '
                 f"such as {_one_line(shown)}"
             )
     missing = [m for m in ("sold", "category") if m not in {c.meaning for c in mapped}]

@@ -75,7 +75,9 @@ def explain(workspace: Workspace, sale_id: str) -> Explanation:
     )  # fmt: skip
 
 
-def _price_steps(workspace: Workspace, sale: dict[str, Any], source: Source) -> list[tuple[str, str]]:
+def _price_steps(
+    workspace: Workspace, sale: dict[str, Any], source: Source
+) -> list[tuple[str, str]]:
     """From the price as found to the price that bands compare, a line a step."""
     basis = workspace.settings().basis
     if sale["price_amount"] is None:

@@ -122,9 +122,7 @@ def band(
     found = concept_of(workspace, text, "category")
     grade = "any" if condition is None else concept_of(workspace, condition, "condition").id
     con = connect(workspace)
-    rows = _rows(
-        run(con, "ask_bands", category_id=found.id, set_size=set_size)
-    )
+    rows = _rows(run(con, "ask_bands", category_id=found.id, set_size=set_size))
     kinds = sorted({r["attribution"] for r in rows})
     chosen = attribution or _most_sold(rows) or "unknown"
     in_class = [r for r in rows if r["attribution"] == chosen]

@@ -52,7 +52,8 @@ WORDINGS: dict[str, tuple[str, ...]] = {
     "listed": ("date listed", "listed", "listed on", "start date", "eingestellt", "bought on"),
     "price": ("price", "hammer price", "hammer", "sold price", "sold for", "total", "amount",
               "sale price", "price realised", "price realized", "realised", "preis", "zuschlag",
-              "erloes", "prix", "verkaufspreis", "total price", "net", "final price", "winning bid"),
+              "erloes", "prix", "verkaufspreis", "total price", "net", "final price",
+              "winning bid"),
     "currency": ("currency", "ccy", "waehrung", "devise", "curr"),
     "price_type": ("price type", "price kind", "preisart"),
     "status": ("status", "sold status", "result", "outcome", "ergebnis"),
@@ -128,9 +129,7 @@ def describe(path: Path) -> Description:
     )  # fmt: skip
     for meaning in ("price", "sold", "title"):
         if not any(c.meaning == meaning for c in columns):
-            description.notes.append(
-                f"No column seems to hold the {meaning}: {MEANINGS[meaning]}."
-            )
+            description.notes.append(f"No column seems to hold the {meaning}: {MEANINGS[meaning]}.")
     return description
 
 
@@ -195,7 +194,9 @@ def _cells_allow(meaning: str, stated: list[str]) -> bool:
             meaning == "shipping"
         )
     if meaning == "quantity":
-        return sum(bool(re.fullmatch(r"\d{1,4}|[A-Za-z ]{2,12}", c)) for c in some) >= 0.8 * len(some)
+        return sum(bool(re.fullmatch(r"\d{1,4}|[A-Za-z ]{2,12}", c)) for c in some) >= 0.8 * len(
+            some
+        )
     if meaning == "currency":
         return all(len(c) <= 4 for c in some)
     if meaning in ("title", "description", "category", "material", "condition"):

@@ -7,7 +7,7 @@ by going through the text once, taken out, and the file is read again without th
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -201,7 +201,7 @@ class ExportReader:
         bad: dict[int, pa_csv.InvalidRow],
         skipped: npt.NDArray[np.int64],
         count: LineCount,
-    ) -> Iterator[Records]:
+    ) -> Generator[Records, None, int]:
         """Give each record of the batch its line; set aside the bad ones that lie between."""
         breaks = _line_breaks(batch)
         if breaks is not None and self._watchful:

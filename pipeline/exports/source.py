@@ -21,6 +21,7 @@ from pipeline.settings import read_toml
 
 DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|"}
 
+
 class Source(BaseModel):
     """One source: what its source.toml says."""
 
@@ -133,4 +134,3 @@ def load_source(path: Path) -> Source:
             todo="Run `comparables describe` on one of its exports and save what it proposes.",
         )
     return read_toml(path, Source)
-

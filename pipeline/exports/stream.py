@@ -15,7 +15,7 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO
 
 from pipeline.errors import ExportError
 
@@ -28,7 +28,7 @@ BOMS = (
 )
 
 
-def open_bytes(path: Path, largest: int) -> BinaryIO:
+def open_bytes(path: Path, largest: int) -> io.IOBase:
     """Open an export for reading, unpacked.
 
     Args:
@@ -53,7 +53,7 @@ def open_bytes(path: Path, largest: int) -> BinaryIO:
         raise ExportError(f"The file cannot be opened: {error.strerror}.", where=path) from None
 
 
-def _only_member(path: Path) -> BinaryIO:
+def _only_member(path: Path) -> IO[bytes]:
     packed = zipfile.ZipFile(path)
     members = [m for m in packed.infolist() if not m.is_dir()]
     if len(members) != 1:
@@ -64,13 +64,13 @@ def _only_member(path: Path) -> BinaryIO:
         )
     if members[0].flag_bits & 0x1:
         raise ExportError("The .zip asks for a password.", where=path, todo="Unpack it first.")
-    return packed.open(members[0])  # type: ignore[return-value]
+    return packed.open(members[0])
 
 
 class _Limited(io.RawIOBase):
     """A packed stream that fails by name when it is damaged, cut short or unpacks without end."""
 
-    def __init__(self, inner: BinaryIO, path: Path, largest: int) -> None:
+    def __init__(self, inner: IO[bytes] | gzip.GzipFile, path: Path, largest: int) -> None:
         super().__init__()
         self._inner, self._path, self._left = inner, path, largest
 

@@ -99,9 +99,7 @@ def _content(con: duckdb.DuckDBPyConnection, result: RefreshResult | None) -> di
     }
 
 
-def _picture(
-    con: duckdb.DuckDBPyConnection, bands: list[dict[str, Any]], currency: str
-) -> str:
+def _picture(con: duckdb.DuckDBPyConnection, bands: list[dict[str, Any]], currency: str) -> str:
     pictures = []
     for band in bands:
         prices = run(

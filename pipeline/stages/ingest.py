@@ -40,9 +40,9 @@ def rows_that_are_none(cells: pa.RecordBatch, source: Source) -> tuple[list[int]
     if not headers or not cells.num_rows:
         return [], []
     first = pc.equal(pc.utf8_trim_whitespace(cells.column(headers[0])), headers[0])
-    for row in np.flatnonzero(first.to_numpy(zero_copy_only=False)):
-        if all(cells.column(h)[int(row)].as_py().strip() == h for h in headers):
-            reasons[int(row)] = "repeated_header"
+    for row in np.flatnonzero(first.to_numpy(zero_copy_only=False)).tolist():
+        if all(cells.column(h)[row].as_py().strip() == h for h in headers):
+            reasons[row] = "repeated_header"
     for row in _without_date(cells, source):
         values = [cells.column(k)[row].as_py().strip() for k in range(cells.num_columns)]
         stated = [v for v in values if v]

@@ -8,6 +8,7 @@ thing. Write: the term columns of `sales`, aligned with the rows; nothing is loo
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import pyarrow as pa
@@ -39,7 +40,7 @@ class TermReader:
 
 
 def read_field(texts: pa.Array, kind: str, reader: TermReader) -> pa.Table:
-    """The concepts of distinct spellings of one field; columns as `pipeline.read_terms` has them."""
+    """The concepts of distinct spellings of one field, with the columns of `read_terms`."""
     return read_terms(
         texts,
         kind,
@@ -66,7 +67,7 @@ def normalise(landed: pa.Table, sold_on: pa.Array, reader: TermReader) -> pa.Tab
     titles = _titles(landed, reader)
     fields = {
         kind: by_distinct(
-            landed.column(f"{kind}_text"), lambda texts, kind=kind: read_field(texts, kind, reader)
+            landed.column(f"{kind}_text"), partial(read_field, kind=kind, reader=reader)
         )
         for kind in FIELDS
     }
@@ -145,9 +146,7 @@ def _category(
 
 def _is_below(narrow: pa.Array, wide: pa.Array, vocabulary: Vocabulary) -> pa.Array:
     """Whether `narrow` lies under `wide` in the tree, row by row, by distinct pairs."""
-    pairs = pc.binary_join_element_wise(
-        pc.fill_null(narrow, ""), pc.fill_null(wide, ""), " under "
-    )
+    pairs = pc.binary_join_element_wise(pc.fill_null(narrow, ""), pc.fill_null(wide, ""), " under ")
 
     def judge(texts: pa.Array) -> pa.Table:
         below = []

@@ -215,10 +215,11 @@ class _Judge:
     def __init__(self) -> None:
         os.environ["GX_ANALYTICS_ENABLED"] = "false"
         import great_expectations as gx
+        from great_expectations.data_context.types.base import ProgressBarsConfig
 
         self._gx = gx
         self._context = gx.get_context(mode="ephemeral")
-        self._context.variables.progress_bars = {"globally": False}
+        self._context.variables.progress_bars = ProgressBarsConfig(globally=False)
         source = self._context.data_sources.add_pandas("tables")
         asset = source.add_dataframe_asset("frame")
         self._batch = asset.add_batch_definition_whole_dataframe("whole")

@@ -42,7 +42,18 @@ AGES = ["Victorian", "Georgian", "Edwardian", "Art Deco", "antique", "vintage", 
 EXTRAS = ["signed", "rare", "lovely", "small", "large", "with label", "restored", "old repair",
           "original", "chipped", "in need of attention", "beautiful", "ornate", "unusual", "fine",
           "heavy", "from a country house", "must see", "boxed", "a/f"]  # fmt: skip
-GRADES = ["good", "very good", "Fair", "excellent", "used", "poor", "A/F", "mint", "", "Good - some wear"]
+GRADES = [
+    "good",
+    "very good",
+    "Fair",
+    "excellent",
+    "used",
+    "poor",
+    "A/F",
+    "mint",
+    "",
+    "Good - some wear",
+]
 
 
 def make_exports(folder: Path, n_sales: int, seed: int = 11) -> int:
@@ -68,7 +79,7 @@ def make_exports(folder: Path, n_sales: int, seed: int = 11) -> int:
 
 
 def _source_file(path: Path, name: str, what: dict[str, str]) -> None:
-    premium = 'premium = 0.25\n' if what["price_type"] == "hammer" else ""
+    premium = "premium = 0.25\n" if what["price_type"] == "hammer" else ""
     path.write_text(
         f'name = "{name}"\nmarket = "{what["market"]}"\ndate_order = "ymd"\n'
         f'currency = "{what["currency"]}"\ndecimal_mark = "."\nencoding = "utf-8"\n'
@@ -80,7 +91,12 @@ def _source_file(path: Path, name: str, what: dict[str, str]) -> None:
 
 def _rows(rng: np.random.Generator, n: int, start: int, currency: str) -> pa.Table:
     kind = rng.integers(0, len(KINDS), n)
-    words = [_pick(rng, AGES, n), _pick(rng, WOODS, n), np.array(KINDS)[kind], _pick(rng, EXTRAS, n)]
+    words = [
+        _pick(rng, AGES, n),
+        _pick(rng, WOODS, n),
+        np.array(KINDS)[kind],
+        _pick(rng, EXTRAS, n),
+    ]
     number = rng.integers(1, 99_999, n).astype(str)
     title = words[0]
     for part in (words[1], words[2], words[3]):
@@ -195,7 +211,9 @@ def _timed(command: list[str]) -> tuple[float, int, str]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawTextHelpFormatter
+    )
     parser.add_argument("--sales", type=lambda s: int(s.replace("_", "")), default=1_000_000)
     parser.add_argument("--folder", type=Path, help="keep the exports here")
     asked = parser.parse_args()
@@ -213,7 +231,9 @@ def main() -> None:
     for name, seconds, memory in told["stages"]:
         print(f"{name:<34}{seconds:>9.2f}{memory / 1e6:>9.0f}")
     again, _, _ = _timed([sys.executable, "-c", REFRESH, str(folder)])
-    print(f"refresh: {whole:.1f} s, {peak / 1e6:,.0f} MB, {told['n']:,} sales, {told['bands']:,} bands")
+    print(
+        f"refresh: {whole:.1f} s, {peak / 1e6:,.0f} MB, {told['n']:,} sales, {told['bands']:,} bands"
+    )
     print(f"second refresh, nothing new: {again:.1f} s")
     print(f"pandas script: {plain:.1f} s, {plain_peak / 1e6:,.0f} MB")
     print(f"ratio: {whole / plain:.2f} of its time, {peak / plain_peak:.2f} of its memory")

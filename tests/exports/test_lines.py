@@ -17,7 +17,7 @@ from pipeline.exports.lines import (
 @pytest.mark.parametrize(
     ("line", "is_open", "after"),
     [
-        ('a,b,c', False, False),
+        ("a,b,c", False, False),
         ('a,"b",c', False, False),
         ('a,"b', False, True),
         ('"a', False, True),
@@ -25,7 +25,7 @@ from pipeline.exports.lines import (
         ('a,24" x 36",c', False, False),
         ('a,"b ""c"" d",e', False, False),
         ('a,"b ""c', False, True),
-        ('still in it', True, True),
+        ("still in it", True, True),
         ('ends here",d', True, False),
         ('ends here","opens', True, True),
         ('"",x', False, False),
@@ -41,13 +41,13 @@ def test_a_stray_mark_is_named_and_reading_goes_on() -> None:
     lines = list(
         enumerate(
             [
-                '1,Mirror,10.00,2024-01-01',
+                "1,Mirror,10.00,2024-01-01",
                 '2,"Mirror,11.00,2024-01-02',
                 '3,Globe 12",12.00,2024-01-03',
                 '4,"two\u2028',
                 'lines",13.00,2024-01-04',
                 '5,"Jug,14.00,2024-01-05',
-                '6,Vase,15.00,2024-01-06',
+                "6,Vase,15.00,2024-01-06",
             ],
             start=2,
         )
@@ -56,14 +56,18 @@ def test_a_stray_mark_is_named_and_reading_goes_on() -> None:
 
 
 def test_a_cell_of_several_lines_is_no_slip() -> None:
-    lines = list(enumerate(['1,"oak, old', 'worn, good",10.00,2024-01-01', '2,x,1,2024-01-02'], 2))
+    lines = list(enumerate(['1,"oak, old', 'worn, good",10.00,2024-01-01', "2,x,1,2024-01-02"], 2))
     assert list(stray_quote_lines(lines, RecordShape(",", 4, (2, 3)))) == []
 
 
 def test_header_below_a_preamble() -> None:
     text = "Our sales\nprinted today\n\nLot;Hammer;Date\n1;2;3\n"
     header = find_header(text, ["Lot", "Hammer"], "auto", None, "x.csv")
-    assert (header.first_line, header.delimiter, header.names) == (4, ";", ["Lot", "Hammer", "Date"])
+    assert (header.first_line, header.delimiter, header.names) == (
+        4,
+        ";",
+        ["Lot", "Hammer", "Date"],
+    )
     assert header.n_lines_before_data == 4
 
 

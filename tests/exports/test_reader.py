@@ -215,7 +215,9 @@ CELL = st.text(
     delimiter=st.sampled_from([",", ";", "\t", "|"]),
     quoting=st.sampled_from([csv.QUOTE_MINIMAL, csv.QUOTE_ALL]),
 )
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 def test_what_the_csv_module_writes_comes_back(
     tmp_path: Path, rows: list[tuple[str, str, str]], delimiter: str, quoting: int
 ) -> None:
