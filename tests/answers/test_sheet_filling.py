@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import tempfile
 import zipfile
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from pipeline.answers.buying import FeeStep, MarketTerms, TargetKind
 from pipeline.answers.sheet import (
@@ -297,6 +300,23 @@ def test_a_number_of_hers_is_referred_to_and_a_text_is_read(tmp_path: Path) -> N
     assert "B4" in texts[2] and 'IF(""=""' in texts[3]
 
 
+@pytest.mark.parametrize(
+    ("formula", "own", "depends"),
+    [
+        ("SUM(H5:H9)", True, True), ("SUM(A5:G9)", True, False), ("SUM(H5:H9)", False, False),
+        ("SUM(stock!H5:H9)", False, True), ("SUM(stock!$A$5:$B$9)", False, False),
+        ("SUM(A:Z)", True, True), ("SUM(5:5)", True, True), ("LOG10(A1)", True, False),
+        ("INDIRECT(A1)", False, True), ("SUM(Table1[value])", False, True),
+        ('IF(A1="H5",1,2)', True, False), ("of:=SUM([.H5:.H9])", True, True),
+        ("of:=SUM([$stock.G5:.J9])", False, True), ("of:=SUM([.A5:.B9])", True, False),
+    ],
+)  # fmt: skip
+def test_formulas_that_may_build_on_our_columns(formula: str, own: bool, depends: bool) -> None:
+    from pipeline.answers.sheet.stale import builds_on
+
+    assert builds_on(formula, own, "stock", {8, 9}) is depends
+
+
 # -- .ods ------------------------------------------------------------------------------------------
 
 
@@ -459,3 +479,193 @@ def test_columns_that_do_not_fit_are_refused(tmp_path: Path) -> None:
     with pytest.raises(SheetError, match="name of a sheet"):
         ExtraSheet("a/b", [])
     assert sorted(p.name for p in tmp_path.iterdir()) == ["a.xlsx"]
+
+
+# -- more of what sheets hold --
+
+
+def test_our_columns_keep_clear_of_pictures(tmp_path: Path) -> None:
+    import xlsxwriter
+
+    book = xlsxwriter.Workbook(str(tmp_path / "a.xlsx"))
+    sheet = book.add_worksheet()
+    sheet.write_row(0, 0, ["Item", "Price"])
+    sheet.write_row(1, 0, ["lamp", 4])
+    sheet.insert_textbox("D2", "beside", {"width": 60, "height": 20})
+    sheet.insert_textbox("A20", "below", {"width": 2000, "height": 20})
+    book.close()
+    assert open_sheet(tmp_path / "a.xlsx").first_free_column == 5  # D is taken, the lower one not
+
+
+def test_a_reader_that_was_not_told_our_headers_adds_nothing_twice(tmp_path: Path) -> None:
+    path = make.plain_xlsx(tmp_path / "a.xlsx", [["Item", "Price"], ["lamp", 4]])
+    columns = [FilledColumn(k, k, [1.0]) for k in ("low", "mid", "high")]
+    first = fill_sheet(open_sheet(path), tmp_path / "b.xlsx", columns)
+    again = fill_sheet(open_sheet(tmp_path / "b.xlsx"), tmp_path / "c.xlsx", columns)
+    assert again.columns == first.columns == {"low": "C", "mid": "D", "high": "E"}
+
+
+def test_a_table_of_hers_stays_and_is_named_in_the_notes(tmp_path: Path) -> None:
+    import xlsxwriter
+    from openpyxl import load_workbook
+
+    book = xlsxwriter.Workbook(str(tmp_path / "a.xlsx"))
+    sheet = book.add_worksheet("t")
+    data = [["lamp", 4], ["stool", 5]]
+    sheet.add_table(
+        "A1:B3",
+        {"data": data, "columns": [{"header": "Item"}, {"header": "Price"}], "name": "Mine"},
+    )
+    book.close()
+    result = fill(tmp_path / "a.xlsx", tmp_path / "b.xlsx")
+    assert any("table" in note for note in result.notes)
+    assert (
+        parts(tmp_path / "b.xlsx")["xl/tables/table1.xml"]
+        == parts(tmp_path / "a.xlsx")["xl/tables/table1.xml"]
+    )
+    assert load_workbook(tmp_path / "b.xlsx")["t"].tables["Mine"].ref == "A1:B3"
+
+
+def test_an_ods_filter_takes_our_columns_in(tmp_path: Path) -> None:
+    def add_filter(data: bytes) -> bytes:
+        ranges = (
+            b'<table:database-ranges><table:database-range table:name="__Anonymous" '
+            b'table:target-range-address="Round.A2:Round.E13" '
+            b'table:display-filter-buttons="true"/></table:database-ranges>'
+        )
+        return data.replace(b"</table:named-expressions>", b"</table:named-expressions>" + ranges)
+
+    source = make.edit_part(
+        make.round_ods(tmp_path / "a.ods"), tmp_path / "f.ods", {"content.xml": add_filter}
+    )
+    result = fill(source, tmp_path / "g.ods")
+    content = parts(tmp_path / "g.ods")["content.xml"]
+    assert b"table:target-range-address=\"'Round'.A2:'Round'.P13\"" in content
+    assert any("filter" in note for note in result.notes)
+    again = fill(tmp_path / "g.ods", tmp_path / "h.ods")
+    assert not any("filter" in note for note in again.notes)
+
+
+def test_ods_formulas_of_hers_over_our_columns_are_computed_again(tmp_path: Path) -> None:
+    def add_formula(data: bytes) -> bytes:
+        cell = (
+            b'<table:table-cell table:formula="of:=SUM([$Round.H3:$Round.H9])" '
+            b'office:value-type="float" office:value="40"><text:p>40</text:p></table:table-cell>'
+        )
+        return data.replace(b"<text:p>chair</text:p></table:table-cell>",
+                            b"<text:p>chair</text:p></table:table-cell>" + cell)  # fmt: skip
+
+    source = make.edit_part(
+        make.round_ods(tmp_path / "a.ods"), tmp_path / "f.ods", {"content.xml": add_formula}
+    )
+    fill(source, tmp_path / "g.ods")
+    assert b'office:value="40"><text:p>40' in parts(tmp_path / "g.ods")["content.xml"]
+    result = fill(tmp_path / "g.ods", tmp_path / "h.ods", scale=2.0)
+    content = parts(tmp_path / "h.ods")["content.xml"]
+    assert b'of:=SUM([$Round.H3:$Round.H9])"></table:table-cell>' in content
+    assert any("computed again" in note for note in result.notes)
+
+
+@pytest.mark.parametrize("what", ["strict", "no styles", "1904", "calc chain", "xlsm"])
+def test_workbooks_of_unusual_make(tmp_path: Path, what: str) -> None:
+    from openpyxl import load_workbook
+
+    source = make.plain_xlsx(tmp_path / "a.xlsx", [["Item", "Price"], ["lamp", 4], ["stool", 5]])
+    main = b"http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+    rels = b"http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+    edits = {}
+    ending = ".xlsm" if what == "xlsm" else ".xlsx"
+    if what == "strict":
+
+        def strict(data: bytes) -> bytes:
+            data = data.replace(main, b"http://purl.oclc.org/ooxml/spreadsheetml/main")
+            return data.replace(rels, b"http://purl.oclc.org/ooxml/officeDocument/relationships")
+
+        edits = dict.fromkeys(
+            ("xl/workbook.xml", "xl/worksheets/sheet1.xml", "xl/styles.xml", "_rels/.rels",
+             "xl/_rels/workbook.xml.rels"), strict,
+        )  # fmt: skip
+    if what == "no styles":
+        edits = {
+            "xl/_rels/workbook.xml.rels": lambda d: re.sub(
+                rb"<Relationship [^>]*styles\.xml[^>]*/>", b"", d
+            ),
+            "xl/worksheets/sheet1.xml": lambda d: re.sub(rb' s="\d+"', b"", d),
+        }
+    if what == "1904":
+        edits = {
+            "xl/workbook.xml": lambda d: re.sub(
+                rb"<workbookPr(?=[\s/>])", b'<workbookPr date1904="1"', d
+            )
+        }
+    odd = make.edit_part(source, tmp_path / f"b{ending}", edits)
+    if what == "calc chain":
+        with zipfile.ZipFile(odd, "a") as archive:
+            archive.writestr(
+                "xl/calcChain.xml",
+                b'<calcChain xmlns="' + main + b'"><c r="E2" i="1"/></calcChain>',
+            )
+        odd = make.edit_part(
+            odd, tmp_path / "c.xlsx",
+            {"xl/_rels/workbook.xml.rels": lambda d: d.replace(
+                b"</Relationships>", b'<Relationship Id="rIdC" Type="' + rels
+                + b'/calcChain" Target="calcChain.xml"/></Relationships>'),
+             "[Content_Types].xml": lambda d: d.replace(
+                b"</Types>", b'<Override PartName="/xl/calcChain.xml" ContentType="application/'
+                b'vnd.openxmlformats-officedocument.spreadsheetml.calcChain+xml"/></Types>')},
+        )  # fmt: skip
+    result = fill(odd, tmp_path / f"d{ending}")
+    again = fill(tmp_path / f"d{ending}", tmp_path / f"e{ending}")
+    assert again.columns == result.columns
+    assert open_sheet(tmp_path / f"e{ending}").items.column("asking_price").to_pylist() == [4, 5]
+    if what == "calc chain":
+        assert "xl/calcChain.xml" in parts(tmp_path / "d.xlsx")
+        last = parts(tmp_path / "e.xlsx")
+        assert "xl/calcChain.xml" not in last
+        assert b"calcChain" not in last["[Content_Types].xml"] + last["xl/_rels/workbook.xml.rels"]
+    if what != "strict":  # openpyxl does not read strict workbooks
+        book = load_workbook(tmp_path / f"e{ending}", data_only=True)
+        assert book["pieces"][f"{result.columns['value']}3"].value == 75
+        assert book["comparables"]["B4"].value == dt.datetime(2025, 1, 2)
+
+
+texts = st.text(
+    st.characters(codec="utf-8", exclude_categories=["Cs"])
+    | st.sampled_from("=+-@'\"<&>;, \n\t_x"),
+    max_size=30,
+)  # fmt: skip
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(texts, min_size=2, max_size=2), st.sampled_from([".xlsx", ".ods", ".csv"]))
+def test_any_text_of_ours_comes_back_and_is_never_live(values: list[str], ending: str) -> None:
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        if ending == ".xlsx":
+            source = make.plain_xlsx(folder / "a.xlsx", [["Item", "Price"], ["lamp", 4], ["s", 5]])
+        elif ending == ".ods":
+            row = "<table:table-row>{}{}</table:table-row>"
+            source = make.ods(
+                folder / "a.ods",
+                '<table:table table:name="s"><table:table-column/>'
+                + row.format(make.ods_text("Item"), make.ods_text("Price"))
+                + row.format(make.ods_text("lamp"), make.ods_number(4))
+                + row.format(make.ods_text("s"), make.ods_number(5))
+                + "</table:table>",
+            )
+        else:
+            source = folder / "a.csv"
+            source.write_text("Item,Price\nlamp,4\ns,5\n")
+        target = folder / f"b{ending}"
+        fill_sheet(open_sheet(source), target, [FilledColumn("w", "material", values)])
+        read = open_sheet(target).items.column("material").to_pylist()
+        allowed = [re.sub("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]", "\ufffd", v)
+                   for v in values]  # fmt: skip
+        if ending == ".csv":
+            guarded = ["'" + v if v.startswith(("=", "+", "-", "@", "\t", "\r", "\n")) else v
+                       for v in allowed]  # fmt: skip
+            allowed = guarded
+        assert [r or "" for r in read] == [v.strip() for v in allowed]
+        if ending != ".csv":
+            markup = b"".join(parts(target).values())
+            assert b"<f>" not in markup and b"table:formula" not in markup

@@ -73,6 +73,10 @@ class DelimitedBook:
         """Text has no merged cells."""
         return []
 
+    def pictures(self, sheet_name: str) -> list[Span]:
+        """Text has no pictures."""
+        return []
+
     def names_of_ours(self) -> dict[str, float | str | None]:
         """Text has no names."""
         return {}

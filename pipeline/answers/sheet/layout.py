@@ -14,11 +14,15 @@ from pipeline.answers.sheet.cells import (
 )
 from pipeline.answers.sheet.formulas import Renderer, keys_of
 from pipeline.answers.sheet.headers import AMOUNT_FIELDS, DATE_FIELDS
-from pipeline.answers.sheet.reader import SheetReader, same_header
+from pipeline.answers.sheet.reader import SheetReader, our_columns, same_header
 from pipeline.errors import SheetError
 
 OTHER_WORDING = "{} (comparables)"
 """Our header where the person has a column of her own with the same one."""
+
+FILTER_NOTE = (
+    "the filter of your sheet now takes in the added columns, so that sorting keeps rows together"
+)
 
 Signature = tuple[str | None, ...]
 _ROW = "\x00"  # stands for the row's number in a formula that many rows share
@@ -32,6 +36,7 @@ class Layout:
     columns: Sequence[FilledColumn]
     places: tuple[int, ...]  # the column, from 1, of each of ours
     headers: tuple[str, ...]
+    existing: Mapping[str, int]  # our headers that the sheet has already, with their columns
 
     @property
     def sheet_name(self) -> str:
@@ -42,11 +47,6 @@ class Layout:
     def header_row(self) -> int:
         """The row that our headers go into."""
         return self.reader.header_row
-
-    @property
-    def existing(self) -> dict[str, int]:
-        """Our headers that the sheet has already, with their columns."""
-        return self.reader.ours
 
     @property
     def letters(self) -> list[str]:
@@ -144,15 +144,16 @@ def lay_out(reader: SheetReader, columns: Sequence[FilledColumn]) -> Layout:
     reserved = {*AMOUNT_FIELDS, *DATE_FIELDS} & {column.key for column in columns}
     if reserved:
         raise SheetError(f"{sorted(reserved)[0]!r} is a column of the person's own sheet")
-    hers = {
-        same_header(heading.text)
-        for heading in [*reader.understood.columns, *reader.understood.unknown]
-    }
+    headings = [*reader.understood.columns, *reader.understood.unknown]
+    existing = dict(reader.ours) or our_columns(
+        {heading.column: heading.text for heading in headings}, [c.header for c in columns]
+    )
+    hers = {same_header(h.text) for h in headings if h.column not in existing.values()}
     places: list[int] = []
     headers: list[str] = []
     free = reader.first_free_column
     for column in columns:
-        place = reader.ours.get(column.header)
+        place = existing.get(column.header)
         if place is None:
             place, free = free, free + 1
         places.append(place)
@@ -165,7 +166,7 @@ def lay_out(reader: SheetReader, columns: Sequence[FilledColumn]) -> Layout:
             f"{column_letters(reader.last_column)}",
             todo="clear what stands in the last columns of the sheet",
         )
-    return Layout(reader, columns, tuple(places), tuple(headers))
+    return Layout(reader, columns, tuple(places), tuple(headers), existing)
 
 
 def free_name(name: str, taken: set[str]) -> str:

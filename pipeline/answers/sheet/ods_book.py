@@ -201,6 +201,20 @@ class OdsBook:
                 pass
         return self._merges[sheet_name]
 
+    def pictures(self, sheet_name: str) -> list[Span]:
+        """Cells that a picture lies over: those that hold one, as far as it says."""
+        table = self.table(sheet_name)
+        inside = self.content[table.inside : table.end]
+        name = self.prefixes[TABLE] + b"end-cell-address"
+        ends = re.findall(rb"\s" + re.escape(name) + rb'="([^"]*)"', inside)
+        spans: list[Span] = []
+        for raw in ends:
+            place = split_reference(plain_reference(content_text(raw)))
+            if place is not None:
+                end = parse_span(place[1])
+                spans.append(Span(1, 1, end.last_row, end.last_column))
+        return spans
+
     def names_of_ours(self) -> dict[str, float | str | None]:
         """Values of the single cells that our names point to (name -> value)."""
         wanted: dict[str, dict[tuple[int, int], str]] = {}
@@ -333,12 +347,10 @@ class OdsBook:
 
 def plain_reference(reference: str) -> str:
     """An OpenDocument address ($'my sheet'.$A$1:.$B$2) in the form 'my sheet'!A1:B2."""
-    sheet, dot, cells = reference.rpartition(".") if ":" not in reference else ("", "", "")
-    if not dot:
-        first, _, last = reference.partition(":")
-        sheet, _, cells = first.rpartition(".")
-        if last:
-            cells += ":" + last.rpartition(".")[2]
+    first, _, last = reference.partition(":")
+    sheet, _, cells = first.rpartition(".")
+    if last:
+        cells += ":" + last.rpartition(".")[2]
     sheet = sheet.lstrip("$")
     if not sheet:
         return cells.replace("$", "")

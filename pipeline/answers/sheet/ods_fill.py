@@ -8,15 +8,23 @@ from collections.abc import Mapping, Sequence
 
 from lxml import etree
 
-from pipeline.answers.sheet.cells import ExtraSheet, Link, format_for, xml_text
-from pipeline.answers.sheet.layout import Layout, RowFormulas, free_name
+from pipeline.answers.sheet.cells import (
+    ExtraSheet,
+    Link,
+    cell_name,
+    format_for,
+    parse_span,
+    xml_text,
+)
+from pipeline.answers.sheet.layout import FILTER_NOTE, Layout, RowFormulas, free_name
 from pipeline.answers.sheet.markup import (
     attribute,
+    content_text,
     start_tag,
     with_attribute,
     without_attribute,
 )
-from pipeline.answers.sheet.ods_book import OFFICE, STYLE, TABLE, OdsBook, row_end
+from pipeline.answers.sheet.ods_book import OFFICE, STYLE, TABLE, OdsBook, plain_reference, row_end
 from pipeline.answers.sheet.ods_cells import (
     OdsCellWriter,
     OdsStyles,
@@ -26,6 +34,7 @@ from pipeline.answers.sheet.ods_cells import (
     write_ods_table,
 )
 from pipeline.answers.sheet.stale import builds_on
+from pipeline.answers.sheet.xlsx_book import split_reference
 from pipeline.answers.sheet.xlsx_workbook import mark_of
 from pipeline.errors import SheetError
 
@@ -76,7 +85,7 @@ class OdsFill:
             pieces.append(raw)
             position = table.end
         pieces.extend(self._extra(extra) for name, extra in ours.items() if name not in written)
-        tail = self._with_names(content[position:])
+        tail = self._with_wider_filter(self._with_names(content[position:]))
         head = self._with_validations(pieces[0])
         body = b"".join(pieces[1:]) + tail
         self.changed["content.xml"] = self._with_styles(head) + body
@@ -359,6 +368,28 @@ class OdsFill:
             end = tail.index(b"</%snamed-expressions>" % t)
             return tail[:end] + added + tail[end:]
         return b"<%snamed-expressions>" % t + added + b"</%snamed-expressions>" % t + tail
+
+    def _with_wider_filter(self, tail: bytes) -> bytes:
+        """Let a filter that ends where our columns begin take them in."""
+        t = self._t
+        before = min(self.layout.places) - 1
+        for match in start_tag(t + b"database-range").finditer(tail):
+            raw = attribute(match[0], t + b"target-range-address") or b""
+            place = split_reference(plain_reference(content_text(raw)))
+            has_buttons = attribute(match[0], t + b"display-filter-buttons") == b"true"
+            if not (has_buttons and place and place[0] == self.layout.sheet_name):
+                continue
+            span = parse_span(place[1])
+            if span.last_column != before:
+                continue
+            first = cell_name(span.first_row, span.first_column)
+            last = cell_name(span.last_row, max(self.layout.places))
+            sheet = "'" + place[0].replace("'", "''") + "'"
+            wide = xml_text(f"{sheet}.{first}:{sheet}.{last}").encode()
+            tag = with_attribute(match[0], t + b"target-range-address", wide)
+            self.notes.append(FILTER_NOTE)
+            return tail[: match.start()] + tag + tail[match.end() :]
+        return tail
 
     def _with_validations(self, head: bytes) -> bytes:
         t = self._t.decode()

@@ -328,6 +328,9 @@ def _read_items(book: Book, sheet: str, header: _Header, our_headers: Sequence[s
             "there is nothing to fill: no row under the header describes a piece",
             where=f"{book.path}, sheet {sheet!r}, below row {header_row}",
         )
+    for picture in book.pictures(sheet):
+        if picture.first_row <= collector.rows[-1] and picture.last_row >= header_row:
+            last_column = max(last_column, picture.last_column)
     understood.n_items = len(collector.rows)
     taken = set(ours.values())
     hers = max((h.column for h in header.headings if h.column not in taken), default=0)

@@ -12,18 +12,34 @@ from collections.abc import Iterable, Iterator
 from pipeline.answers.sheet.cells import MOST_COLUMNS, column_number
 
 _REFERENCE = re.compile(
-    r"(?<![A-Za-z0-9_.])\$?([A-Za-z]{1,3})\$?[0-9]+(?::\.?\$?([A-Za-z]{1,3})\$?[0-9]+)?(?![\w(])"
+    r"(?<![A-Za-z0-9_.])\$?([A-Za-z]{1,3})\$?[0-9]+(?::\$?([A-Za-z]{1,3})\$?[0-9]+)?(?![\w(])"
     r"|(?<![A-Za-z0-9_.])\$?([A-Za-z]{1,3}):\$?([A-Za-z]{1,3})(?![\w(])"
     r"|(?<![A-Za-z0-9_.])\$?[0-9]+:\$?[0-9]+(?![\w(])"
 )
-_INDIRECT = re.compile(r"\b(?:INDIRECT|OFFSET|INDEX|SHEET)\s*\(|\[@|\[\[|\[#|\w\[[^.$]", re.I)
+# Brackets that are left name columns of a table, or another workbook.
+_INDIRECT = re.compile(r"\b(?:INDIRECT|OFFSET)\s*\(|\[", re.I)
 _STRING = re.compile(r'"(?:[^"]|"")*"')
+
+
+# OpenDocument 1.2 part 2, 5.8: references stand in brackets, as [$stock.A1:.B9].
+_BRACKETED = re.compile(r"\[([^\]]*)\]")
+_OPENDOCUMENT = re.compile(r"^(?:of|oooc):=")
+
+
+def _plain_references(formula: str) -> str:
+    """The formula without its texts, with references as a spreadsheet shows them."""
+    plain = _STRING.sub('""', formula)
+    if not _OPENDOCUMENT.match(plain):
+        return plain
+    return _BRACKETED.sub(
+        lambda match: ":".join(part.rpartition(".")[2] for part in match[1].split(":")),
+        _OPENDOCUMENT.sub("", plain),
+    )
 
 
 def columns_mentioned(formula: str) -> Iterator[tuple[int, int]]:
     """First and last column of every reference in a formula; a row range is all columns."""
-    plain = _STRING.sub('""', formula).replace("[.", "[").replace("[$.", "[")
-    plain = re.sub(r":\.", ":", plain)
+    plain = _plain_references(formula)
     for match in _REFERENCE.finditer(plain):
         if match[1]:
             first, last = match[1], match[2] or match[1]
@@ -42,7 +58,7 @@ def builds_on(formula: str, own_sheet: bool, sheet_name: str, places: Iterable[i
     `own_sheet` says that the formula stands in that sheet. When in doubt the answer is yes: a
     value computed once too often does no harm.
     """
-    if _INDIRECT.search(_STRING.sub('""', formula)):
+    if _INDIRECT.search(_plain_references(formula)):
         return True
     if not own_sheet and sheet_name.replace("'", "''") not in formula:
         return False

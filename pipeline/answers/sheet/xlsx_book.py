@@ -156,6 +156,25 @@ class XlsxBook:
             for match in re.finditer(rb"<(?:\w+:)?mergeCell\s[^>]*?ref=[\"']([^\"']+)", tail)
         ]
 
+    def pictures(self, sheet_name: str) -> list[Span]:
+        """Cells that a picture, chart or shape lies over."""
+        spans: list[Span] = []
+        for kind, part in self._relations_of(self.part_of(sheet_name)).values():
+            if not kind.endswith("/drawing") or part not in self.archive:
+                continue
+            root = parse_part(self.archive.read(part), self.path, part)
+            for anchor in root:
+                corners = [
+                    int(number.text or 0) + 1
+                    for corner in anchor
+                    if isinstance(corner.tag, str) and corner.tag.endswith(("}from", "}to"))
+                    for number in corner
+                    if number.tag.endswith(("}col", "}row"))
+                ]
+                if len(corners) == 4:
+                    spans.append(Span(corners[1], corners[0], corners[3], corners[2]))
+        return spans
+
     def names_of_ours(self) -> dict[str, float | str | None]:
         """Values of the single cells that our defined names point to (name -> value)."""
         wanted: dict[str, dict[tuple[int, int], str]] = {}

@@ -15,7 +15,7 @@ from pipeline.answers.sheet.cells import (
     format_for,
     starts_live,
 )
-from pipeline.answers.sheet.layout import Layout, RowFormulas
+from pipeline.answers.sheet.layout import FILTER_NOTE, Layout, RowFormulas
 from pipeline.answers.sheet.markup import plain_markup
 from pipeline.answers.sheet.stale import builds_on
 from pipeline.answers.sheet.xlsx_book import XlsxBook
@@ -110,10 +110,7 @@ class XlsxFill:
         moved = patch.widen_filter(min(mine), max(mine))
         if moved:
             self.workbook.move_filter_name(layout.sheet_name, *moved)
-            self.notes.append(
-                "the filter of your sheet now takes in the added columns, so that sorting keeps "
-                "rows together"
-            )
+            self.notes.append(FILTER_NOTE)
         elif self._has_table(part):
             self.notes.append(
                 "your sheet holds a table and the added columns stand beside it: sorting the "
