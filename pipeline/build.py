@@ -175,7 +175,7 @@ def _no_rows(con: duckdb.DuckDBPyConnection) -> str:
 
 
 _MADE_BY_SETS = ("sale_id", "flags", "person_flag", "is_comparable", "z_score", "group_id",
-                 "is_antique", "real_amount", "resale_of_sale_id")  # fmt: skip
+                 "is_antique", "resale_of_sale_id")  # fmt: skip
 
 
 def _values(records: Sequence[FileRecord]) -> str:
@@ -193,7 +193,6 @@ def _sales(con: duckdb.DuckDBPyConnection) -> None:
         "sale_id": "r.sale_id",
         "is_antique": "CASE WHEN r.made_to_year IS NOT NULL "
         "THEN r.made_to_year < year(r.sold_on) - 100 END",
-        "real_amount": "NULL",
         "resale_of_sale_id": "e.earlier_id",
         **{c: f"v.{c}" for c in ("z_score", "group_id", "flags", "person_flag", "is_comparable")},
     }

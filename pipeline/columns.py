@@ -247,8 +247,13 @@ SALES = TableDef(
                "basis currency", minimum=0),
         Column("compared_amount", MONEY, "The price that bands compare: of the single piece, of "
                "the pair, of the whole set.", "basis currency", minimum=0),
-        Column("real_amount", MONEY, "compared_amount in money of the base month by the named "
-               "price index; null where the index has a gap.", "basis currency", minimum=0),
+        Column("real_amount", MONEY, "compared_amount in money of the base month by the price "
+               "index, both named in refreshes.settings; null where the index has a gap.",
+               "basis currency", minimum=0),
+        Column("real_reason", TEXT, "Why real_amount is missing, or nominal where the sale is "
+               "earlier than the index; null where neither is so.", allowed=_closed(reasons.REAL)),
+        Column("notes", TEXTS, "What is to be known of the price and keeps it from nothing.",
+               null=False),
         Column("resale_of_sale_id", TEXT, "The earlier sale of the same piece."),
         Column("z_score", REAL, "Modified z-score of the log price in its group."),
         Column("group_id", TEXT, "Group it was held against (group_statistics)."),
@@ -277,6 +282,9 @@ SALES = TableDef(
              ("made_from_year", "made_to_year"), "The earliest year is not after the latest."),
         Rule("flagged_is_out", "NOT is_comparable OR person_flag = 'keep' OR len(flags) = 0",
              ("is_comparable",), "A flagged sale feeds no band unless a person says so."),
+        Rule("notes_are_known",
+             "list_has_all([" + ", ".join(sql_text(n) for n in reasons.NOTES) + "], notes)",
+             ("notes",), "Notes are of the closed list."),
         Rule("rate_not_after_sale", "rate_on <= sold_on", ("rate_on", "sold_on"),
              "A rate is of the day of sale or earlier."),
     ),

@@ -41,6 +41,12 @@ class BasisSettings(Section):
         reason="buyer: what a buyer paid before tax and shipping, the figure that auction results "
         "and shop prices share. seller: what the seller was left with.",
     )  # fmt: skip
+    price_index: str = knob(
+        "auto", unit="auto, none, own or cpi:series", pattern=r"^(auto|none|own|cpi:[a-z_]+)$",
+        reason="What money was worth, for real_amount. own: data/decisions/price_index.csv; "
+        "cpi:us_all_items and the like: US consumer prices out of the package cpi, for a workspace "
+        "in USD; auto: the first of these that is there, else none.",
+    )  # fmt: skip
     base_month: str = knob(
         "", unit="YYYY-MM or empty", pattern=r"^(\d{4}-\d{2})?$",
         reason="Month in whose money real_amount is told; empty: the newest month the price index "
@@ -123,12 +129,18 @@ class LinkSettings(Section):
     """What tells of one sale, or of one piece. Clear links are made, doubtful ones wait."""
 
     accept_score: float = knob(
-        97.0, unit="chance in 100", ge=50, le=100,
+        95.0, unit="chance in 100", ge=50, le=100,
         reason="From here two rows are taken for one sale and the fuller one stays.",
     )  # fmt: skip
+    relist_score: float = knob(
+        80.0, unit="chance in 100", ge=50, le=100,
+        reason="From here an offer that did not sell is linked with a later sale. It feeds no "
+        "band either way, so that a wrong link costs little.",
+    )  # fmt: skip
     piece_score: float = knob(
-        97.0, unit="chance in 100", ge=50, le=100,
-        reason="From here two sales, or an offer and a sale, are taken for one piece.",
+        99.0, unit="chance in 100", ge=50, le=100,
+        reason="From here two sales are taken for one piece sold again. Two pieces of a common "
+        "kind are not that, and a wrong pair bends the index: so it must be very likely.",
     )  # fmt: skip
     review_score: float = knob(
         60.0, unit="chance in 100", ge=0, le=100,

@@ -20,7 +20,13 @@ from pipeline.sql import run
 
 Ints = npt.NDArray[np.int64]
 
-KEPT_WORDS = 4  # the rarest words of a title, of which each two make a key
+MANY_ROWS = 2_000_000
+
+
+def kept_words(n_rows: int) -> int:
+    """How many of the rarest words of a title make keys, each two one: five, or four where so
+    many rows are read that the keys themselves would take the time."""
+    return 5 if n_rows <= MANY_ROWS else 4
 
 
 @dataclass(frozen=True)
@@ -105,7 +111,7 @@ def _limit(con: duckdb.DuckDBPyConnection, block_rows: int, most_pairs: int) -> 
 
 
 def rare_word_keys(
-    words: Words, group: Ints, counts: WordCounts, block_rows: int
+    words: Words, group: Ints, counts: WordCounts, block_rows: int, kept: int
 ) -> tuple[Ints, Words64]:
     """Keys of each text: every two of its rarest words, within its group.
 
@@ -113,7 +119,8 @@ def rare_word_keys(
     expected together in more than `block_rows` rows make no key.
 
     Args:
-        words: of n texts, fewer than 32,768. group: of each text.
+        words: of n texts, fewer than 32,768. group: of each text. kept: how many words of a text
+            make keys.
 
     Returns:
         The text of each key, and the key.
@@ -140,12 +147,12 @@ def rare_word_keys(
     distinct[1:] = (text[1:] != text[:-1]) | (code[1:] != code[:-1])
     at, text, code = at[distinct], text[distinct], code[distinct]
     place = np.arange(len(at)) - np.searchsorted(text, text)
-    grid = np.full((words.n_texts, KEPT_WORDS), -1, dtype=np.int64)
-    front = place < KEPT_WORDS
+    grid = np.full((words.n_texts, kept), -1, dtype=np.int64)
+    front = place < kept
     grid[text[front], place[front]] = at[front]
     texts, keys = [], []
-    for one in range(KEPT_WORDS):
-        for other in range(one + 1, KEPT_WORDS):
+    for one in range(kept):
+        for other in range(one + 1, kept):
             both = np.flatnonzero(grid[:, other] >= 0)
             x, y = grid[both, one], grid[both, other]
             expected = n_with[x].astype(np.float64) * n_with[y] / np.maximum(rows[both], 1)

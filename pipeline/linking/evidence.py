@@ -57,7 +57,8 @@ class Pairs:
         return _floats(self.left[name]), _floats(self.right[name])
 
 
-Evidence = Callable[[Pairs], Floats]
+Evidence = Callable[[Pairs], Floats | dict[str, Floats]]
+"""From n pairs to n bits, or to several columns of them by name."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +69,11 @@ class Plan:
 
     def weigh(self, pairs: Pairs) -> dict[str, Floats]:
         """Bits of each piece of evidence, n each."""
-        return {name: found(pairs) for name, found in self.evidence.items()}
+        bits: dict[str, Floats] = {}
+        for name, found in self.evidence.items():
+            weighed = found(pairs)
+            bits |= weighed if isinstance(weighed, dict) else {name: weighed}
+        return bits
 
 
 def score_of(bits: Floats) -> Floats:
@@ -244,19 +249,31 @@ def _first_of_each(codes: Words64) -> Bools:
 
 
 def words(
-    name: str, counts: WordCounts, *, alone: float = -0.6, numbers_apart: float = -1.0
+    name: str,
+    counts: WordCounts,
+    *,
+    weight: float = 0.75,
+    alone: float = -0.7,
+    numbers_apart: float = -0.7,
+    as_told: float = 0.0,
 ) -> Evidence:
-    """Shared words by their rarity, less what each text has to itself.
+    """Shared words by their rarity, and what each text has to itself.
 
-    What is left over counts less where the whole texts are spelt nearly alike (token sort ratio
-    from 80 on, at 100 a fifth): then the rest are slips of the keyboard.
+    Words of one kind of goods come together more often than each by itself, so that their bits
+    are not fully added up. What is left over counts less where the whole texts are spelt nearly
+    alike (token sort ratio from 80 on, at 100 a fifth): then the rest are slips of the keyboard.
 
     Args:
+        weight: share of the bits of shared words that counts, 0 to 1.
         alone: bits for each word that only one of the texts has.
         numbers_apart: further bits where that word is a number.
+        as_told: bits where six words or more are shared and nothing is left over.
+
+    Returns:
+        Evidence of two columns, `name` and `name apart`.
     """
 
-    def weigh(pairs: Pairs) -> Floats:
+    def weigh(pairs: Pairs) -> dict[str, Floats]:
         left, right = pairs.texts(name)
         known = _known(left, right)
         shared = overlap(read_words(left), read_words(right), pairs.group, counts)
@@ -271,7 +288,11 @@ def words(
             )  # fmt: skip
         forgiven = 1.0 - 0.8 * np.clip((slips - 80.0) / 20.0, 0.0, 1.0)
         forgiven = np.where(shared.n_numbers_apart > 0, 1.0, forgiven)
-        return np.where(known, shared.bits + loss * forgiven, 0.0)
+        whole = known & (apart == 0) & (shared.n_shared >= 6)
+        return {
+            name: np.where(known, weight * shared.bits, 0.0),
+            f"{name} apart": np.where(known, loss * forgiven, 0.0) + np.where(whole, as_told, 0.0),
+        }
 
     return weigh
 
@@ -309,3 +330,42 @@ def spans(first: str, last: str, *, meet: float, part: float, far_part: float) -
         return np.where(np.isfinite(gap), bits, 0.0)
 
     return weigh
+
+
+# ---------------------------------------------------------------------------------------------
+# Measurements
+
+
+def measurements(name: str, *, agree: float, near: float, differ: float) -> Evidence:
+    """Numbers by name, such as height and width: each name that both rows have weighs.
+
+    Args:
+        agree: bits where they are equal but for rounding (1 % or half a unit).
+        near: where they lie within 5 %. differ: beyond that.
+    """
+
+    def weigh(pairs: Pairs) -> Floats:
+        n = len(pairs)
+        left, right = _map_entries(pairs.left[name]), _map_entries(pairs.right[name])
+        _, here, there = np.intersect1d(left[1], right[1], return_indices=True)
+        one, other = left[2][here], right[2][there]
+        gap = np.abs(one - other)
+        size = np.maximum(np.abs(one), np.abs(other))
+        equal = gap <= np.maximum(0.01 * size, 0.5)
+        bits = np.where(equal, agree, np.where(gap <= 0.05 * size, near, differ))
+        return np.bincount(left[0][here], np.where(np.isfinite(gap), bits, 0.0), n)
+
+    return weigh
+
+
+def _map_entries(column: pa.ChunkedArray) -> tuple[Ints, Words64, Floats]:
+    """Row, code of row and name, and number of every entry of a column of maps."""
+    array = _array(column)
+    lists = pc.list_value_length(array.cast(pa.list_(array.type.field(0).type)))
+    n_each = np.asarray(pc.fill_null(lists, 0).to_numpy(zero_copy_only=False), dtype=np.int64)
+    row = np.repeat(np.arange(len(array)), n_each)
+    filled = array.filter(pc.is_valid(array))
+    start, end = (filled.offsets[0].as_py(), filled.offsets[-1].as_py()) if len(filled) else (0, 0)
+    keys, items = filled.keys.slice(start, end - start), filled.items.slice(start, end - start)
+    values = np.asarray(pc.fill_null(items, float("nan")).to_numpy(zero_copy_only=False))
+    return row, _of_pairs(row, value_codes(keys)), values

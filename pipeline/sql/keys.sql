@@ -1,4 +1,5 @@
 -- One row a row that may be a sale, with what tells whether another row tells of it too.
+-- A listing of several pieces counts once a day on which it sold (listing_day).
 -- Reads: rows. Makes: keys.
 CREATE OR REPLACE TABLE keys AS
 SELECT
@@ -6,7 +7,7 @@ SELECT
     source_id,
     listing_id IS NOT NULL AS has_number,
     CASE
-        WHEN listing_id IS NOT NULL THEN hash(source_id, listing_id)
+        WHEN listing_id IS NOT NULL THEN hash(source_id, listing_id, listing_day)
         ELSE hash(source_id, values_digest)
     END AS listing_key,
     values_digest,

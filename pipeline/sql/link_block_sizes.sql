@@ -1,6 +1,6 @@
 -- One row a block that holds more than one row: a block is one value of one rule.
--- Reads: link_keys (rule, block, row_key). Makes: link_blocks (temporary).
-CREATE OR REPLACE TEMP TABLE link_blocks AS
+-- Reads: link_keys (rule, block, row_key). Makes: link_blocks.
+CREATE OR REPLACE TABLE link_blocks AS
 SELECT
     rule,
     block,

@@ -1,19 +1,51 @@
 -- What each pair of rows could be, by dates, sides and whether the piece was sold: one event told
 -- twice, an offer that came again, or a sale and a later sale. Pairs that can be none of these go
--- no further. `a` becomes the earlier row (on one day the smaller key).
--- Reads: link_pairs, link_rows. Makes: link_candidates (temporary).
-CREATE OR REPLACE TEMP TABLE link_candidates AS
-WITH dated AS (
+-- no further, unless a person named them. `a` becomes the earlier row (on one day the smaller key).
+-- A listing of several pieces that sold on several days is no piece sold again.
+-- Reads: link_pairs, link_rows, rows, said_links (sale_id, other_sale_id, link).
+-- Makes: link_candidates; `said` is 1 for same, -1 for different, 0 where nobody said anything.
+CREATE OR REPLACE TABLE link_candidates AS
+WITH named_rows AS (
+    SELECT r.sale_id, r.row_key
+    FROM rows AS r
+    SEMI JOIN (
+        SELECT sale_id FROM said_links
+        UNION
+        SELECT other_sale_id FROM said_links
+    ) AS s ON s.sale_id = r.sale_id
+    SEMI JOIN link_rows AS l ON l.row_key = r.row_key
+),
+said AS (
+    SELECT
+        least(x.row_key, y.row_key) AS a,
+        greatest(x.row_key, y.row_key) AS b,
+        CASE s.link WHEN 'same' THEN 1 ELSE -1 END AS said
+    FROM said_links AS s
+    INNER JOIN named_rows AS x ON x.sale_id = s.sale_id
+    INNER JOIN named_rows AS y ON y.sale_id = s.other_sale_id
+),
+met AS (
+    SELECT p.a, p.b, coalesce(s.said, 0)::TINYINT AS said
+    FROM link_pairs AS p
+    LEFT JOIN said AS s ON s.a = p.a AND s.b = p.b
+    UNION ALL
+    SELECT s.a, s.b, s.said::TINYINT
+    FROM said AS s
+    ANTI JOIN link_pairs AS p ON p.a = s.a AND p.b = s.b
+),
+dated AS (
     SELECT
         p.a AS one,
         p.b AS other,
+        p.said,
+        x.listing = y.listing AS one_listing,
         x.is_offer AS one_offer,
         y.is_offer AS other_offer,
         x.day <= y.day AS in_order,
         abs(x.day - y.day)::INTEGER AS days,
         x.side <> y.side AS across,
         CASE WHEN x.category = y.category THEN x.category ELSE 0 END AS category
-    FROM link_pairs AS p
+    FROM met AS p
     INNER JOIN link_rows AS x ON x.row_key = p.a
     INNER JOIN link_rows AS y ON y.row_key = p.b
 ),
@@ -25,7 +57,9 @@ ordered AS (
         CASE WHEN in_order THEN other_offer ELSE one_offer END AS second_offer,
         days,
         across,
-        category
+        category,
+        said,
+        one_listing
     FROM dated
 ),
 named AS (
@@ -34,13 +68,17 @@ named AS (
         b,
         category,
         days,
+        said,
         CASE
-            WHEN days <= $event_days AND across AND first_offer = second_offer THEN 'same_event'
-            WHEN first_offer AND days BETWEEN 1 AND $relist_days THEN 'relisted'
-            WHEN NOT first_offer AND NOT second_offer AND days > $event_days THEN 'resale'
+            WHEN days <= $event_days AND (across OR said = 1) AND first_offer = second_offer
+                THEN 'same_event'
+            WHEN first_offer AND (days BETWEEN 1 AND $relist_days OR said <> 0) THEN 'relisted'
+            WHEN one_listing AND said = 0 THEN NULL
+            WHEN NOT first_offer AND NOT second_offer AND (days > $event_days OR said <> 0)
+                THEN 'resale'
         END AS kind
     FROM ordered
 )
-SELECT a, b, category, days, kind
+SELECT a, b, category, days, said, kind
 FROM named
 WHERE kind IS NOT NULL;

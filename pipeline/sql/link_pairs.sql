@@ -5,8 +5,8 @@
 -- Two rows go on only if enough of their words are the same ($share of the fewer; 64 bits, a word
 -- a bit). A rule in $across pairs rows of different sides alone.
 -- Reads: link_keys, link_blocks, link_marks (row_key, signature, side, finer).
--- Makes: link_pairs (temporary: a, b, rule).
-CREATE OR REPLACE TEMP TABLE link_full AS
+-- Makes: link_pairs (a, b, rule).
+CREATE OR REPLACE TABLE link_full AS
 SELECT
     k.rule,
     hash(k.block, m.finer) AS part,
@@ -15,7 +15,7 @@ FROM link_keys AS k
 INNER JOIN link_blocks AS b ON b.rule = k.rule AND b.block = k.block AND b.n > $limit
 INNER JOIN link_marks AS m USING (row_key);
 
-CREATE OR REPLACE TEMP TABLE link_parts AS
+CREATE OR REPLACE TABLE link_parts AS
 SELECT
     rule,
     part,
@@ -25,7 +25,7 @@ FROM link_full
 GROUP BY rule, part
 HAVING count(*) > 1;
 
-CREATE OR REPLACE TEMP TABLE link_pairs AS
+CREATE OR REPLACE TABLE link_pairs AS
 WITH small AS (
     SELECT
         k.rule,

@@ -3,8 +3,8 @@
 -- `side`: rows of one side cannot tell of one event twice, since their source numbers its
 -- listings; a row without a number is a side of its own. `amount`: the price of the lot on the
 -- basis, in its own currency, to the hundredth.
--- Reads: rows, dropped. Makes: link_groups, link_rows (temporary).
-CREATE OR REPLACE TEMP TABLE link_groups AS
+-- Reads: rows, dropped. Makes: link_groups, link_rows.
+CREATE OR REPLACE TABLE link_groups AS
 SELECT
     category_id,
     row_number() OVER (ORDER BY category_id)::INTEGER AS category
@@ -14,7 +14,7 @@ FROM (
     WHERE category_id IS NOT NULL AND aside_reason IS NULL
 );
 
-CREATE OR REPLACE TEMP TABLE link_rows AS
+CREATE OR REPLACE TABLE link_rows AS
 SELECT
     r.row_key,
     coalesce(g.category, 0)::BIGINT AS category,
@@ -24,9 +24,10 @@ SELECT
         WHEN r.listing_id IS NOT NULL THEN hash(r.source_id)
         ELSE hash(r.source_id, r.row_key)
     END AS side,
+    CASE WHEN r.listing_id IS NOT NULL THEN hash(r.source_id, r.listing_id) END AS listing,
     len(list_intersect(r.price_flags, ['not_sold', 'not_a_sale_price'])) > 0 AS is_offer,
     hash(coalesce(r.lot_amount, r.price_amount)::DECIMAL(18, 2), r.currency) AS amount,
-    hash(r.condition_text) AS condition,
+    CASE WHEN r.condition_text IS NOT NULL THEN hash(r.condition_text) END AS condition,
     r.lot_amount IS NOT NULL OR r.price_amount IS NOT NULL AS has_amount
 FROM rows AS r
 LEFT JOIN link_groups AS g USING (category_id)

@@ -1,6 +1,6 @@
 -- One row a row that some pair holds, with everything that is compared.
--- Reads: rows, link_rows, link_candidates. Makes: link_texts (temporary).
-CREATE OR REPLACE TEMP TABLE link_texts AS
+-- Reads: rows, link_rows, link_candidates. Makes: link_texts.
+CREATE OR REPLACE TABLE link_texts AS
 WITH wanted AS (
     SELECT a AS row_key FROM link_candidates
     UNION
@@ -11,6 +11,7 @@ SELECT
     r.title_text AS title,
     r.description_text AS description,
     r.condition_text AS condition,
+    CASE WHEN r.condition_text IS NOT NULL THEN hash(r.condition_text) END AS condition_code,
     r.material_id AS material,
     r.maker_id AS maker,
     nullif(r.attribution, 'unknown') AS attribution,

@@ -1,0 +1,418 @@
+"""Which sales tell of one event, and which of one piece.
+
+Read: prepared rows that stayed after exports were laid over each other. Work: blocks, evidence in
+bits, a score that is a chance in a hundred. Write: links, taken or doubtful, each with its
+evidence; and what the blocks left out.
+
+Three questions are asked of a pair, each with odds of its own before anything is compared:
+one event told twice (by two sources, or twice by a source that numbers nothing), an offer that
+came again after it had not sold, and a piece that was sold again. The figures of the evidence
+below are estimates (common practice, no source), held to account by the planted truth of the
+demo and by record-linkage sets with known links.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import duckdb
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+
+from pipeline.linking.blocks import BlockingResult, find_pairs, kept_words, rare_word_keys
+from pipeline.linking.counts import Frequencies, places_for
+from pipeline.linking.evidence import (
+    MOST_BITS,
+    Evidence,
+    Pairs,
+    Plan,
+    WordCounts,
+    amounts,
+    measurements,
+    same_code,
+    score_of,
+    spans,
+    words,
+)
+from pipeline.linking.words import mixed, read_words
+from pipeline.settings import LinkSettings
+from pipeline.sql import run
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
+RULES = {
+    1: "the same words",
+    2: "two rare words, in one category",
+    3: "price and day, in two sources",
+    4: "the same words on condition, in one source and category",
+}
+ACROSS = (3,)
+SHARED_SIGNS = 0.34
+READ_ROWS = 20_000  # titles at once: their bytes stay in the processor's cache
+WRITE_ROWS = 400_000
+PAIRS_AT_ONCE = 100_000
+
+# odds before anything is compared: of how many rows is there another telling, or another offer
+TOLD_BY_TWO = 0.05
+OFFERED_AGAIN = 0.35
+SOLD_AGAIN = 0.02
+
+# bits where a title of six words or more comes again to the word
+TOLD_ALIKE = {"same_event": 2.0, "relisted": 2.0, "resale": 3.0}
+# bits for each word of a title that the other title lacks: two sources word one event freely
+TITLE_APART = {"same_event": -0.35, "relisted": -0.7, "resale": -0.7}
+# bits where the words on condition are not the same
+CONDITION_APART = {"same_event": -0.2, "relisted": -2.0, "resale": -0.5}
+
+LINK_SCHEMA = pa.schema(
+    [
+        pa.field("a", pa.int64()),
+        pa.field("b", pa.int64()),
+        pa.field("kind", pa.string()),
+        pa.field("score", pa.float64()),
+        pa.field("evidence", pa.map_(pa.string(), pa.float64())),
+        pa.field("said", pa.int8()),
+    ]
+)
+
+
+@dataclass(frozen=True)
+class Market:
+    """What frequencies are taken from: words and values of the titles of all rows."""
+
+    titles: WordCounts
+    values: Frequencies
+    n_days: int
+    source_share: dict[str, float]
+
+
+def propose_links(
+    con: duckdb.DuckDBPyConnection, settings: LinkSettings
+) -> tuple[pa.Table, list[BlockingResult]]:
+    """Every pair of sales that is likely enough to be looked at by a person, or surer.
+
+    Args:
+        con: holds `rows`, `dropped` and `said_links` (sale_id, other_sale_id, link).
+
+    Returns:
+        Table with LINK_SCHEMA, ordered by a, b (a is the earlier row), of all pairs that score
+        `review_score` or more, or of which a person said something; and what each rule of
+        blocking did. `put_away` takes the working tables away.
+    """
+    run(con, "link_rows")
+    n_rows, first, last = con.execute(
+        "SELECT count(*), coalesce(min(day), 0), coalesce(max(day), 0) FROM link_rows"
+    ).fetchall()[0]
+    market = _count(con, n_rows, last - first + 1)
+    _write_keys(con, market, settings)
+    blocking = find_pairs(
+        con, block_rows=settings.block_rows, most_pairs=settings.most_pairs, share=SHARED_SIGNS,
+        across=ACROSS,
+    )  # fmt: skip
+    run(con, "link_kinds", event_days=settings.event_days, relist_days=settings.relist_days)
+    run(con, "link_texts")
+    found = list(_judge(con, market, settings))
+    links = pa.concat_tables([LINK_SCHEMA.empty_table(), *found])
+    return links.sort_by([("a", "ascending"), ("b", "ascending")]), blocking
+
+
+def put_away(con: duckdb.DuckDBPyConnection) -> None:
+    """Drop the working tables."""
+    for table in ("link_rows", "link_groups", "link_marks", "link_pairs", "link_candidates",
+                  "link_texts"):  # fmt: skip
+        con.execute(f"DROP TABLE IF EXISTS {table}")
+
+
+# ---------------------------------------------------------------------------------------------
+# Two passes over the titles: count, then make keys
+
+
+def _titles(con: duckdb.DuckDBPyConnection) -> Iterator[dict[str, npt.NDArray[np.int64] | pa.Array]]:
+    """The rows of `link_rows` with their titles, in slices."""
+    reader = con.cursor().sql(
+        "SELECT l.row_key, l.category, l.day, l.side, l.source, l.amount, l.condition, l.has_amount, "
+        "l.is_offer, r.title_text FROM rows AS r INNER JOIN link_rows AS l "
+        "ON l.row_key = r.row_key"
+    ).to_arrow_reader(WRITE_ROWS)
+    for batch in reader:
+        for start in range(0, batch.num_rows, READ_ROWS):
+            part = batch.slice(start, READ_ROWS)
+            out: dict[str, npt.NDArray[np.int64] | pa.Array] = {
+                name: part.column(name).to_numpy(zero_copy_only=False)
+                for name in part.schema.names
+                if name not in ("title_text", "condition")
+            }
+            out["condition"] = part.column("condition").fill_null(0).to_numpy(zero_copy_only=False)
+            out["title"] = part.column("title_text")
+            yield out
+
+
+def _count(con: duckdb.DuckDBPyConnection, n_rows: int, n_days: int) -> Market:
+    bits = places_for(n_rows)
+    n_groups = con.execute("SELECT count(*) + 1 FROM link_groups").fetchall()[0][0]
+    titles = WordCounts(Frequencies(bits, n_groups), Frequencies(bits, n_groups))
+    values = Frequencies(bits, n_groups)
+    for part in _titles(con):
+        group = part["category"]
+        for table in (titles.single, titles.paired, values):
+            table.add_rows(group)
+        titles.add(read_words(part["title"]), group)
+        priced = part["has_amount"]
+        values.add(part["amount"][priced], group[priced])
+        stated = part["condition"] != 0
+        values.add(part["condition"][stated], group[stated])
+    shares = dict(
+        con.execute(
+            "SELECT source_id, count(*) / sum(count(*)) OVER () FROM rows "
+            "WHERE aside_reason IS NULL GROUP BY source_id"
+        ).fetchall()
+    )
+    return Market(titles, values, int(n_days), shares)
+
+
+def _write_keys(con: duckdb.DuckDBPyConnection, market: Market, settings: LinkSettings) -> None:
+    """`link_keys` and `link_marks` of every row.
+
+    What is read is written to one connection while another reads; both see one database.
+    """
+    con.execute("CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)")
+    con.execute(
+        "CREATE OR REPLACE TABLE link_marks "
+        "(row_key BIGINT, signature UBIGINT, side UBIGINT, finer UBIGINT)"
+    )
+    keys: list[pa.Table] = []
+    marks: list[pa.Table] = []
+    waiting = 0
+    for part in _titles(con):
+        found, mark = _keys_of(part, market, settings)
+        keys.append(found)
+        marks.append(mark)
+        waiting += mark.num_rows
+        if waiting >= WRITE_ROWS:
+            _flush(con, keys, marks)
+            waiting = 0
+    _flush(con, keys, marks)
+
+
+def _flush(con: duckdb.DuckDBPyConnection, keys: list[pa.Table], marks: list[pa.Table]) -> None:
+    for name, tables in (("link_keys", keys), ("link_marks", marks)):
+        if tables:
+            con.register("batch", pa.concat_tables(tables))
+            con.execute(f"INSERT INTO {name} FROM batch")
+            con.unregister("batch")
+        tables.clear()
+
+
+def _keys_of(
+    part: dict[str, npt.NDArray[np.int64] | pa.Array], market: Market, settings: LinkSettings
+) -> tuple[pa.Table, pa.Table]:
+    row_key, group, day = part["row_key"], part["category"], part["day"].astype(np.int64)
+    told = read_words(part["title"])
+    prints = told.fingerprints()
+    has_words = told.counts > 0
+    kept = kept_words(int(market.titles.single.rows[0]))
+    text, rare = rare_word_keys(told, group, market.titles, settings.block_rows, kept)
+    stated = np.flatnonzero(part["condition"] != 0)
+    width = settings.event_days + 1
+    priced = np.flatnonzero(part["has_amount"] & ~part["is_offer"])
+    with np.errstate(over="ignore"):
+        bucket = (day[priced] // width).astype(np.uint64)
+        amount = part["amount"][priced]
+        by_day = [mixed(amount + mixed(bucket)), mixed(amount + mixed(bucket + np.uint64(1)))]
+        alike = mixed(part["condition"] + mixed(part["source"] + group.astype(np.uint64)))
+        finer = mixed(part["amount"] + mixed(day.astype(np.uint64)) + group.astype(np.uint64))
+    rules = [(1, row_key[has_words], prints[has_words]), (2, row_key[text], rare)]
+    rules += [(3, row_key[priced], key) for key in by_day]
+    rules += [(4, row_key[stated], alike[stated])]
+    keys = pa.concat_tables(
+        pa.table(
+            {
+                "rule": pa.array(np.full(len(rows), rule, dtype=np.int8)),
+                "block": pa.array(block),
+                "row_key": pa.array(rows),
+            }
+        )
+        for rule, rows, block in rules
+    )
+    marks = pa.table(
+        {
+            "row_key": pa.array(row_key),
+            "signature": pa.array(told.signatures()),
+            "side": pa.array(part["side"]),
+            "finer": pa.array(finer),
+        }
+    )
+    return keys, marks
+
+
+# ---------------------------------------------------------------------------------------------
+# Evidence
+
+
+def plan_of(kind: str, market: Market, settings: LinkSettings) -> Plan:
+    """What is compared for one question."""
+    compared: dict[str, Evidence] = {
+        "title": words(
+            "title", market.titles, as_told=TOLD_ALIKE[kind], alone=TITLE_APART[kind]
+        ),
+        "condition": _equal_value("condition_code", market.values, differ=CONDITION_APART[kind]),
+        "measurements": measurements("measures", agree=4.0, near=-2.0, differ=-8.0),
+        "material": same_code("material", agree=0.5, differ=-3.0),
+        "maker": same_code("maker", agree=0.5, differ=-8.0),
+        "attribution": same_code("attribution", agree=0.2, differ=-4.0),
+        "years": spans("made_from_year", "made_to_year", meet=0.4, part=-2.0, far_part=-6.0),
+        "lot": same_code("lot_kind", agree=0.1, differ=-6.0),
+        "pieces": same_code("n_pieces", agree=0.1, differ=-6.0),
+    }
+    if kind == "same_event":
+        compared["price"] = _event_price(market)
+        compared["day"] = _event_day()
+    elif kind == "relisted":
+        compared["price"] = amounts("log_amount", ratio=-0.15, spread=0.3, among_others=1.4)
+        compared["source"] = _same_source(market, share=0.9)
+        compared["time between"] = _time_between(settings)
+    else:
+        compared["price"] = amounts("log_amount", ratio=0.0, spread=0.4, among_others=1.4)
+        compared["source"] = _same_source(market, share=0.6)
+    return Plan(compared)
+
+
+def _equal_value(name: str, counts: Frequencies, *, differ: float) -> Evidence:
+    """Equal values weigh as they are rare, up to the most that one value may weigh."""
+
+    def weigh(pairs: Pairs) -> Floats:
+        left = pairs.left[name].fill_null(0).to_numpy()
+        right = pairs.right[name].fill_null(0).to_numpy()
+        rarity = np.minimum(-np.log2(counts.chance(left, pairs.group)), MOST_BITS)
+        bits = np.where(left == right, rarity, differ)
+        return np.where((left != 0) & (right != 0), bits, 0.0)
+
+    return weigh
+
+
+def _event_price(market: Market) -> Evidence:
+    """One event has one price: equal to the hundredth, or nearly so after an exchange."""
+
+    def weigh(pairs: Pairs) -> Floats:
+        left, right = pairs.left["amount"].to_numpy(), pairs.right["amount"].to_numpy()
+        rarity = np.minimum(-np.log2(market.values.chance(left, pairs.group)), MOST_BITS)
+        one, other = pairs.numbers("log_amount")
+        gap = np.abs(one - other)
+        bits = np.where(gap <= 0.02, 3.0, np.where(gap <= 0.1, -2.0, -8.0))
+        bits = np.where(left == right, rarity, bits)
+        return np.where(np.isfinite(gap), bits, np.where(left == right, rarity, 0.0))
+
+    return weigh
+
+
+def _event_day() -> Evidence:
+    def weigh(pairs: Pairs) -> Floats:
+        one, other = pairs.numbers("day")
+        gap = np.abs(one - other)
+        return np.where(gap == 0, 2.5, np.where(gap == 1, 0.5, -2.0))
+
+    return weigh
+
+
+def _time_between(settings: LinkSettings) -> Evidence:
+    """What did not sell comes again soon: after a quarter of a year on the average, thinning out
+    exponentially, against any day within `relist_days` by chance."""
+    average = 90.0
+
+    def weigh(pairs: Pairs) -> Floats:
+        one, other = pairs.numbers("day")
+        odds = np.log(settings.relist_days / average) - (other - one) / average
+        return np.clip(odds / np.log(2.0), -MOST_BITS, MOST_BITS)
+
+    return weigh
+
+
+def _same_source(market: Market, *, share: float) -> Evidence:
+    """A piece comes again where it was before more often than chance would have it."""
+
+    def weigh(pairs: Pairs) -> Floats:
+        left, right = pairs.texts("source")
+        size = np.array([market.source_share[s] for s in right.to_pylist()])
+        same = np.asarray((pa.compute.equal(left, right)).to_numpy(zero_copy_only=False), dtype=bool)
+        other = np.maximum(1.0 - size, 0.01)
+        return np.where(same, np.log2(share / size), np.log2((1.0 - share) / other))
+
+    return weigh
+
+
+def odds_before(kind: str, group: Ints, market: Market, settings: LinkSettings) -> Floats:
+    """Bits of the odds that a pair is one, before it is compared: how many rows have a partner,
+    over how many rows could be it."""
+    rows = market.titles.single.rows[group].astype(np.float64)
+    if kind == "same_event":
+        within = min((2 * settings.event_days + 1) / market.n_days, 1.0)
+        share = TOLD_BY_TWO
+    elif kind == "relisted":
+        within = min(settings.relist_days / market.n_days, 1.0)
+        share = OFFERED_AGAIN
+    else:
+        within, share = 0.5, SOLD_AGAIN
+    return np.log2(share) - np.log2(np.maximum(rows * within, 1.0))
+
+
+COLUMNS = ("title", "description", "condition", "condition_code", "material", "maker", "attribution", "made_from_year",
+           "made_to_year", "lot_kind", "n_pieces", "measures", "amount", "log_amount", "day",
+           "source")  # fmt: skip
+
+
+def _judge(
+    con: duckdb.DuckDBPyConnection, market: Market, settings: LinkSettings
+) -> Iterator[pa.Table]:
+    sides = ", ".join(
+        f't{side}."{name}" AS "{side}_{name}"' for side in ("a", "b") for name in COLUMNS
+    )
+    for kind in ("same_event", "relisted", "resale"):
+        plan = plan_of(kind, market, settings)
+        reader = con.sql(
+            f"SELECT c.a, c.b, c.category, c.said, {sides} FROM link_candidates AS c "
+            "INNER JOIN link_texts AS ta ON ta.row_key = c.a "
+            "INNER JOIN link_texts AS tb ON tb.row_key = c.b WHERE c.kind = $kind",
+            params={"kind": kind},
+        ).to_arrow_reader(PAIRS_AT_ONCE)
+        for batch in reader:
+            table = pa.Table.from_batches([batch])
+            yield _scored(table, kind, plan, market, settings)
+
+
+def _scored(
+    table: pa.Table, kind: str, plan: Plan, market: Market, settings: LinkSettings
+) -> pa.Table:
+    group = table["category"].to_numpy()
+    pairs = Pairs(
+        table.select([f"a_{c}" for c in COLUMNS]).rename_columns(COLUMNS),
+        table.select([f"b_{c}" for c in COLUMNS]).rename_columns(COLUMNS),
+        group,
+    )
+    bits = {"odds before": odds_before(kind, group, market, settings), **plan.weigh(pairs)}
+    total = np.sum(list(bits.values()), axis=0)
+    score = score_of(total)
+    said = table["said"].to_numpy()
+    likely = np.flatnonzero((score >= settings.review_score) | (said != 0))
+    names = list(bits)
+    stacked = np.stack([bits[n][likely] for n in names], axis=1) if len(likely) else np.zeros((0, 1))
+    told = stacked != 0
+    counts = told.sum(axis=1)
+    offsets = np.concatenate(([0], np.cumsum(counts))).astype(np.int32)
+    keys = pa.array(np.tile(np.array(names), len(likely))[told.ravel()] if len(likely) else [], pa.string())
+    evidence = pa.MapArray.from_arrays(
+        pa.array(offsets), keys, pa.array(np.round(stacked[told], 2), pa.float64())
+    )
+    return pa.table(
+        {
+            "a": table["a"].take(pa.array(likely)),
+            "b": table["b"].take(pa.array(likely)),
+            "kind": pa.repeat(pa.scalar(kind), len(likely)),
+            "score": pa.array(score[likely]),
+            "evidence": evidence,
+            "said": pa.array(said[likely]),
+        },
+        schema=LINK_SCHEMA,
+    )
