@@ -9,6 +9,7 @@ from typing import Any
 
 import duckdb
 
+from pipeline.columns import CONDITIONS
 from pipeline.database import open_to_read
 from pipeline.errors import NotEnoughSales, UsageError, WorkspaceError
 from pipeline.sql import run
@@ -126,6 +127,7 @@ def band(
     kinds = sorted({r["attribution"] for r in rows})
     chosen = attribution or _most_sold(rows) or "unknown"
     in_class = [r for r in rows if r["attribution"] == chosen]
+    in_class.sort(key=lambda r: ("any", *CONDITIONS).index(r["condition"]))
     own = next((r for r in in_class if r["condition"] == grade), None)
     enough = own if own and own["n_sales"] >= settings.bands.answer_sales else None
     nearest = None

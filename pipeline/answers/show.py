@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import duckdb
+from rich import box
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
@@ -30,10 +31,14 @@ NO_APPRAISAL = (
     "qualified appraiser."
 )
 CELL_WIDTH = 60
+PAGE_WIDTH = 110
 
 
 def console_of() -> Console:
-    return Console(highlight=False, soft_wrap=not sys.stdout.isatty())
+    """For answers; a pipe has no width of its own, so tables are drawn for a page."""
+    if sys.stdout.isatty():
+        return Console(highlight=False)
+    return Console(highlight=False, soft_wrap=True, width=PAGE_WIDTH)
 
 
 def plain_text(value: Any) -> Text:
@@ -182,17 +187,21 @@ def show_band(answer: BandAnswer, *, as_json: bool) -> None:
     if not answer.all_conditions:
         return
     money = answer.all_conditions[0]["currency"]
-    table = Table("condition", "sales", "P10", "P25", "median", "P75", "P90", "95 % of median",
-                  "sold")  # fmt: skip
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column("condition", no_wrap=True)
+    for name in ("sales", "P10", "P25", "median", "P75", "P90"):
+        table.add_column(name, justify="right", no_wrap=True)
+    table.add_column("95 % of the median", no_wrap=True)
+    table.add_column("sold", no_wrap=True)
     for row in answer.all_conditions:
         low, high = row["median_low"], row["median_high"]
-        interval = "none under 6 sales" if low is None else f"{low:,.2f} to {high:,.2f}"
+        interval = "under 6 sales" if low is None else f"{low:,.2f} to {high:,.2f}"
         p90 = f"{row['p90']:,.2f}" + ("" if row["p90_is_bounded"] else " *")
         mark = "> " if row["condition"] == answer.condition else "  "
         table.add_row(
             mark + row["condition"], f"{row['n_sales']:,}",
             *(f"{row[k]:,.2f}" for k in ("p10", "p25", "median", "p75")), p90, interval,
-            f"{row['first_sold_on']} to {row['last_sold_on']}",
+            f"{row['first_sold_on']:%Y-%m} to {row['last_sold_on']:%Y-%m}",
         )  # fmt: skip
     console.print(table)
     first = answer.all_conditions[0]
