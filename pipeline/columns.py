@@ -592,3 +592,19 @@ TABLES: tuple[TableDef, ...] = (
 def table(name: str) -> TableDef:
     """The declaration of a published table."""
     return next(t for t in TABLES if t.name == name)
+
+
+def data_dictionary() -> str:
+    """Every table and column as Markdown."""
+    lines: list[str] = []
+    for one in TABLES:
+        lines += [f"### {one.name}", "", one.meaning, "", "| column | type | meaning |", "|---|---|---|"]
+        for c in one.columns:
+            kind = sql_type(c.type) + ("" if c.null else ", always there")
+            lines.append(f"| {c.name} | {kind} | {c.comment} |")
+        lines.append("")
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    print(data_dictionary())  # noqa: T201

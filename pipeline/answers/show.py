@@ -31,7 +31,7 @@ NO_APPRAISAL = (
     "qualified appraiser."
 )
 CELL_WIDTH = 60
-PAGE_WIDTH = 110
+PAGE_WIDTH = 120
 
 
 def console_of() -> Console:
