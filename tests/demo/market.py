@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import datetime as dt
 import math
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -196,7 +197,7 @@ class Market:
     def _resales(self) -> None:
         rng = self.stream("resales")
         draw = Choice(rng)
-        early = [r for r in self._sold() if r.item.day < N_DAYS - 260]
+        early = [r for r in self._sold() if r.item.day < N_DAYS - 260 and can_be_known_again(r)]
         for first in draw.some(early, N_RESALES):
             item = copy.deepcopy(first.item)
             gap = draw.whole(220, min(900, N_DAYS - 1 - item.day))
@@ -209,8 +210,11 @@ class Market:
             noise = float(rng.standard_normal()) * PIECE_TO_SALE_NOISE
             item.log_price = first.item.log_price + float(moved) + noise
             row = self._new(item, draw)
-            if draw.chance(0.6) and row.source == first.source:
-                row.title = first.title
+            if row.source == first.source:
+                same = draw.chance(0.5)
+                row.title = first.title if same else retold(first.title, row.source, draw)
+            elif str(item.height) in first.title and str(item.height) not in row.title:
+                row.title += f", {item.height} x {item.width} cm"
             row.resale_of = first
             self.rows.append(row)
 
@@ -266,7 +270,7 @@ class Market:
                 weeks = dt.timedelta(days=7 * draw.whole(3, 13))
                 before.day = sold.day - weeks
                 if draw.chance(0.3):
-                    before.title = title(before.item, draw)
+                    before.title = retold(sold.title, source, draw)
                 if source == ONLINE and sold.price is not None:
                     before.price = round(sold.price * draw.one((1.1, 1.2, 1.35, 1.5)))
                 sold.relisting_of = before
@@ -381,6 +385,42 @@ class Market:
                 listing += draw.whole(3, 9000)
                 row.listing = str(listing)
         self.rows = order
+
+
+def can_be_known_again(row: Row) -> bool:
+    """Whether the title says enough of the piece to know it at another sale: a size or a maker
+    beside two details."""
+    item = row.item
+    sized = row.source != ONLINE and re.search(rf"\b{item.height}\b", row.title) is not None
+    named = bool(item.maker) and item.maker.lower() in row.title.lower()
+    inches = row.source == ONLINE and '"' in row.title
+    return len(item.features) >= 2 and (sized or named or inches)
+
+
+def retold(text: str, source: int, draw: Choice) -> str:
+    """A title as its seller writes it the second time: a word more or less, other letters."""
+    if source == ONLINE:
+        how = draw.whole(0, 3)
+        if how == 0:
+            return text.upper() if not text.isupper() else text.lower()
+        if how == 1:
+            return f"{text} {draw.one(words.FLUFF)}"
+        if how == 2:
+            return f"{draw.one(('RELIST', 'PRICE DROP', 'REDUCED', 'L@@K'))} {text}"
+        parts = text.split(" ")
+        return " ".join(parts[:-1]) if len(parts) > 6 else f"{text} *"
+    parts = text.split(", ")
+    how = draw.whole(0, 2)
+    if how == 0 and len(parts) > 3:
+        parts[-1], parts[-2] = parts[-2], parts[-1]
+    elif how == 1 and len(parts) > 3:
+        parts.pop()
+    elif parts[0].startswith(("A ", "An ")):
+        parts[0] = parts[0].split(" ", 1)[1]
+        parts[0] = parts[0][:1].upper() + parts[0][1:]
+    else:
+        parts.append(draw.one(("another property", "as before", "property of a lady")))
+    return ", ".join(parts)
 
 
 def _forget(row: Row) -> None:
