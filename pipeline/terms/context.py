@@ -1,4 +1,4 @@
-"""What the words around a term do to it: denied, imitated, part of an addition, a picture's subject.
+"""What the words around a term do to it: denied, doubted, in an addition, a picture's subject.
 
 All functions work on the flat row of words of many titles and return one value a word.
 """

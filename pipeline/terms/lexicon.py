@@ -24,6 +24,7 @@ from pipeline.terms.vocabulary import Vocabulary
 from pipeline.terms.wordforms import label_forms, plural_forms
 
 READ_KINDS = ("category", "material", "period", "condition", "attribution", "fault", "marker")
+_COATS = ("finish", "technique")
 _CONTEXT_ROLES = {
     "material": "bare_material",
     "condition": "grade_word",
@@ -199,7 +200,7 @@ class Lexicon:
         table = np.zeros(len(self.phrases), dtype=bool)
         concepts = self.vocabulary.concepts("material") if "material" in self.readings else ()
         for phrase, reading in self.readings.get("material", {}).items():
-            table[phrase] = concepts[reading.concept].extra.get("aspect") == "finish"
+            table[phrase] = concepts[reading.concept].extra.get("aspect") in _COATS
         return table
 
     @cached_property

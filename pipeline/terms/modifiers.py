@@ -55,6 +55,7 @@ PHRASE_ROLES = (
     "copy_word",
     "count",
     "shape_after",
+    "period_mark",
 )
 # Roles of single words, settled before titles are read.
 WORD_ROLES = ("same", "never_merge", "protect")

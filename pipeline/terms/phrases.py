@@ -118,6 +118,11 @@ def settle(
     bare = lexicon.concept_of["material"] >= 0
     n = len(stream)
     closed = np.zeros(n, dtype=bool)  # no shorter phrase may use this word
+    plain_thing = (
+        thing & ~bare & ~has_role(lexicon.roles, "imitate_after", "part", "fitted", "body")
+    )
+    stuff = np.zeros(n, dtype=bool)  # the word is part of a longer name of a material
+    stuff_end = np.zeros(n, dtype=bool)
     named = np.zeros(n, dtype=bool)  # the word is part of a longer name of a thing
     coated = np.zeros(n, dtype=bool)  # the word is part of the name of a finish
     # "oil painting on board" is a technique and opens with the thing
@@ -136,6 +141,9 @@ def settle(
         inner_coat = bare[phrase[chosen]] & coat_end[ends]
         inner_work = thing[phrase[chosen]] & work_start[cells[:, 0]]
         free &= ~coated[cells].any(axis=1) | inner_coat | inner_work
+        # "spelter figure" names the material and the thing
+        inner_thing = plain_thing[phrase[chosen]] & stuff_end[ends] & stuff[cells].all(axis=1)
+        free |= inner_thing & ~named[cells].any(axis=1)
         inner = named[cells].any(axis=1)
         free &= ~inner | (named[cells].all(axis=1) & inside[phrase[chosen]])
         chosen, inner = chosen[free], inner[free]
@@ -151,6 +159,9 @@ def settle(
         work_start[cells[is_work][:, 0]] = True
         named[cells[is_thing].ravel()] = True
         coated[cells[is_coat].ravel()] = True
+        is_stuff = bare[phrase[chosen]] & ~is_thing & (size > 1)
+        stuff[cells[is_stuff].ravel()] = True
+        stuff_end[cells[is_stuff][:, -1]] = True
         coat_end[cells[is_coat][:, -1]] = True
         closed[cells[~is_thing & ~is_coat].ravel()] = True
     if not kept:

@@ -21,6 +21,7 @@ from pipeline.terms.wordforms import singular_forms
 __all__ = ["Speller", "singular_forms", "sound_key"]
 
 MIN_LENGTH = 5  # shorter words have too many neighbours that are words themselves
+MARGIN = 3.0  # points of score between the best word and the next
 MAX_LENGTH = 20
 FAR = 3
 WORST = 84.0  # score; below it a likeness is chance more often than a slip
@@ -105,12 +106,9 @@ class Speller:
         if not scored or scored[0][0] < WORST:
             return None
         score, word = scored[0]
-        if len(scored) > 1:
-            rival = scored[1]
-            if score - rival[0] < 3:
-                # singular and plural of one word are no rivals
-                if rival[1] not in (word + "s", word[:-1]):
-                    return None
+        close = [other for near, other in scored[1:2] if score - near < MARGIN]
+        if close and close[0] not in (word + "s", word[:-1]):  # its own plural is no rival
+            return None
         return word, round(score, 1)
 
     def _forbidden(self, spelling: str, target: str) -> bool:

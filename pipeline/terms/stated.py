@@ -110,6 +110,7 @@ def read_periods(
     reading = _fill(n, said, best)
     chosen = best[best >= 0]
     unsure = context.hedged[said.start[chosen]] | context.hedged[said.end[chosen] - 1]
+    unsure |= context.next_has(said.end[chosen], "period_mark")
     reading.doubtful[said.title[chosen[unsure]]] = True
     is_style[said.title[chosen]] = style[chosen]
     # "Victorian/Edwardian" and "Victorian or Edwardian" name no one period

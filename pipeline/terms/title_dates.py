@@ -55,12 +55,13 @@ class TitleDates:
     has_earliest: BoolArray
     has_latest: BoolArray
     is_dated: BoolArray  # a date of making is there, even one of two readings
+    by_name: BoolArray  # nothing but the name of a period speaks of a date
 
     @classmethod
     def nothing(cls, n_titles: int) -> TitleDates:
         none = np.zeros(n_titles, dtype=bool)
         zero = np.zeros(n_titles, dtype=np.int32)
-        return cls(zero, zero.copy(), none, none.copy(), none.copy())
+        return cls(zero, zero.copy(), none, none.copy(), none.copy(), none.copy())
 
 
 def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
@@ -71,6 +72,12 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
     kind = _kinds(stream)
     triggered = np.zeros(stream.n_titles, dtype=bool)
     triggered[stream.title[kind == 2]] = True
+    dates.by_name[:] = triggered
+    figures = (kind == 2) & stream.is_number
+    figures |= (kind == 2) & np.array([_in_figures(one) for one in stream.spellings], dtype=bool)[
+        stream.spelling
+    ]
+    dates.by_name[stream.title[figures]] = False
     if not triggered.any():
         return dates
     # only words of titles that may hold a date, and one place-holder a stretch of others
@@ -186,6 +193,12 @@ def _word_kind(spelling: str) -> int:
     if spelling in first:
         return 2
     return 1 if kinds - {WORD} or spelling in words else 0
+
+
+@lru_cache(maxsize=_MOST_REMEMBERED)
+def _in_figures(spelling: str) -> bool:
+    """Whether a word gives a date of its own, such as a year or "century"."""
+    return _word_kind(spelling) == 2 and spelling not in _phrase_words()[0]
 
 
 @lru_cache(maxsize=1)

@@ -132,6 +132,10 @@ def read_chunk(
         lexicon, stream, found, context, bare_grades=as_field == "condition"
     )
     dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
+    # the years of a period's name hold only where the name is said of the piece
+    unsaid = dates.by_name & ((period.concept < 0) | period_is_style)
+    for present in (dates.has_earliest, dates.has_latest, dates.is_dated):
+        present[unsaid] = False
     attribution, classes, class_number = read_attributions(
         lexicon,
         stream,

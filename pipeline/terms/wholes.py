@@ -215,12 +215,18 @@ def _places(
     in_head = (start >= head_start[title]) & (end <= head_end[title])
     place[inside & in_head] = WHOLE
     place[inside & ~in_head & (head_start[title] >= 0)] = PART
+    # "marble top washstand" is a name with the material of a part in it
+    parts = frozenset(p[0] for p in lexicon.phrases_of("part") if len(p) == 1)
+    of_part = lexicon.words_in(parts)[stream.word[at]] & (end < head_end[title])
+    place[inside & in_head & of_part] = PART
     place[inside & _is_content(lexicon, stream, start)] = NOTHING
     glassware = in_family(lexicon, things, head, stream.n_titles, "glassware")
     # "looking glass", "table linen": the last word is the thing, whatever it is made of
     last_word = stream.word[end - 1]
     told = lexicon.words_in(_NAMED_FOR_MATERIAL)[last_word]
     told |= lexicon.words_in(_GLASS)[last_word] & glassware[title]
+    aspects = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
+    told |= aspects == TECHNIQUE
     place[inside & (end == head_end[title]) & ~told] = NOTHING
     weak = lexicon.weak("material")[found.phrase[rows]]
     place[inside & weak & ~has_role(roles, "bare_material")] = NOTHING
@@ -228,6 +234,7 @@ def _places(
     # the frame of a picture is no part of it; the binding of a book is its body
     pictures = in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings")
     substance = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] == MATERIAL
+    place[inside & pictures[title] & ~substance & in_main] = WHOLE
     place[inside & pictures[title] & substance] = NOTHING  # "wood block print" is no wood
     framed = lexicon.words_in(_FRAMES)[stream.word[at]]
     place[pictures[title] & (place == BODY) & framed] = PART
@@ -247,7 +254,8 @@ def _places(
     target = follower[shares]
     root = _roots(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
     inherits = np.isin(place[target], (PART, BODY, SOFT)) & (zone[shares] == MAIN)
-    inherits &= root[shares] == root[target]
+    substance_of = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
+    inherits &= (root[shares] == root[target]) & (substance_of[target] == MATERIAL)
     changed = np.flatnonzero(shares)[inherits]
     place[changed] = place[follower[changed]]
 
@@ -413,10 +421,16 @@ def _is_content(lexicon: Lexicon, stream: TokenStream, start: IntArray) -> BoolA
 
 
 def _aspects(lexicon: Lexicon) -> IntArray:
+    vocabulary = lexicon.vocabulary
+
     def make() -> IntArray:
+        # a plated metal is what a piece looks to be made of, though it is a coat
         aspects = [
-            _ASPECTS.get(concept.extra.get("aspect", ""), MATERIAL)
-            for concept in lexicon.vocabulary.concepts("material")
+            MATERIAL
+            if vocabulary.root("material", concept.id) == "metal"
+            and concept.extra.get("aspect") == "finish"
+            else _ASPECTS.get(concept.extra.get("aspect", ""), MATERIAL)
+            for concept in vocabulary.concepts("material")
         ]
         return np.array(aspects or [MATERIAL], dtype=np.int32)
 

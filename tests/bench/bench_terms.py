@@ -184,8 +184,8 @@ def main() -> None:
     each = plain_loop(vocabulary, titles.slice(0, SAMPLE).to_pylist())
     print(
         f"{len(titles):,} distinct titles: {seconds:.1f} s ({busy:.1f} s of one core); category "
-        f"accepted in {100 * taken / len(titles):.0f} %; a plain loop for categories alone would take "
-        f"{each * len(titles):,.0f} s ({each * len(titles) / seconds:,.0f} times)"
+        f"accepted in {100 * taken / len(titles):.0f} %; a plain loop for categories alone would "
+        f"take {each * len(titles):,.0f} s ({each * len(titles) / seconds:,.0f} times)"
     )
 
     values = make_values(vocabulary, arguments.rows, arguments.values)

@@ -1,4 +1,4 @@
-"""One spelling of a text: scalar and column form agree, and form, case and accents change nothing."""
+"""One spelling of a text: scalar and column agree; form, case and accents change nothing."""
 
 from __future__ import annotations
 

@@ -202,8 +202,39 @@ def test_years_of_making(title: str, years: tuple[int | None, int | None]) -> No
 
 TITLES = st.lists(
     st.sampled_from(
-        "oak mahogany Victorian Georgian style chair table clock mantel , with brass handles no "
-        "chips good condition c1860 box of for not faux key (repro) pair silver plate 12 & -".split()
+        [
+            "oak",
+            "mahogany",
+            "Victorian",
+            "Georgian",
+            "style",
+            "chair",
+            "table",
+            "clock",
+            "mantel",
+            ",",
+            "with",
+            "brass",
+            "handles",
+            "no",
+            "chips",
+            "good",
+            "condition",
+            "c1860",
+            "box",
+            "of",
+            "for",
+            "not",
+            "faux",
+            "key",
+            "(repro)",
+            "pair",
+            "silver",
+            "plate",
+            "12",
+            "&",
+            "-",
+        ]
     ),
     min_size=0,
     max_size=9,

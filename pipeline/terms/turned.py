@@ -1,0 +1,327 @@
+"""Names of things whose words do not stand in a row.
+
+Catalogues turn names round at a comma (`Clock, mantel`; `Drawers, chest of`), sellers put other
+words between (`mantel Victorian clock`; `nest of three teak coffee tables`).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import ADDITION, Context, latest
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import Found, has_role, walk
+from pipeline.terms.picks import first_in_group
+from pipeline.terms.tokens import TokenStream
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+FloatArray = npt.NDArray[np.float32]
+
+TURNED = np.float32(93)  # score of a name whose words were not in a row
+_MOST_TURNED = 4  # words in a turned name
+_OF = frozenset({"of"})
+
+
+class Things:
+    """Findings of categories, growing by turned and interrupted names. Arrays by finding."""
+
+    def __init__(self, lexicon: Lexicon, found: Found, *, weak: bool = False) -> None:
+        concept = lexicon.concept_of["category"][found.phrase]
+        # a material's word for a whole family ("ceramic", "brass") names a thing only by its place
+        material = (lexicon.concept_of["material"] >= 0)[found.phrase]
+        family: BoolArray = np.logical_not(np.any(lexicon.above("category"), axis=1))
+        of_family = (concept >= 0) & family[np.maximum(concept, 0)]
+        is_weak = lexicon.weak("category")[found.phrase] | (material & of_family)
+        at = np.flatnonzero((concept >= 0) & ~found.within & (is_weak == weak))
+        self.start = found.start[at]
+        self.end = found.end[at]
+        self.concept = concept[at]
+        self.score = np.minimum(found.score[at], lexicon.score_of["category"][found.phrase[at]])
+        self.size = self.end - self.start
+        self.phrase = found.phrase[at]
+
+    def replace(
+        self,
+        start: IntArray,
+        end: IntArray,
+        concept: IntArray,
+        score: FloatArray,
+        size: IntArray,
+        phrase: IntArray,
+    ) -> None:
+        """Put longer names in place of the shorter ones inside them."""
+        if not len(start):
+            return
+        order = np.argsort(start, kind="stable")
+        first, past = start[order], end[order]
+        slot = np.searchsorted(first, self.start, side="right") - 1
+        covered = (slot >= 0) & (self.end <= past[np.maximum(slot, 0)])
+        keep = ~covered
+        self.start = np.concatenate([self.start[keep], start])
+        self.end = np.concatenate([self.end[keep], end])
+        self.concept = np.concatenate([self.concept[keep], concept])
+        self.score = np.concatenate([self.score[keep], score]).astype(np.float32)
+        self.size = np.concatenate([self.size[keep], size])
+        self.phrase = np.concatenate([self.phrase[keep], phrase])
+        order = np.argsort(self.start, kind="stable")
+        for name in ("start", "end", "concept", "score", "size", "phrase"):
+            setattr(self, name, getattr(self, name)[order])
+
+
+def join_interrupted(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
+) -> None:
+    """Names whose words stand apart: `mantel Victorian clock`, `chest pine drawers`."""
+    n = len(stream)
+    if not n:
+        return
+    after_of = np.zeros(n, dtype=bool)
+    of_word = lexicon.words_in(_OF)[stream.word]
+    after_of[1:] = of_word[:-1] & ~stream.starts()[1:]
+    counts = frozenset(p[0] for p in lexicon.phrases_of("count") if len(p) == 1)
+    count = lexicon.words_in(counts)[stream.word]
+    skip = after_of & (context.is_number | count)
+    for kind in ("material", "period"):
+        if kind in lexicon.concept_of:
+            of_kind = (lexicon.concept_of[kind][found.phrase] >= 0) & ~found.within
+            of_kind &= lexicon.concept_of["category"][found.phrase] < 0
+            for step in range(int((found.end - found.start)[of_kind].max(initial=0))):
+                at = found.start[of_kind] + step
+                skip[at[at < found.end[of_kind]]] = True
+    neutral = has_role(lexicon.roles[found.phrase], "neutral")
+    neutral &= lexicon.concept_of["category"][found.phrase] < 0
+    for step in range(int((found.end - found.start)[neutral].max(initial=0))):
+        at = found.start[neutral] + step
+        skip[at[at < found.end[neutral]]] = True
+    kept = np.flatnonzero(~skip).astype(np.int32)
+    if len(kept) < 2:
+        return
+    gap = np.zeros(len(kept), dtype=bool)
+    gap[1:] = np.diff(kept) > 1
+    if not gap.any():
+        return
+    clause = stream.clause[kept]
+    joined = np.zeros(len(kept), dtype=bool)
+    joined[1:] = clause[1:] == clause[:-1]
+    start, length, phrase = walk(lexicon, stream.word[kept], joined)
+    concept = lexicon.concept_of["category"][phrase]
+    first, past = kept[start], kept[start + length - 1] + 1
+    wanted = (concept >= 0) & (length >= 2) & (past - first > length)
+    start, length, phrase, concept = (a[wanted] for a in (start, length, phrase, concept))
+    first, past = first[wanted], past[wanted]
+    if not len(first):
+        return
+    # what already stands as a longer name is left alone
+    long_name = np.zeros(n, dtype=bool)
+    whole = things.size >= 2
+    for step in range(int(things.size[whole].max(initial=0))):
+        at = things.start[whole] + step
+        long_name[at[at < things.end[whole]]] = True
+    # ("nest of teak coffee tables" may take the end of "coffee tables")
+    with_of = lexicon.phrases_where("of", lambda words: "of" in words)[phrase]
+    cut = np.zeros(len(first), dtype=bool)
+    for step in range(int(length.max())):
+        at = np.minimum(start + step, len(kept) - 1)
+        last = with_of & (step == length - 1)
+        cut |= (step < length) & long_name[kept[at]] & ~last
+    best = np.lexsort((first, -length))
+    keep = _without_overlap(first, past, best, ~cut)
+    score = np.minimum(TURNED, lexicon.score_of["category"][phrase[keep]])
+    least = np.full(len(keep), 100, dtype=np.float32)
+    for step in range(int(length[keep].max(initial=0))):
+        at = np.minimum(start[keep] + step, len(kept) - 1)
+        least = np.where(step < length[keep], np.minimum(least, stream.score[kept[at]]), least)
+    things.replace(
+        first[keep],
+        past[keep],
+        concept[keep],
+        np.minimum(score, least),
+        length[keep],
+        phrase[keep],
+    )
+
+
+def join_over_of(lexicon: Lexicon, stream: TokenStream, context: Context, things: Things) -> None:
+    """ "nest of three teak coffee tables" is a nest of tables: X of ... and the last word."""
+    if not len(things.start):
+        return
+    of_word = lexicon.words_in(_OF)[stream.word]
+    before = latest(of_word, stream.clause)[things.start]
+    first = np.append(True, things.start[1:] > 0) & (
+        np.append(-1, before[:-1]) != before
+    )  # the first thing after its "of"
+    in_addition = context.zone[things.start] == ADDITION
+    rows = np.flatnonzero(
+        (before > 0) & first & ~in_addition & ~stream.starts()[np.maximum(before, 0)]
+    )
+    if not len(rows):
+        return
+    block = np.stack(
+        [
+            stream.word[before[rows] - 1],
+            stream.word[before[rows]],
+            stream.word[things.end[rows] - 1],
+        ],
+        axis=1,
+    ).ravel()
+    joined = np.ones(len(block), dtype=bool)
+    joined[::3] = False
+    start, length, phrase = walk(lexicon, block, joined)
+    concept = lexicon.concept_of["category"][phrase]
+    fits = (start % 3 == 0) & (length == 3) & (concept >= 0)
+    chosen = rows[start[fits] // 3]
+    longer = things.start[chosen] > before[chosen] + 1
+    # "set of pressed glass wine glasses": the thing found says more than "set of glasses"
+    longer &= ~lexicon.above("category")[things.concept[chosen], concept[fits]]
+    chosen, phrase, concept = chosen[longer], phrase[fits][longer], concept[fits][longer]
+    _, keep = np.unique(before[chosen], return_index=True)
+    chosen, phrase, concept = chosen[keep], phrase[keep], concept[keep]
+    things.replace(
+        (before[chosen] - 1).astype(np.int32),
+        things.end[chosen],
+        concept,
+        np.minimum(things.score[chosen], TURNED),
+        np.full(len(chosen), 3, dtype=np.int32),
+        phrase,
+    )
+
+
+def turn_of(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+    """ "Drawers, chest of": a clause that ends with "of" is finished by the clause before it."""
+    n = len(stream)
+    of_word = lexicon.words_in(_OF)[stream.word]
+    last = np.append(stream.clause[1:] != stream.clause[:-1], True)
+    number = stream.clause[np.flatnonzero(of_word & last)]
+    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    past = np.append(clause_first[1:], n)
+    place = np.searchsorted(stream.clause[clause_first], number)
+    place = place[place > 0]
+    place = place[stream.title[clause_first[place]] == stream.title[clause_first[place - 1]]]
+    found = []
+    for at in place:
+        ends, opens = range(clause_first[at], past[at]), range(clause_first[at - 1], past[at - 1])
+        if len(ends) + len(opens) > _MOST_TURNED + 1:
+            continue
+        words = tuple(stream.spellings[stream.spelling[i]] for i in (*ends, *opens))
+        phrase = lexicon.phrase_numbers.get(words)
+        if phrase is not None and lexicon.concept_of["category"][phrase] >= 0:
+            found.append((opens[0], ends[-1] + 1, phrase, len(words)))
+    if found:
+        first, end, phrases, size = (
+            np.array(column, dtype=np.int32) for column in zip(*found, strict=True)
+        )
+        things.replace(
+            first,
+            end,
+            lexicon.concept_of["category"][phrases],
+            np.full(len(found), TURNED, dtype=np.float32),
+            size,
+            phrases,
+        )
+
+
+def _without_overlap(
+    first: IntArray, past: IntArray, order: npt.NDArray[np.intp], allowed: BoolArray
+) -> npt.NDArray[np.intp]:
+    taken: dict[int, None] = {}
+    kept = []
+    for row in order:
+        if not allowed[row]:
+            continue
+        span = range(int(first[row]), int(past[row]))
+        if any(cell in taken for cell in span):
+            continue
+        taken.update(dict.fromkeys(span))
+        kept.append(row)
+    return np.array(sorted(kept), dtype=np.intp)
+
+
+def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+    """Catalogue headings: `Clock, mantel`, `drawers, chest of`, `Chair - dining`."""
+    n = len(stream)
+    if not n or not len(things.start):
+        return
+    first_word = stream.first[:-1][stream.first[:-1] < stream.first[1:]]
+    first_thing = first_in_group(stream.title[things.start], things.start)
+    at_front = np.isin(things.start[first_thing], first_word)
+    head = first_thing[things.size[first_thing] <= _MOST_TURNED]
+    at_front = at_front[things.size[first_thing] <= _MOST_TURNED]
+    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    clause_past = np.append(clause_first[1:], n)
+    number = np.searchsorted(clause_first, things.start[head], side="right")
+    # a whole heading is turned where it opens the title and ends at the comma
+    full = at_front & (things.end[head] == clause_past[number - 1])
+    pool = _Turned(lexicon, stream, things)
+    for later in range(3):
+        slot = number + later
+        valid = slot < len(clause_first)
+        slot = np.where(valid, slot, 0)
+        begin, past = clause_first[slot], clause_past[slot]
+        valid &= stream.title[np.minimum(begin, n - 1)] == stream.title[things.start[head]]
+        for size in range(1, _MOST_TURNED):
+            rows = np.flatnonzero(valid & (past - begin == size) & ~pool.done[head])
+            whole = rows[full[rows]]
+            pool.try_size(head[whole], begin[whole].astype(np.int32), size)
+            rows = rows[~pool.done[head[rows]]]
+            pool.try_size(head[rows], begin[rows].astype(np.int32), size, last_word_only=True)
+    pool.finish()
+
+
+class _Turned:
+    """Candidates for turned names, tried against the lexicon's phrases."""
+
+    def __init__(self, lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+        self._lexicon, self._stream, self._things = lexicon, stream, things
+        self.done = np.zeros(len(things.start), dtype=bool)
+        self._found: list[tuple[IntArray, IntArray]] = []
+
+    def try_size(
+        self,
+        head: npt.NDArray[np.intp],
+        begin: IntArray,
+        size: int,
+        *,
+        last_word_only: bool = False,
+    ) -> None:
+        """Put `size` words from `begin` before the head's words and look the row up.
+
+        With the head's last word only ("wall mirror, convex") the name found has to be a
+        narrower kind of the head.
+        """
+        if not len(head):
+            return
+        stream, things, lexicon = self._stream, self._things, self._lexicon
+        used = np.ones(len(head), dtype=np.int32) if last_word_only else things.size[head]
+        for length in np.unique(used):
+            rows = np.flatnonzero(used == length)
+            if size + length > _MOST_TURNED + 1:
+                continue
+            width = size + int(length)
+            block = np.zeros((len(rows), width), dtype=np.int32)
+            for step in range(size):
+                block[:, step] = stream.word[begin[rows] + step]
+            first = things.end[head[rows]] - int(length)
+            for step in range(int(length)):
+                block[:, size + step] = stream.word[first + step]
+            flat = block.ravel()
+            joined = np.ones(len(flat), dtype=bool)
+            joined[::width] = False
+            start, found_length, phrase = walk(lexicon, flat, joined)
+            concept = lexicon.concept_of["category"][phrase]
+            fits = (start % width == 0) & (found_length == width) & (concept >= 0)
+            chosen, concept = head[rows[start[fits] // width]], concept[fits]
+            if last_word_only:
+                narrower = lexicon.above("category")[concept, things.concept[chosen]]
+                chosen, concept = chosen[narrower], concept[narrower]
+            self.done[chosen] = True
+            self._found.append((chosen.astype(np.int32), concept))
+
+    def finish(self) -> None:
+        if not self._found:
+            return
+        rows = np.concatenate([rows for rows, _ in self._found])
+        concepts = np.concatenate([concepts for _, concepts in self._found])
+        self._things.concept[rows] = concepts
+        self._things.score[rows] = np.minimum(self._things.score[rows], TURNED)
