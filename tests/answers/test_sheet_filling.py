@@ -629,6 +629,33 @@ def test_workbooks_of_unusual_make(tmp_path: Path, what: str) -> None:
         assert book["comparables"]["B4"].value == dt.datetime(2025, 1, 2)
 
 
+def test_numbers_of_all_makes_and_none_that_a_cell_cannot_hold(tmp_path: Path) -> None:
+    import numpy as np
+    from openpyxl import load_workbook
+
+    rows: list[list[object]] = [["Item", "Price"], *([f"lamp {i}", i] for i in range(6))]
+    given = [np.float64(1.5), np.int64(3), Decimal("2.25"), float("nan"), float("inf"),
+             dt.datetime(2025, 1, 2, 3)]  # fmt: skip
+    path = make.plain_xlsx(tmp_path / "a.xlsx", rows)
+    result = fill_sheet(open_sheet(path), tmp_path / "b.xlsx", [FilledColumn("x", "x", given)])
+    sheet = load_workbook(tmp_path / "b.xlsx")["pieces"]
+    read = [sheet[f"{result.columns['x']}{row}"].value for row in range(2, 8)]
+    assert read == [1.5, 3, 2.25, None, None, dt.datetime(2025, 1, 2)]
+    with pytest.raises(SheetError, match="cannot hold"):
+        fill_sheet(
+            open_sheet(path), tmp_path / "c.xlsx", [FilledColumn("x", "x", [{}, 1, 2, 3, 4, 5])]
+        )
+
+
+def test_a_name_of_hers_for_our_column_counts_as_building_on_it(tmp_path: Path) -> None:
+    from pipeline.answers.sheet.stale import builds_on, names_on
+
+    names = names_on([("My_sum", "stock!$H$5:$H$9"), ("rate", "other!$A$1")], "stock", {8})
+    assert names == {"my_sum"}
+    assert builds_on("my_sum*2", False, "stock", {8}, names)
+    assert not builds_on("rate*2", False, "stock", {8}, names)
+
+
 texts = st.text(
     st.characters(codec="utf-8", exclude_categories=["Cs"])
     | st.sampled_from("=+-@'\"<&>;, \n\t_x"),

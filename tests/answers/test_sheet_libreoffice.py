@@ -12,6 +12,7 @@ import pytest
 from python_calamine import CalamineWorkbook
 
 from pipeline.answers.buying import MarketTerms, TargetKind
+from pipeline.answers.sheet import new_sheet
 from tests.answers.sheets import make
 from tests.answers.test_sheet_filling import OUR_HEADERS, TERMS, fill
 
@@ -85,6 +86,10 @@ def computed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Path, 
             asked[name] = with_assumptions_of(
                 first, expected[name], folder / f"changed{number}{ending}"
             )
+    lists = {"condition": ["good", "fair"], "category": ["lamp", "chair & table"]}
+    for ending in (".xlsx", ".ods"):
+        empty = new_sheet(folder / f"empty{ending}", lists)
+        expected[f"empty{ending}"] = asked[f"empty{ending}"] = empty
     results = make.recalculated(list(dict.fromkeys(asked.values())), folder)
     return {name: (expected[name], results[asked[name]]) for name in asked}
 
@@ -128,9 +133,33 @@ def test_the_changed_figure_did_change_something(
     assert [h for h in header if h in OUR_HEADERS] == list(OUR_HEADERS)
 
 
+@pytest.mark.parametrize("ending", [".xlsx", ".ods"])
+def test_pick_lists_are_there(computed: dict[str, tuple[Path, Path]], ending: str) -> None:
+    from openpyxl import load_workbook
+
+    book = load_workbook(computed[f"empty{ending}"][1])
+    assert book["lists"]["A3"].value == "fair" and book["lists"]["B3"].value == "chair & table"
+    sheet = book["pieces"]
+    rules = {
+        str(rule.formula1).replace("$", ""): rule
+        for rule in sheet.data_validations.dataValidation
+        if rule.type == "list"
+    }
+    assert set(rules) == {"lists!A2:A3", "lists!B2:B3"}
+    # LibreOffice cuts the range on writing; the column of conditions is F.
+    assert str(rules["lists!A2:A3"].sqref).startswith("F2:F")
+    if ending == ".xlsx":  # without a window LibreOffice writes no panes: see our own file
+        assert load_workbook(computed["empty.xlsx"][0])["pieces"].freeze_panes == "C2"
+    filled = load_workbook(computed[f"as filled{ending}"][1])["assumptions"]
+    kinds = [r for r in filled.data_validations.dataValidation if r.type == "list"]
+    assert len(kinds) == 1 and "mark-up on cost" in str(kinds[0].formula1)
+
+
 def test_every_kind_of_decision_was_compared(computed: dict[str, tuple[Path, Path]]) -> None:
     seen = set()
-    for _, theirs in computed.values():
+    for name, (_, theirs) in computed.items():
+        if name.startswith("empty"):
+            continue
         rows = next(iter(all_values(theirs).values()))
         header = next(row for row in rows if "decision" in row)
         column = header.index("decision")

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import NamedTuple
+
+import numpy as np
 
 from pipeline.errors import SheetError
 
@@ -103,6 +107,10 @@ class FilledColumn:
     width: float = 12.0
     links: Sequence[Link | None] | None = None
     wrap: bool = False
+
+    def value(self, item: int) -> Plain:
+        """The value of an item, as a cell can hold it."""
+        return holdable(self.values[item])
 
     def template(self, item: int) -> str | None:
         """The formula's template of an item."""
@@ -230,6 +238,27 @@ def xml_text(text: str) -> str:
         .replace('"', "&quot;")
         .replace("\r", "&#13;")
     )
+
+
+def holdable(value: object) -> Plain:
+    """A value as a cell can hold it: no NaN or infinity, numbers of numpy and Decimal as plain.
+
+    Raises:
+        SheetError: the value is nothing that a cell can hold.
+    """
+    if isinstance(value, np.generic):  # its text is not that of a plain number
+        value = value.item()
+    if value is None or isinstance(value, str | bool):
+        return value
+    if isinstance(value, dt.datetime):
+        return value.date()
+    if isinstance(value, dt.date):
+        return value
+    if not isinstance(value, int | float):
+        if not isinstance(value, Decimal):
+            raise SheetError(f"a cell cannot hold {value!r}")
+        value = float(value)
+    return value if math.isfinite(value) else None
 
 
 def format_for(value: object, number_format: str, is_live: bool) -> str:

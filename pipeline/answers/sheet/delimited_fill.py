@@ -73,7 +73,7 @@ class DelimitedFill:
             item = item_of.get(number)
             if item is not None:
                 mine = [
-                    writer.write(column.values[item], column.number_format)
+                    writer.write(column.value(item), column.number_format)
                     for column in layout.columns
                 ]
             elif number == layout.header_row:

@@ -18,6 +18,7 @@ from pipeline.answers.sheet.cells import (
     Shown,
     clean_text,
     format_for,
+    holdable,
     parse_span,
     plain_number,
     xml_text,
@@ -306,6 +307,7 @@ def write_ods_table(
             if isinstance(value, Formula):
                 formula = xml_text(renderer.render(value.template, lambda key: None))
                 value = value.value
+            value = holdable(value)
             number_format = format_for(value, number_format, formula is not None)
             style = styles.cell(
                 "Default", number_format, bold=number in extra.bold_rows,

@@ -33,7 +33,7 @@ from pipeline.answers.sheet.ods_cells import (
     pick_validations,
     write_ods_table,
 )
-from pipeline.answers.sheet.stale import builds_on
+from pipeline.answers.sheet.stale import builds_on, names_on
 from pipeline.answers.sheet.xlsx_book import split_reference
 from pipeline.answers.sheet.xlsx_workbook import mark_of
 from pipeline.errors import SheetError
@@ -177,7 +177,7 @@ class OdsFill:
                 mine[place] = self._writer.write(base, header).encode()
         elif item is not None:
             for column, place in zip(self.columns, self.layout.places, strict=True):
-                value = column.values[item]
+                value = column.value(item)
                 template = column.template(item)
                 formula = formulas.text(template, item, row) if template is not None else None
                 number_format = format_for(value, column.number_format, formula is not None)
@@ -468,15 +468,17 @@ class OdsFill:
     def _builds_on_ours(self) -> bool:
         ours = {entry.name for entry in self.book.sheets if entry.ours}
         mine = set(self.layout.places)
+        sheet = self.layout.sheet_name
+        names = names_on(self.book.named.items(), sheet, mine)
         for table in self.book.tables:
             if table.name in ours:
                 continue
-            own = table.name == self.layout.sheet_name
+            own = table.name == sheet
             for _, cells in self.book.rows(table.name):
                 for cell in cells:
                     if cell.formula is None or (own and cell.column in mine):
                         continue
-                    if builds_on(cell.formula, own, self.layout.sheet_name, mine):
+                    if builds_on(cell.formula, own, sheet, mine, names):
                         return True
         return False
 

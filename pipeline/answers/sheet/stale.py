@@ -52,13 +52,33 @@ def columns_mentioned(formula: str) -> Iterator[tuple[int, int]]:
         yield low, high
 
 
-def builds_on(formula: str, own_sheet: bool, sheet_name: str, places: Iterable[int]) -> bool:
+def names_on(
+    names: Iterable[tuple[str, str]], sheet_name: str, places: Iterable[int]
+) -> frozenset[str]:
+    """The defined names, in folded case, whose references may depend on our columns."""
+    wanted = set(places)
+    return frozenset(
+        name.casefold()
+        for name, reference in names
+        if builds_on(reference, False, sheet_name, wanted)
+    )
+
+
+def builds_on(
+    formula: str,
+    own_sheet: bool,
+    sheet_name: str,
+    places: Iterable[int],
+    names: frozenset[str] = frozenset(),
+) -> bool:
     """Whether a formula may depend on the columns `places` of the sheet `sheet_name`.
 
-    `own_sheet` says that the formula stands in that sheet. When in doubt the answer is yes: a
-    value computed once too often does no harm.
+    `own_sheet` says that the formula stands in that sheet; `names` are those of `names_on`. When
+    in doubt the answer is yes: a value computed once too often does no harm.
     """
     if _INDIRECT.search(_plain_references(formula)):
+        return True
+    if names and names.intersection(re.findall(r"[^\W\d][\w.]*", formula.casefold())):
         return True
     if not own_sheet and sheet_name.replace("'", "''") not in formula:
         return False

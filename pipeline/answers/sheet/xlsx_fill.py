@@ -17,7 +17,7 @@ from pipeline.answers.sheet.cells import (
 )
 from pipeline.answers.sheet.layout import FILTER_NOTE, Layout, RowFormulas
 from pipeline.answers.sheet.markup import plain_markup
-from pipeline.answers.sheet.stale import builds_on
+from pipeline.answers.sheet.stale import builds_on, names_on
 from pipeline.answers.sheet.xlsx_book import XlsxBook
 from pipeline.answers.sheet.xlsx_sheet import (
     CellFormula,
@@ -143,7 +143,7 @@ class XlsxFill:
                     style = styles.format_like(base, "text", keep=True)
                     cells.append((place, writer.write(address, style, layout.headers[index])))
                     continue
-                value = column.values[item]
+                value = column.value(item)
                 formula = formulas.of(index, item)
                 words = isinstance(value, str) and formula is None
                 style = styles.format_like(
@@ -225,6 +225,8 @@ class XlsxFill:
     def _builds_on_ours(self, part: str, sheet: str) -> bool:
         own = sheet == self.layout.sheet_name
         mine = set(self.layout.places)
+        defined = [(d.name, d.reference) for d in self.book.defined_names]
+        names = names_on(defined, self.layout.sheet_name, mine)
         data = self.book.archive.read(part)
         for match in _FORMULA_CELL.finditer(data):
             letters = match[1].decode()
@@ -232,7 +234,7 @@ class XlsxFill:
                 continue
             formula = _FORMULA.search(match[0])
             text = formula[1].decode(errors="replace") if formula else ""
-            if builds_on(text, own, self.layout.sheet_name, mine):
+            if builds_on(text, own, self.layout.sheet_name, mine, names):
                 return True
         return False
 

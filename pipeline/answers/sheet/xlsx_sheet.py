@@ -18,6 +18,7 @@ from pipeline.answers.sheet.cells import (
     clean_text,
     column_number,
     format_for,
+    holdable,
     parse_span,
     plain_number,
     starts_live,
@@ -379,6 +380,7 @@ def write_extra_sheet(
             if isinstance(value, Formula):
                 formula = CellFormula(renderer.render(value.template, lambda key: None))
                 value = value.value
+            value = holdable(value)
             style = styles.format_like(
                 0,
                 format_for(value, number_format, formula is not None),
