@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, field
 from functools import cache
-from importlib.metadata import version
+from importlib.metadata import PackageNotFoundError, version
 from importlib.resources import files
 from multiprocessing import get_context
 from pathlib import Path
@@ -31,6 +31,7 @@ from pipeline.errors import ComparablesError, ExportError, SettingsError
 from pipeline.exports.reader import Balance, ExportReader
 from pipeline.exports.source import Source, load_source
 from pipeline.money.rates import Rates, read_own_rates
+from pipeline.money.real_money import OWN_INDEX, real_money
 from pipeline.progress import Progress
 from pipeline.settings import Settings, bytes_of
 from pipeline.stages.ingest import land, rows_that_are_none
@@ -41,8 +42,10 @@ from pipeline.terms.vocabulary import Vocabulary
 from pipeline.workspace import Export, Workspace
 
 READS = ("exports", "columns.py", "stages/ingest.py", "stages/distinct.py", "intake.py")
-PREPARES = (*READS, "terms", "money", "vocabulary", "stages/normalise.py", "stages/price.py")
-LIBRARIES = ("pyarrow", "numpy", "rapidfuzz", "currencyconverter")
+PREPARES = (
+    *READS, "reasons.py", "terms", "money", "vocabulary", "stages/normalise.py", "stages/price.py",
+)  # fmt: skip
+LIBRARIES = ("pyarrow", "numpy", "rapidfuzz", "currencyconverter", "cpi")
 POOL_FROM_BYTES = 4_000_000
 SLICE = 200_000
 
@@ -83,8 +86,16 @@ def code_digest(parts: tuple[str, ...]) -> str:
                 digest.update(path.relative_to(root).as_posix().encode() + b"\0")
                 digest.update(path.read_bytes())
     for library in LIBRARIES:
-        digest.update(f"{library}={version(library)};".encode())
+        digest.update(f"{library}={_version(library)};".encode())
     return digest.hexdigest()
+
+
+def _version(library: str) -> str:
+    """Version of a library; empty where it is not installed, since cpi may be left out."""
+    try:
+        return version(library)
+    except PackageNotFoundError:
+        return ""
 
 
 def digest_of(*parts: str) -> str:
@@ -334,7 +345,7 @@ def load_knowledge(workspace: Workspace) -> Knowledge:
     """
     vocabulary = _vocabulary(str(workspace.decisions))
     parts = [vocabulary.fingerprint]
-    for name in ("terms.csv", "rates.csv"):
+    for name in ("terms.csv", "rates.csv", OWN_INDEX):
         path = workspace.decisions / name
         parts.append(path.read_text("utf-8", errors="replace") if path.exists() else "")
     read_term_decisions(workspace.decisions / "terms.csv", vocabulary)
@@ -362,6 +373,8 @@ def prepare_files(
     total = 0
     kept = {"terms", "basis", "screen"}
     said = json.dumps(settings.model_dump(mode="json", include=kept), sort_keys=True)
+    real = real_money(settings.basis, workspace.decisions)
+    said += real.fingerprint if real else ""
     for record in records:
         if not record.is_in or record.landed is None:
             continue
@@ -461,7 +474,10 @@ def _readers(job: PrepareJob) -> tuple[TermReader, PriceReader]:
         )
         _READERS[key] = (
             TermReader(vocabulary, decisions, job.settings.terms),
-            PriceReader(job.source, rates, job.settings, job.newest),
+            PriceReader(
+                job.source, rates, job.settings, job.newest,
+                real_money(job.settings.basis, folder),
+            ),
         )
     return _READERS[key]
 

@@ -30,7 +30,7 @@ AMOUNTS: dict[str, str] = {
     "estimate_range": "Two ends of a range are an estimate, no sale.",
     "estimate_single": "The amount is called an estimate.",
     "two_amounts": "The text holds several amounts and nothing says which one was paid.",
-    "two_currencies": "The text names two currencies.",
+    "two_currencies": "The text, or the text and the currency column, name two currencies.",
     "decimal_mark_unknown": (
         "One mark before three digits may part thousands or decimals, and the source does not say."
     ),
@@ -55,6 +55,9 @@ AMOUNTS: dict[str, str] = {
     "approximate_amount": "The text says about how much, not how much.",
 }
 """What keeps a price text from being the amount of a sale."""
+
+KEPT_AMOUNTS = ("asking_price", "not_sold")
+"""Those of them with which the row is an offer: it is kept, and feeds no band."""
 
 AMOUNT_NOTES: dict[str, str] = {
     "price_each": "The text says that the amount is for each piece.",
@@ -123,7 +126,7 @@ QUANTITY_NOTES: dict[str, str] = {
 SET_ASIDE: dict[str, str] = {
     **INGEST,
     **DATES,
-    **AMOUNTS,
+    **{name: sentence for name, sentence in AMOUNTS.items() if name not in KEPT_AMOUNTS},
     "premium_out_of_bounds": "The premium told beside the price is more than the hammer price.",
     "quantity_out_of_bounds": "The number of pieces is zero or beyond belief.",
 }

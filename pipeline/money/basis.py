@@ -11,7 +11,7 @@ and the seller's fees are taken of the hammer price, or of the fixed price.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -49,6 +49,7 @@ BASIS_SCHEMA = pa.schema(
         ("tax_taken_amount", AMOUNT_TYPE),
         ("premium_added_amount", AMOUNT_TYPE),
         ("fees_taken_amount", AMOUNT_TYPE),
+        *((note, pa.bool_()) for note in reasons.BASIS_NOTES),
     ]
 )
 
@@ -99,6 +100,9 @@ def without_premium(price: pa.Array, premium: Steps) -> pa.Array:
     return from_units(_stepwise_back(units, premium, 1), valid)
 
 
+# Amounts that are not Python's integers stay below 40 million units of money; times this many
+# pieces they still fit 64 bits.
+_MANY_PIECES = 10_000_000
 _CODES = (None, *REASONS)
 _USABLE_CODES = np.array([r is None or r in USABLE_REASONS for r in _CODES])
 
@@ -107,7 +111,7 @@ _USABLE_CODES = np.array([r is None or r in USABLE_REASONS for r in _CODES])
 class _Way:
     """A column of prices on its way; the amounts each step took are kept.
 
-    `reason` holds places in `_CODES`.
+    `reason` holds places in `_CODES`; `notes` tells which rows each note is true of.
     """
 
     units: Units
@@ -116,9 +120,11 @@ class _Way:
     tax: Units
     premium: Units
     fees: Units
+    notes: dict[str, Mask] = field(default_factory=dict)
 
     def note(self, where: Mask, reason: str) -> None:
-        """Give a reason to rows that have none yet."""
+        """Keep a note, and give it as the reason to rows that have none yet."""
+        self.notes[reason] = where
         self.reason[where & (self.reason == 0)] = _CODES.index(reason)
 
     def stop(self, where: Mask, reason: str) -> None:
@@ -133,6 +139,8 @@ def to_basis(
     *,
     price_types: pa.Array | pa.ChunkedArray | None = None,
     shipping_amounts: pa.Array | pa.ChunkedArray | None = None,
+    tax_amounts: pa.Array | pa.ChunkedArray | None = None,
+    premium_amounts: pa.Array | pa.ChunkedArray | None = None,
 ) -> pa.Table:
     """Bring a source's amounts to the basis, in their own currency.
 
@@ -143,10 +151,13 @@ def to_basis(
         price_types: what each price is, where rows say so themselves ("hammer 400"); null takes
             the source's.
         shipping_amounts: shipping told beside each price, used where it lies in the price.
+        tax_amounts: tax told beside each price, used in place of the source's share where tax
+            lies in the price.
+        premium_amounts: premium told beside each price, used in place of the source's steps.
 
     Returns:
         A table of `BASIS_SCHEMA`, aligned with `amounts`. `basis_amount` is null where `reason`
-        is not in `USABLE_REASONS`.
+        is not in `USABLE_REASONS`. The last columns tell of which rows each note is true.
 
     Raises:
         SettingsError: there is no such basis.
@@ -155,13 +166,15 @@ def to_basis(
         raise SettingsError(f'There is no basis "{basis}".', todo='Choose "buyer" or "seller".')
     units, valid = to_units(amounts)
     zero = np.zeros_like(units)
+    nothing = pa.nulls(len(units), AMOUNT_TYPE)
     way = _Way(units.copy(), np.zeros(len(units), np.int8), zero, zero, zero, zero)
     kind = _kinds(price_types, terms, len(units))
     _stop_where_no_sale(way, kind, valid)
     not_net = kind != PRICE_TYPES.index("net_to_seller")
     _take_shipping(way, terms, shipping_amounts, not_net)
-    _take_tax(way, terms, not_net)
-    _to_the_basis(way, kind, terms, basis)
+    _take_tax(way, terms, tax_amounts, not_net)
+    told_premium = to_units(nothing if premium_amounts is None else premium_amounts)
+    _to_the_basis(way, kind, terms, basis, told_premium)
     way.stop(valid & (way.units <= 0) & (units > 0), "nothing_left")
     way.stop(valid & (np.abs(way.units) >= END_OF_UNITS), "amount_too_large")
     keep = _USABLE_CODES[way.reason]
@@ -170,6 +183,7 @@ def to_basis(
             from_units(way.units, keep),
             pa.array(_CODES, pa.string()).take(pa.array(way.reason)),
             *(from_units(u, keep) for u in (way.shipping, way.tax, way.premium, way.fees)),
+            *(pa.array(way.notes.get(n, ~keep) & keep) for n in reasons.BASIS_NOTES),
         ],
         schema=BASIS_SCHEMA,
     )
@@ -224,17 +238,32 @@ def _take_shipping(
     way.units = way.units - way.shipping
 
 
-def _take_tax(way: _Way, terms: TermsOfSale, where: Mask) -> None:
+def _take_tax(
+    way: _Way,
+    terms: TermsOfSale,
+    tax_amounts: pa.Array | pa.ChunkedArray | None,
+    where: Mask,
+) -> None:
     if terms.tax == "unknown":
         way.note(where, "tax_unknown")
     if terms.tax != "included":
         return
     before = divide(way.units * SHARE_PARTS, SHARE_PARTS + decimal_share(terms.tax_share))
-    way.tax = np.where(where, way.units - before, 0)
+    taken = way.units - before
+    if tax_amounts is not None:
+        told, there = to_units(tax_amounts)
+        taken = np.where(there, told, taken)
+    way.tax = np.where(where, taken, 0)
     way.units = way.units - way.tax
 
 
-def _to_the_basis(way: _Way, kind: npt.NDArray[np.int64], terms: TermsOfSale, basis: str) -> None:
+def _to_the_basis(
+    way: _Way,
+    kind: npt.NDArray[np.int64],
+    terms: TermsOfSale,
+    basis: str,
+    told_premium: tuple[Units, Mask],
+) -> None:
     hammer = kind == PRICE_TYPES.index("hammer")
     total = kind == PRICE_TYPES.index("with_premium")
     fixed = kind == PRICE_TYPES.index("fixed")
@@ -243,26 +272,31 @@ def _to_the_basis(way: _Way, kind: npt.NDArray[np.int64], terms: TermsOfSale, ba
         _add_fees(way, terms, net)
         # A seller's net is first the price it was made of; a premium stands on that price only
         # where the source is one that has a premium.
-        premium_due = hammer | (net & (terms.premium is not None))
-        if terms.premium is None:
-            way.stop(premium_due, "premium_unknown")
-        else:
-            priced = _stepwise(way.units, terms.premium, 1)
-            way.premium = np.where(premium_due, priced - way.units, 0)
-            way.units = way.units + way.premium
+        due = hammer | (net & (terms.premium is not None))
+        _change_by_premium(way, due, terms, told_premium, 1)
         return
-    if terms.premium is None:
-        way.stop(total, "premium_unknown")
-    else:
-        struck = _stepwise_back(way.units, terms.premium, 1)
-        way.premium = np.where(total, struck - way.units, 0)
-        way.units = way.units + way.premium
+    _change_by_premium(way, total, terms, told_premium, -1)
     if terms.fees is None:
         way.stop(hammer | total | fixed, "fees_unknown")
         return
     kept = _stepwise(way.units, terms.fees.share, -1) - decimal_units(terms.fees.fixed)
     way.fees = np.where(hammer | total | fixed, way.units - kept, 0)
     way.units = way.units - way.fees
+
+
+def _change_by_premium(
+    way: _Way, due: Mask, terms: TermsOfSale, told: tuple[Units, Mask], sign: int
+) -> None:
+    """Add the premium to hammer prices (sign 1), or take it off prices that hold it (-1)."""
+    amounts, there = told
+    change = np.where(there, sign * amounts, 0)
+    if terms.premium is None:
+        way.stop(due & ~there, "premium_unknown")
+    else:
+        by_steps = _stepwise if sign > 0 else _stepwise_back
+        change = np.where(there, change, by_steps(way.units, terms.premium, 1) - way.units)
+    way.premium = np.where(due, change, 0)
+    way.units = way.units + way.premium
 
 
 def _add_fees(way: _Way, terms: TermsOfSale, net: Mask) -> None:
@@ -283,3 +317,21 @@ def per_piece(
     pieces = np.asarray(counts.cast(pa.int64()).fill_null(0))
     meant = valid & (pieces >= 1)
     return from_units(divide(units, np.maximum(pieces, 1)), meant)
+
+
+def times_pieces(
+    amounts: pa.Array | pa.ChunkedArray, n_pieces: pa.Array | pa.ChunkedArray
+) -> pa.Array:
+    """Amounts of one piece as those of all of them, exact.
+
+    Null where either is null, and where the product has more than fourteen digits before the
+    decimals.
+    """
+    units, valid = to_units(amounts)
+    counts = n_pieces.combine_chunks() if isinstance(n_pieces, pa.ChunkedArray) else n_pieces
+    meant = valid & np.asarray(counts.is_valid())
+    pieces = np.asarray(counts.cast(pa.int64()).fill_null(0))
+    if len(units) and units.dtype != object and np.abs(pieces).max() >= _MANY_PIECES:
+        units = units.astype(object)
+    product = units * pieces
+    return from_units(product, meant & (np.abs(product) < END_OF_UNITS).astype(bool))

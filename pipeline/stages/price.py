@@ -1,8 +1,9 @@
 """Price: every price on the basis of the workspace, with each step kept.
 
 Read: landed rows and their source. Work: text to exact amounts, what the price means to the
-basis, the currency by the rate of the day of sale, the lot to what a band compares. Write: the
-money columns of `sales`; rows that can be no sale get a reason to be set aside.
+basis, the currency by the rate of the day of sale, the lot to what a band compares, and that in
+money of one month. Write: the money columns of `sales`; rows that can be no sale get a reason to
+be set aside, and what is to be known of a price beside it stands in its notes.
 """
 
 from __future__ import annotations
@@ -14,12 +15,16 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from pipeline import reasons
 from pipeline.columns import MONEY
 from pipeline.exports.sale_dates import read_sale_dates
 from pipeline.exports.source import Source
 from pipeline.money.amounts import USABLE_REASONS, read_amounts
-from pipeline.money.basis import per_piece, to_basis
+from pipeline.money.basis import per_piece, times_pieces, to_basis
+from pipeline.money.currencies import CODES, candidates, settle
 from pipeline.money.rates import Rates, convert
+from pipeline.money.real_money import RealMoney
+from pipeline.money.terms_of_sale import PRICE_TYPES
 from pipeline.settings import Settings
 from pipeline.stages.distinct import is_true, one_array, repeated
 from pipeline.stages.normalise import lists_of_reasons
@@ -32,17 +37,18 @@ from pipeline.terms.quantities import (
 from pipeline.terms.text import fold_text
 
 NOT_A_SALE = ("asking_price", "estimate_only", "price_type_unknown")
-IMPOSSIBLE_QUANTITIES = ("quantity_zero", "quantity_too_large")
 OUT_OF_REACH = ("premium_unknown", "fees_unknown", "nothing_left", "amount_too_large")
+
 
 @dataclass(frozen=True)
 class PriceReader:
-    """What pricing needs beside the rows."""
+    """What pricing needs beside the rows; `real` is None where there is no price index."""
 
     source: Source
     rates: Rates
     settings: Settings
     newest: dt.date
+    real: RealMoney | None = None
 
 
 def price(landed: pa.Table, reader: PriceReader) -> pa.Table:
@@ -51,78 +57,88 @@ def price(landed: pa.Table, reader: PriceReader) -> pa.Table:
     Returns:
         Table of n rows: sold_on, price_amount, currency, price_type, shipping_amount, lot_kind,
         n_pieces, set_size, lot_amount, rate, rate_on, basis_amount, piece_amount,
-        compared_amount, `price_flags` (reasons that keep the row from the bands) and
-        `aside_reason`, `aside_column` (null where the row is a sale).
+        compared_amount, real_amount, real_reason, notes, `price_flags` (reasons that keep the row
+        from the bands) and `aside_reason`, `aside_column` (null where the row is a sale).
     """
     n = landed.num_rows
     source, settings = reader.source, reader.settings
     sold_on, date_problem = read_sale_dates(
         landed.column("sold_text"), source.date_order, reader.newest
     )
-    currency = _currency(landed, source)
-    read = read_amounts(
-        landed.column("price_text"), source.decimal_mark or None, currency
-    )
-    amount, reason = one_array(read["amount"]), one_array(read["reason"])
-    unsold = _is_unsold(landed, source)
-    usable = pc.or_(pc.is_null(reason), is_true(pc.is_in(reason, value_set=_USABLE)))
-    usable = pc.and_(usable, pc.is_valid(amount))
-    amount = pc.if_else(usable, amount, pa.scalar(None, amount.type))
-    price_problem = pc.if_else(usable, None, pc.coalesce(reason, pa.scalar("price_missing")))
-    price_problem = pc.if_else(unsold, None, price_problem)
-    code = pc.if_else(usable, one_array(read["currency"]), None)
-    no_currency = pc.and_(usable, pc.is_null(code))
-    price_problem = pc.if_else(no_currency, "currency_unclear", price_problem)
-
-    shipping = _shipping(landed, source, currency)
-    kinds = _price_types(landed, one_array(read["price_type"]))
+    said = read_stated(landed, source)
+    column = {name: one_array(said[name]) for name in said.column_names}
+    amount, code, each = column["amount"], column["currency"], column["is_each"]
+    pieces = column["n_pieces"]
+    counted_or_whole = pc.or_(pc.invert(each), pc.is_valid(pieces))
+    whole = whole_price(amount, each, pieces)
     basis = to_basis(
-        amount, source.price, settings.basis.kind, price_types=kinds, shipping_amounts=shipping
+        whole,
+        source.price,
+        settings.basis.kind,
+        price_types=column["price_type"],
+        shipping_amounts=column["shipping_amount"],
+        tax_amounts=column["tax_amount"],
+        premium_amounts=column["premium_amount"],
     )
-    told = one_array(basis["reason"])
-    lots = _lots(landed, source)
-    in_own = one_array(basis["basis_amount"])
-    lot_amount = _whole_lot(in_own, lots, source)
+    told, in_own = one_array(basis["reason"]), one_array(basis["basis_amount"])
     rates = reader.rates.lookup(code, sold_on, settings.basis.currency)
     rate = one_array(rates["rate"])
-    basis_amount = convert(lot_amount, rate)
-    pieces = one_array(lots["n_pieces"])
-    piece_amount = per_piece(basis_amount, pieces)
-    one_each = repeated("piece", n) if source.price_of == "piece" else repeated("lot", n)
-    compared = pc.if_else(pc.equal(one_each, "piece"), piece_amount, basis_amount)
+    converted = convert(in_own, rate)
+    nothing = pa.scalar(None, MONEY)
+    lot_amount = pc.if_else(counted_or_whole, in_own, nothing)
+    basis_amount = pc.if_else(counted_or_whole, converted, nothing)
+    piece_amount = pc.if_else(counted_or_whole, per_piece(converted, pieces), converted)
+    compared = piece_amount if source.price_of == "piece" else basis_amount
+    real_amount, real_reason = _in_real_money(compared, sold_on, reader.real)
     out_of_bounds = pc.or_(
         is_true(pc.less(compared, _money(settings.screen.lowest_price))),
         is_true(pc.greater(compared, _money(settings.screen.highest_price))),
     )
+    # What has no room in its column is above every bound.
+    no_room = pc.and_(pc.and_(pc.is_valid(in_own), pc.is_valid(rate)), pc.is_null(converted))
     flags = {
-        "not_sold": unsold,
+        "not_sold": column["is_unsold"],
         "not_a_sale_price": is_true(pc.is_in(told, value_set=pa.array(NOT_A_SALE))),
         "basis_out_of_reach": pc.and_(
             is_true(pc.is_in(told, value_set=pa.array(OUT_OF_REACH))), pc.is_valid(amount)
         ),
-        "no_rate": pc.and_(pc.is_valid(lot_amount), pc.is_null(rate)),
-        "price_out_of_bounds": out_of_bounds,
-        "bulk_lot": is_true(pc.equal(lots["lot_kind"], "bulk")),
+        "pieces_unknown": pc.and_(pc.invert(counted_or_whole), pa.scalar(source.price_of == "lot")),
+        "no_rate": pc.and_(pc.is_valid(in_own), pc.is_null(rate)),
+        "price_out_of_bounds": pc.or_(out_of_bounds, no_room),
+        "bulk_lot": is_true(pc.equal(column["lot_kind"], "bulk")),
     }
+    notes = {
+        name: column[name] if name in column else one_array(basis[name]) for name in reasons.NOTES
+    }
+    too_large = pc.and_(pc.is_valid(amount), pc.is_null(whole))
+    price_problem = pc.if_else(too_large, "amount_too_large", column["price_problem"])
     aside, aside_column = _first_problem(
-        [(date_problem, "sold"), (price_problem, "price"), (one_array(lots["problem"]), "quantity")]
+        [
+            (date_problem, "sold"),
+            (price_problem, "price"),
+            (column["premium_problem"], "premium"),
+            (column["quantity_problem"], "quantity"),
+        ]
     )
     return pa.table(
         {
             "sold_on": sold_on,
-            "price_amount": amount.cast(MONEY),
+            "price_amount": amount,
             "currency": code,
-            "price_type": pc.coalesce(kinds, pa.scalar(source.price.price_type)),
-            "shipping_amount": shipping.cast(MONEY),
-            "lot_kind": one_array(lots["lot_kind"]),
+            "price_type": column["price_type"],
+            "shipping_amount": column["shipping_amount"],
+            "lot_kind": column["lot_kind"],
             "n_pieces": pieces.cast(pa.int32()),
-            "set_size": one_array(lots["set_size"]),
-            "lot_amount": lot_amount.cast(MONEY),
+            "set_size": column["set_size"],
+            "lot_amount": lot_amount,
             "rate": rate,
             "rate_on": one_array(rates["rate_on"]),
-            "basis_amount": basis_amount.cast(MONEY),
-            "piece_amount": piece_amount.cast(MONEY),
-            "compared_amount": compared.cast(MONEY),
+            "basis_amount": basis_amount,
+            "piece_amount": piece_amount,
+            "compared_amount": compared,
+            "real_amount": real_amount,
+            "real_reason": real_reason,
+            "notes": lists_of_reasons(notes, n),
             "price_flags": lists_of_reasons(flags, n),
             "aside_reason": aside,
             "aside_column": aside_column,
@@ -131,6 +147,88 @@ def price(landed: pa.Table, reader: PriceReader) -> pa.Table:
 
 
 _USABLE = pa.array(sorted(USABLE_REASONS), pa.string())
+_OFFERS = pa.array(reasons.KEPT_AMOUNTS, pa.string())
+
+
+def read_stated(landed: pa.Table, source: Source) -> pa.Table:
+    """What n landed rows of a source say of their prices, before anything is reckoned.
+
+    Returns:
+        Table of n rows: amount, currency, price_type, is_each (the amount is of one piece),
+        is_unsold, shipping_amount, tax_amount, premium_amount, lot_kind, n_pieces, set_size;
+        a mask for each of the notes that the texts give; and price_problem, premium_problem and
+        quantity_problem, keys of `pipeline.reasons.SET_ASIDE`.
+    """
+    n = landed.num_rows
+    currency, contradicted = _currency(landed, source)
+    read = read_amounts(landed.column("price_text"), source.decimal_mark or None, currency)
+    amount, reason = one_array(read["amount"]), one_array(read["reason"])
+    is_offer = is_true(pc.is_in(reason, value_set=_OFFERS))
+    asked = is_true(pc.equal(reason, "asking_price"))
+    unsold = pc.or_(_is_unsold(landed, source), is_true(pc.equal(reason, "not_sold")))
+    usable = pc.or_(pc.is_null(reason), is_true(pc.is_in(reason, value_set=_USABLE)))
+    usable = pc.and_(pc.or_(usable, asked), pc.is_valid(amount))
+    amount = pc.if_else(usable, amount, pa.scalar(None, amount.type))
+    problem = pc.if_else(
+        pc.or_(usable, is_offer), None, pc.coalesce(reason, pa.scalar("price_missing"))
+    )
+    code = pc.if_else(usable, one_array(read["currency"]), None)
+    problem = pc.if_else(pc.and_(usable, pc.is_null(code)), "currency_unclear", problem)
+    two = pc.and_(contradicted, is_true(pc.not_equal(code, currency)))
+    problem = pc.if_else(pc.and_(usable, two), "two_currencies", problem)
+    problem = pc.if_else(unsold, None, problem)
+    kinds = _price_types(landed, one_array(read["price_type"]), asked, source)
+    beside = {
+        name: _told_amount(landed, name, source, currency, code)
+        for name in ("shipping", "tax", "premium")
+    }
+    premium = beside["premium"][0]
+    more_than_hammer = pc.and_(
+        is_true(pc.equal(kinds, "hammer")), is_true(pc.greater(premium, amount))
+    )
+    lots = _lots(landed, source)
+    price_each = is_true(pc.equal(reason, "price_each"))
+    return pa.table(
+        {
+            "amount": amount,
+            "currency": code,
+            "price_type": kinds,
+            "is_each": _true(n) if source.price_of == "piece" else price_each,
+            "is_unsold": unsold,
+            **{f"{name}_amount": told for name, (told, _) in beside.items()},
+            **{f"{name}_unreadable": unread for name, (_, unread) in beside.items()},
+            **{name: is_true(pc.equal(reason, name)) for name in reasons.AMOUNT_NOTES},
+            **{name: is_true(pc.equal(lots["reason"], name)) for name in reasons.QUANTITY_NOTES},
+            **{name: lots[name] for name in ("lot_kind", "n_pieces", "set_size")},
+            "price_problem": problem,
+            "premium_problem": pc.if_else(
+                pc.and_(more_than_hammer, pc.invert(unsold)), "premium_out_of_bounds", None
+            ),
+            "quantity_problem": lots["problem"],
+        }
+    )
+
+
+def whole_price(amount: pa.Array, each: pa.Array, pieces: pa.Array) -> pa.Array:
+    """What is paid for all pieces, where the amount is of each of so many; else the amount.
+
+    It comes before premium, tax and shipping, which are reckoned of what is paid.
+    """
+    many = pc.and_(each, pc.is_valid(pieces))
+    return pc.if_else(many, times_pieces(amount, pieces), amount)
+
+
+def _in_real_money(
+    compared: pa.Array, sold_on: pa.Array, real: RealMoney | None
+) -> tuple[pa.Array, pa.Array]:
+    if real is not None:
+        return real.tell(compared, sold_on)
+    n = len(compared)
+    return pa.nulls(n, MONEY), pc.if_else(pc.is_valid(compared), "no_price_index", None)
+
+
+def _true(n: int) -> pa.Array:
+    return pa.array(np.ones(n, dtype=bool))
 
 
 def _money(value: float) -> pa.Scalar:
@@ -139,57 +237,99 @@ def _money(value: float) -> pa.Scalar:
 
 def _first_problem(problems: list[tuple[pa.Array, str]]) -> tuple[pa.Array, pa.Array]:
     """The first reason that a row has, and the column it lies in."""
-    reasons = pc.coalesce(*[p for p, _ in problems])
+    found = pc.coalesce(*[p for p, _ in problems])
     columns = pc.coalesce(
         *[pc.if_else(pc.is_valid(p), pa.scalar(name), None) for p, name in problems]
     )
-    return reasons, columns
+    return found, columns
 
 
-def _currency(landed: pa.Table, source: Source) -> pa.Array:
-    """The currency that each row states, else that of the source."""
+def _currency(landed: pa.Table, source: Source) -> tuple[pa.Array, pa.Array]:
+    """The currency that each row states, else that of the source; and which rows state one.
+
+    What is stated and is no currency leaves it open: the source's must not stand in for it.
+    """
     stated = one_array(landed.column("currency_text"))
     own = source.currency or None
-    if stated.null_count == len(stated):
-        return repeated(own, len(stated))
-    code = pc.utf8_upper(pc.utf8_trim_whitespace(stated))
-    code = pc.if_else(pc.match_substring_regex(code, "^[A-Z]{3}$"), code, None)
-    return pc.coalesce(code, repeated(own, len(stated)))
+    n = len(stated)
+    if stated.null_count == n:
+        return repeated(own, n), pc.invert(_true(n))
+    coded = pc.dictionary_encode(stated)
+    codes = [_code(text, own) for text in coded.dictionary.to_pylist()]
+    code = pa.array(codes, pa.string()).take(coded.indices)
+    return pc.if_else(pc.is_null(stated), repeated(own, n), code), pc.is_valid(code)
+
+
+def _code(text: str, own: str | None) -> str | None:
+    """The ISO 4217 code of a cell of a currency column."""
+    written = text.strip()
+    if written.upper() in CODES:
+        return written.upper()
+    found = candidates(written, own)
+    return settle(found, [written], own) if found else None
 
 
 def _is_unsold(landed: pa.Table, source: Source) -> pa.Array:
     """Rows whose status is stated and none of the source's words for sold."""
     status = one_array(landed.column("status_text"))
     if status.null_count == len(status):
-        return pa.array(np.zeros(len(status), dtype=bool))
+        return pc.invert(_true(len(status)))
     coded = pc.dictionary_encode(status)
     sold_words = {fold_text(w).strip() for w in source.sold_words}
     unsold = [fold_text(t).strip() not in sold_words for t in coded.dictionary.to_pylist()]
     return is_true(pa.array(unsold, pa.bool_()).take(coded.indices))
 
 
-def _shipping(landed: pa.Table, source: Source, currency: pa.Array) -> pa.Array:
-    text = one_array(landed.column("shipping_text"))
-    if text.null_count == len(text):
-        return pa.nulls(len(text), MONEY)
+def _told_amount(
+    landed: pa.Table, name: str, source: Source, currency: pa.Array, code: pa.Array
+) -> tuple[pa.Array, pa.Array]:
+    """An amount told beside the price, in the price's currency; and where it cannot be read."""
+    text = one_array(landed.column(f"{name}_text"))
+    n = len(text)
+    if text.null_count == n:
+        return pa.nulls(n, MONEY), pc.invert(_true(n))
     read = read_amounts(text, source.decimal_mark or None, currency)
-    zero = is_true(pc.equal(read["reason"], "zero_amount"))
-    amount = one_array(read["amount"])
-    usable = pc.or_(pc.is_null(read["reason"]), is_true(pc.is_in(read["reason"], value_set=_USABLE)))
-    amount = pc.if_else(one_array(usable), amount, pa.scalar(None, amount.type))
-    free = pc.or_(zero, is_true(pc.match_substring(text, "free", ignore_case=True)))
-    return pc.if_else(free, pa.scalar(0, MONEY), amount.cast(MONEY))
+    reason, amount = one_array(read["reason"]), one_array(read["amount"])
+    usable = pc.or_(pc.is_null(reason), is_true(pc.is_in(reason, value_set=_USABLE)))
+    usable = pc.or_(usable, is_true(pc.equal(reason, "zero_amount")))
+    other = is_true(pc.not_equal(read["currency"], code))
+    zero = is_true(pc.equal(amount, pa.scalar(0, MONEY)))
+    usable = pc.and_(pc.and_(usable, pc.is_valid(amount)), pc.or_(zero, pc.invert(other)))
+    amount = pc.if_else(usable, amount, pa.scalar(None, MONEY))
+    if name == "shipping":
+        free = is_true(pc.match_substring_regex(text, r"(?i)\bfree\b"))
+        amount = pc.if_else(pc.and_(free, pc.is_null(amount)), pa.scalar(0, MONEY), amount)
+    silent = pc.or_(pc.is_null(text), is_true(pc.equal(reason, "price_missing")))
+    return amount, pc.and_(pc.is_null(amount), pc.invert(silent))
 
 
-def _price_types(landed: pa.Table, from_text: pa.Array) -> pa.Array:
-    """What each price means, where the row or its price text says so; null takes the source's."""
+def _price_types(
+    landed: pa.Table, from_text: pa.Array, asked: pa.Array, source: Source
+) -> pa.Array:
+    """What each price means: as its row says, else its text, else the source.
+
+    A text that asks is an offer whatever the row says; what a row says and nobody knows is
+    unknown.
+    """
     stated = one_array(landed.column("price_type_text"))
-    said = pc.replace_substring_regex(pc.utf8_lower(stated), "[ -]+", "_")
-    return pc.coalesce(said, from_text)
+    own = source.price.price_type
+    if stated.null_count < len(stated):
+        coded = pc.dictionary_encode(stated)
+        kinds = [_price_type(text) for text in coded.dictionary.to_pylist()]
+        stated = pa.array(kinds, pa.string()).take(coded.indices)
+    kinds = pc.coalesce(stated, from_text, pa.scalar(own))
+    return pc.if_else(asked, "asking", kinds)
+
+
+def _price_type(text: str) -> str:
+    """One of `PRICE_TYPES` of a cell that says what a price is."""
+    words = "_".join(fold_text(text).replace("-", " ").replace("_", " ").split())
+    kind = words.removesuffix("_price")
+    return kind if kind in PRICE_TYPES else "unknown"
 
 
 def _lots(landed: pa.Table, source: Source) -> pa.Table:
-    """Kind of lot, pieces, size class and problem, from the title and the quantity column."""
+    """Kind of lot, pieces, size class, what the reading tells, and the problem."""
     read = read_quantities(landed.column("title_text"))
     quantity = one_array(landed.column("quantity_text"))
     if quantity.null_count < len(quantity):
@@ -200,14 +340,14 @@ def _lots(landed: pa.Table, source: Source) -> pa.Table:
         sizes = pc.if_else(pc.equal(kind, "bulk"), "bulk", "single")
     else:
         sizes = size_classes(pieces, kind)
-    impossible = is_true(pc.is_in(reason, value_set=pa.array(IMPOSSIBLE_QUANTITIES)))
+    impossible = is_true(pc.is_in(reason, value_set=pa.array(list(reasons.QUANTITIES))))
     problem = pc.if_else(impossible, "quantity_out_of_bounds", None)
-    return pa.table({"lot_kind": kind, "n_pieces": pieces, "set_size": sizes, "problem": problem})
-
-
-def _whole_lot(amount: pa.Array, lots: pa.Table, source: Source) -> pa.Array:
-    """The price of the whole lot, where the source tells that of a piece."""
-    if source.price_of == "lot":
-        return amount
-    pieces = pc.fill_null(one_array(lots["n_pieces"]), 1).cast(pa.decimal128(9, 0))
-    return pc.multiply(amount, pieces).cast(MONEY)
+    return pa.table(
+        {
+            "lot_kind": kind,
+            "n_pieces": pieces,
+            "set_size": sizes,
+            "reason": reason,
+            "problem": problem,
+        }
+    )
