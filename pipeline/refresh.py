@@ -31,6 +31,7 @@ from pipeline.intake import (
     sweep,
 )
 from pipeline.linking.decisions import read_link_decisions
+from pipeline.money.real_money import real_money, settings_in_force
 from pipeline.progress import Progress, Silent
 from pipeline.settings import Settings
 from pipeline.sql import run
@@ -256,7 +257,7 @@ def _add_refresh(
         n_files=len(records),
         n_files_read=sum(r.status == "read" for r in records),
         n_files_refused=sum(r.status == "refused" for r in records),
-        settings=settings.as_json(),
+        settings=settings_in_force(settings, real_money(settings.basis, workspace.decisions)),
     )
 
 

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from dataclasses import dataclass
 from datetime import date
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
 
 import pyarrow as pa
 import pyarrow.compute as pc
 
 from pipeline.errors import SettingsError
 from pipeline.money.price_level import US_SERIES, PriceLevel, read_own_index
-from pipeline.settings import BasisSettings
+from pipeline.settings import BasisSettings, Settings
 
 OWN_INDEX = "price_index.csv"
 PACKAGED = "cpi:"
@@ -122,10 +122,12 @@ def _base_month(basis: BasisSettings, level: PriceLevel) -> date:
     return month
 
 
-def settings_in_force(settings: dict[str, Any], real: RealMoney | None) -> dict[str, Any]:
-    """Settings as plain values, with the index and the month that they came to."""
-    basis = dict(settings["basis"])
-    basis["price_index"] = real.setting if real else "none"
-    basis["price_index_name"] = real.level.name if real else None
-    basis["base_month"] = f"{real.base_month:%Y-%m}" if real else None
-    return {**settings, "basis": basis}
+def settings_in_force(settings: Settings, real: RealMoney | None) -> str:
+    """The settings as JSON for the record, with the index and the month that they came to."""
+    values = settings.model_dump(mode="json")
+    values["basis"] |= {
+        "price_index": real.setting if real else "none",
+        "price_index_name": real.level.name if real else None,
+        "base_month": f"{real.base_month:%Y-%m}" if real else None,
+    }
+    return json.dumps(values, sort_keys=True)
