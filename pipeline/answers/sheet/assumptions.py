@@ -67,8 +67,8 @@ def money_columns(
     Args:
         reader: the opened sheet; asking price, cleaning and repair come from it.
         terms_of_item: the terms of the market that each item is to be sold in.
-        low, value, high: P10, median and P90 of what each item may bring; None where there are
-            not enough sales.
+        low, value, high: P10, median and P90 of what each item may bring; None (in any of the
+            three) where there are not enough sales.
     """
     n_items = reader.items.num_rows
     digits = np.array([terms.minor_digits for terms in terms_of_item] or [2])
@@ -76,9 +76,11 @@ def money_columns(
         [[np.nan if v is None else v for v in row] for row in zip(low, value, high, strict=True)],
         float,
     ).reshape(n_items, 3)
+    bands[np.isnan(bands).any(axis=1)] = np.nan
     for digit in np.unique(digits):
         rows = digits == digit
-        bands[rows] = buying.round_half_up(bands[rows], int(digit))
+        least = 10.0 ** -int(digit)  # a range that rounds to nothing has no logarithm
+        bands[rows] = np.maximum(buying.round_half_up(bands[rows], int(digit)), least)
     asking, cleaning, repair = (
         reader.items.column(name).to_numpy().astype(float)
         for name in ("asking_price", "cleaning_cost", "repair_cost")
