@@ -30,7 +30,7 @@ from pipeline.columns import LANDED, SALES
 from pipeline.errors import ComparablesError, ExportError, SettingsError
 from pipeline.exports.reader import Balance, ExportReader
 from pipeline.exports.source import Source, load_source
-from pipeline.money.rates import Rates, read_own_rates
+from pipeline.money.rates import rates_with
 from pipeline.money.real_money import OWN_INDEX, real_money
 from pipeline.progress import Progress
 from pipeline.settings import Settings, bytes_of
@@ -467,11 +467,7 @@ def _readers(job: PrepareJob) -> tuple[TermReader, PriceReader]:
         vocabulary = _vocabulary(job.decisions)
         folder = Path(job.decisions)
         decisions = read_term_decisions(folder / "terms.csv", vocabulary)
-        own = folder / "rates.csv"
-        oldest = job.settings.basis.max_rate_age_days
-        rates = (
-            Rates.with_own(read_own_rates(own), oldest) if own.exists() else Rates.bundled(oldest)
-        )
+        rates = rates_with(folder / "rates.csv", job.settings.basis.max_rate_age_days)
         _READERS[key] = (
             TermReader(vocabulary, decisions, job.settings.terms),
             PriceReader(

@@ -6,12 +6,18 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import duckdb
+import pyarrow as pa
 
 from pipeline import reasons
 from pipeline.answers.query import connect
 from pipeline.columns import MEANINGS
 from pipeline.errors import UsageError
 from pipeline.exports.source import Source, load_source
+from pipeline.money.explain import ExplainedStep, Sale, explain_basis
+from pipeline.money.rates import Rates, rates_with
+from pipeline.money.real_money import RealMoney, real_money
+from pipeline.settings import Settings
+from pipeline.stages.price import read_stated
 from pipeline.workspace import Workspace
 
 
@@ -75,38 +81,93 @@ def explain(workspace: Workspace, sale_id: str) -> Explanation:
     )  # fmt: skip
 
 
+STEP_NAMES = {
+    "text": "price as found",
+    "amount": "read as",
+    "pieces": "all pieces",
+    "shipping": "shipping",
+    "tax": "tax",
+    "fees": "seller's fees",
+    "premium": "buyer's premium",
+    "basis": "on the basis",
+    "rate": "rate of exchange",
+    "per_piece": "one piece",
+    "price_level": "in real terms",
+}
+
+
+def price_way(
+    sale: dict[str, Any],
+    source: Source,
+    settings: Settings,
+    rates: Rates,
+    real: RealMoney | None = None,
+) -> list[ExplainedStep]:
+    """A sale's way from the text of its price to the price that bands compare, and real terms.
+
+    Args:
+        sale: a row of `sales`; its texts are read again by the functions that a refresh uses.
+        source: what the source's prices mean.
+        real: the price index, where the workspace has one.
+
+    Returns:
+        The steps in order; the last before "price_level" holds `compared_amount`, that one holds
+        `real_amount`.
+    """
+    texts = {
+        name: [sale[name.removesuffix("_text") if name == "listing_id_text" else name]]
+        for name in (f"{meaning}_text" for meaning in MEANINGS)
+    }
+    said = read_stated(
+        pa.table({name: pa.array(text, pa.string()) for name, text in texts.items()}), source
+    ).to_pylist()[0]
+    stated = Sale(
+        text=sale["price_text"],
+        terms=source.price,
+        decimal_mark=source.decimal_mark or None,
+        currency=said["default_currency"],
+        price_type=said["price_type"],
+        sold_on=sale["sold_on"],
+        shipping_amount=said["shipping_amount"],
+        tax_amount=said["tax_amount"],
+        premium_amount=said["premium_amount"],
+        n_pieces=said["n_pieces"],
+        is_each=said["is_each"],
+        whole_lot=source.price_of == "lot",
+    )
+    return explain_basis(
+        stated,
+        basis=settings.basis.kind,
+        to=settings.basis.currency,
+        rates=rates,
+        price_level=real.level if real else None,
+        base_month=real.base_month if real else None,
+    )
+
+
 def _price_steps(
     workspace: Workspace, sale: dict[str, Any], source: Source
 ) -> list[tuple[str, str]]:
     """From the price as found to the price that bands compare, a line a step."""
-    basis = workspace.settings().basis
-    if sale["price_amount"] is None:
-        return [("price as found", sale["price_text"] or "none")]
-    steps = [
-        ("price as found", f"{sale['price_text']}"),
-        ("read as", f"{sale['price_amount']:,.2f} {sale['currency']}"),
-        ("which means", sale["price_type"].replace("_", " ")),
-    ]
-    if source.price.premium is not None and sale["price_type"] == "hammer":
-        steps.append(("buyer's premium", str(source.price.premium)))
-    if sale["lot_amount"] is not None:
-        what = {"buyer": "buyer's price before tax and shipping", "seller": "seller's net"}
-        steps.append((what[basis.kind], f"{sale['lot_amount']:,.2f} {sale['currency']}"))
-    if sale["rate"] is not None and sale["currency"] != basis.currency:
-        steps.append(
-            (f"rate of {sale['rate_on']}", f"1 {sale['currency']} = {sale['rate']:.6f} "
-             f"{basis.currency}")
-        )  # fmt: skip
-    if sale["basis_amount"] is not None:
-        steps.append(("on the basis", f"{sale['basis_amount']:,.2f} {basis.currency}"))
+    settings = workspace.settings()
+    rates = rates_with(workspace.decisions / "rates.csv", settings.basis.max_rate_age_days)
+    way = price_way(
+        sale, source, settings, rates, real_money(settings.basis, workspace.decisions)
+    )
+    steps = [(STEP_NAMES[s.name], s.sentence) for s in way if s.name != "price_level"]
     pieces = sale["n_pieces"] if sale["n_pieces"] is not None else "not counted"
-    steps.append(("lot", f"{sale['lot_kind']}, pieces: {pieces}"))
+    steps.append(("lot", f"{sale['lot_kind']}, pieces: {pieces}, compared as: {sale['set_size']}"))
     if sale["compared_amount"] is not None:
+        compared = f"{sale['compared_amount']:,f} {settings.basis.currency}"
+        steps.append(("what bands compare", compared))
+    steps += [(STEP_NAMES[s.name], s.sentence) for s in way if s.name == "price_level"]
+    last = [s.amount for s in way if s.name != "price_level"][-1]
+    if last != sale["compared_amount"]:
         steps.append(
-            ("what bands compare", f"{sale['compared_amount']:,.2f} {basis.currency} "
-             f"({sale['set_size']})")
+            ("note", "The settings, the source or the rates have changed since the last refresh; "
+             "refresh to bring the table up to them.")
         )  # fmt: skip
-    return steps
+    return steps + [("note", reasons.NOTES[name]) for name in sale["notes"]]
 
 
 def _not_a_sale(con: duckdb.DuckDBPyConnection, sale_id: str) -> UsageError:

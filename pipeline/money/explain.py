@@ -12,6 +12,7 @@ from decimal import Decimal
 
 import pyarrow as pa
 
+from pipeline import reasons
 from pipeline.money import basis as basis_rules
 from pipeline.money import price_level as level_rules
 from pipeline.money import rates as rate_rules
@@ -19,6 +20,8 @@ from pipeline.money.amounts import REASONS as AMOUNT_REASONS
 from pipeline.money.amounts import USABLE_REASONS, read_amounts
 from pipeline.money.exact import AMOUNT_TYPE
 from pipeline.money.terms_of_sale import BASES, TermsOfSale
+
+NO_BAND = "Feeds no band"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +39,12 @@ class ExplainedStep:
 
 @dataclass(frozen=True, slots=True)
 class Sale:
-    """What one sale says of its price."""
+    """What one sale says of its price.
+
+    Attributes:
+        is_each: the amount is of each of the pieces.
+        whole_lot: what is wanted is the price of the whole lot, not of a piece.
+    """
 
     text: str | None
     terms: TermsOfSale
@@ -45,7 +53,11 @@ class Sale:
     price_type: str | None = None
     sold_on: date | None = None
     shipping_amount: Decimal | None = None
+    tax_amount: Decimal | None = None
+    premium_amount: Decimal | None = None
     n_pieces: int | None = 1
+    is_each: bool = False
+    whole_lot: bool = False
 
 
 def explain_basis(
@@ -57,7 +69,7 @@ def explain_basis(
     price_level: level_rules.PriceLevel | None = None,
     base_month: date | None = None,
 ) -> list[ExplainedStep]:
-    """The steps text, amount, shipping, tax, premium, fees, rate, per piece, price level.
+    """The steps text, amount, pieces, shipping, tax, premium, fees, rate, per piece, price level.
 
     Args:
         sale: the price as found and what the source says of it.
@@ -79,7 +91,7 @@ def explain_basis(
     currency, reason = read["currency"], read["reason"]
     if read["kind"] != "amount" or (reason and reason not in USABLE_REASONS):
         sentence = AMOUNT_REASONS[reason][1] if reason else "No amount was read."
-        return [*steps, ExplainedStep("amount", None, currency, f"Set aside: {sentence}")]
+        return [*steps, ExplainedStep("amount", None, currency, f"No sale's amount: {sentence}")]
     amount: Decimal = read["amount"]
     note = f" {AMOUNT_REASONS[reason][1]}" if reason else ""
     steps.append(
@@ -90,6 +102,11 @@ def explain_basis(
             f"Read as {_money(amount, currency)} ({read['rule']}).{note}",
         )
     )
+    if sale.is_each and sale.n_pieces is not None and sale.n_pieces > 1:
+        steps.append(_pieces_step(amount, currency, sale.n_pieces))
+        if steps[-1].amount is None:
+            return steps
+        amount = steps[-1].amount
     steps += _basis_steps(sale, amount, currency, read["price_type"], basis)
     if steps[-1].amount is None:
         return steps
@@ -97,8 +114,15 @@ def explain_basis(
         steps.append(_rate_step(steps[-1].amount, currency, to, sale.sold_on, rates))
         if steps[-1].amount is None:
             return steps
-    if sale.n_pieces is not None and sale.n_pieces > 1:
-        steps.append(_piece_step(steps[-1], sale.n_pieces))
+    last = steps[-1]
+    if sale.whole_lot and sale.is_each and sale.n_pieces is None:
+        sentence = f"{NO_BAND}: {reasons.FLAGS['pieces_unknown']}"
+        return [*steps, ExplainedStep("pieces", None, last.currency, sentence)]
+    if not sale.whole_lot and sale.n_pieces is not None and sale.n_pieces > 1:
+        steps.append(_piece_step(last, sale.n_pieces))
+    elif not sale.whole_lot and sale.n_pieces is None and not sale.is_each:
+        sentence = f"{NO_BAND}: nothing says how many pieces there are."
+        return [*steps, ExplainedStep("per_piece", None, last.currency, sentence)]
     if price_level is not None and base_month is not None:
         steps.append(_level_step(steps[-1], sale.sold_on, price_level, base_month))
     return steps
@@ -115,22 +139,28 @@ def _basis_steps(
         basis,
         price_types=pa.array([kind], pa.string()),
         shipping_amounts=_column(sale.shipping_amount),
+        tax_amounts=_column(sale.tax_amount),
+        premium_amounts=_column(sale.premium_amount),
     ).to_pylist()[0]
     if row["basis_amount"] is None:
         sentence = basis_rules.REASONS[row["reason"]][1]
-        return [ExplainedStep("basis", None, currency, f"Set aside: {sentence}")]
+        return [ExplainedStep("basis", None, currency, f"{NO_BAND}: {sentence}")]
     steps = []
     now = amount
+    told = "told beside the price"
+    share = f"{(terms.tax_share * 100).normalize():f} %"
+    tax = share if sale.tax_amount is None else told
+    premium = terms.premium if sale.premium_amount is None else told
     for column, name, sign, text in (
         ("shipping_taken_amount", "shipping", -1, "shipping that lay in the price"),
         (
             "tax_taken_amount",
             "tax",
             -1,
-            f"tax of {(terms.tax_share * 100).normalize():f} % that lay in it",
+            f"tax that lay in it ({tax})",
         ),
         ("fees_taken_amount", "fees", -1, f"the seller's fees ({terms.fees})"),
-        ("premium_added_amount", "premium", 1, f"the buyer's premium ({terms.premium})"),
+        ("premium_added_amount", "premium", 1, f"the buyer's premium ({premium})"),
     ):
         change = sign * row[column]
         if not change:
@@ -142,7 +172,7 @@ def _basis_steps(
         )
     if basis == "seller":
         steps = _in_seller_order(steps, amount)
-    note = f" {basis_rules.REASONS[row['reason']][1]}" if row["reason"] else ""
+    note = "".join(f" {text}" for name, text in reasons.BASIS_NOTES.items() if row[name])
     sentence = f"The price ({kind}) as {BASES[basis]}: {_money(row['basis_amount'], currency)}."
     return [*steps, ExplainedStep("basis", row["basis_amount"], currency, sentence + note)]
 
@@ -177,7 +207,7 @@ def _rate_step(
         pa.array([currency], pa.string()), pa.array([sold_on], pa.date32()), to
     ).to_pylist()[0]
     if row["rate"] is None:
-        return ExplainedStep("rate", None, to, f"Set aside: {rate_rules.REASONS[row['reason']]}")
+        return ExplainedStep("rate", None, to, f"{NO_BAND}: {rate_rules.REASONS[row['reason']]}")
     result = rate_rules.convert(_column(amount), pa.array([row["rate"]])).to_pylist()[0]
     return ExplainedStep(
         "rate",
@@ -186,6 +216,15 @@ def _rate_step(
         f"One {currency} was {row['rate']:.6g} {to} on {row['rate_on']}, the last rate known on "
         f"the day of sale: {_money(result, to)}.",
     )
+
+
+def _pieces_step(amount: Decimal, currency: str | None, n_pieces: int) -> ExplainedStep:
+    whole = basis_rules.times_pieces(_column(amount), pa.array([n_pieces])).to_pylist()[0]
+    if whole is None:
+        sentence = f"No sale's amount: {reasons.AMOUNTS['amount_too_large']}"
+    else:
+        sentence = f"{n_pieces} pieces at that price: {_money(whole, currency)}."
+    return ExplainedStep("pieces", whole, currency, sentence)
 
 
 def _piece_step(last: ExplainedStep, n_pieces: int) -> ExplainedStep:

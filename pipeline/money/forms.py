@@ -1,7 +1,11 @@
-"""The table of money text forms for the documentation, made by running the reader."""
+"""The table of money text forms for the documentation, made by running the reader.
+
+`python -m pipeline.money.forms` writes it to standard output.
+"""
 
 from __future__ import annotations
 
+import sys
 from decimal import Decimal
 
 from pipeline.money.amounts import REASONS, AmountReading, read_amount
@@ -105,3 +109,8 @@ def _became(reading: AmountReading) -> str:
 
 def _plain(amount: Decimal) -> str:
     return f"{amount:,f}"
+
+
+if __name__ == "__main__":
+    sys.stdout.reconfigure(encoding="utf-8")  # type: ignore[union-attr]
+    sys.stdout.write(money_forms_table())

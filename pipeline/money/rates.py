@@ -235,6 +235,17 @@ def read_own_rates(path: Path) -> Iterator[OwnRate]:
             yield _own_rate(row, f"{path}, line {reader.line_num}")
 
 
+def rates_with(own: Path, oldest_days: int) -> Rates:
+    """The bundled rates, and a user's own where the file is there.
+
+    Raises:
+        DecisionError: a line of the file is no rate.
+    """
+    if not own.exists():
+        return Rates.bundled(oldest_days)
+    return Rates.with_own(read_own_rates(own), oldest_days)
+
+
 def _own_rate(row: Mapping[str, str | None], where: str) -> OwnRate:
     try:
         on = date.fromisoformat((row["on"] or "").strip())

@@ -154,10 +154,11 @@ def read_stated(landed: pa.Table, source: Source) -> pa.Table:
     """What n landed rows of a source say of their prices, before anything is reckoned.
 
     Returns:
-        Table of n rows: amount, currency, price_type, is_each (the amount is of one piece),
-        is_unsold, shipping_amount, tax_amount, premium_amount, lot_kind, n_pieces, set_size;
-        a mask for each of the notes that the texts give; and price_problem, premium_problem and
-        quantity_problem, keys of `pipeline.reasons.SET_ASIDE`.
+        Table of n rows: amount, currency, default_currency (taken where the text has none),
+        price_type, is_each (the amount is of one piece), is_unsold, shipping_amount, tax_amount,
+        premium_amount, lot_kind, n_pieces, set_size; a mask for each of the notes that the texts
+        give; and price_problem, premium_problem and quantity_problem, keys of
+        `pipeline.reasons.SET_ASIDE`.
     """
     n = landed.num_rows
     currency, contradicted = _currency(landed, source)
@@ -195,6 +196,7 @@ def read_stated(landed: pa.Table, source: Source) -> pa.Table:
             "price_type": kinds,
             "is_each": _true(n) if source.price_of == "piece" else price_each,
             "is_unsold": unsold,
+            "default_currency": currency,
             **{f"{name}_amount": told for name, (told, _) in beside.items()},
             **{f"{name}_unreadable": unread for name, (_, unread) in beside.items()},
             **{name: is_true(pc.equal(reason, name)) for name in reasons.AMOUNT_NOTES},
