@@ -298,6 +298,13 @@ def _with_path_ends(texts: list[str]) -> tuple[list[str], list[int]]:
     return spread, owner
 
 
+def field_reader(lexicon: Lexicon, kind: str, settings: TermSettings) -> FieldReader:
+    """The reader of a kind, made once for a lexicon and its settings."""
+    key = ("field reader", kind, settings.model_dump_json())
+    reader: FieldReader = lexicon.memo(key, lambda: FieldReader(lexicon, kind, settings))
+    return reader
+
+
 def decided(concept_id: str | None) -> FieldReading:
     """The reading that a person's decision gives; None: the text says nothing of the kind."""
     if concept_id is None:

@@ -21,7 +21,7 @@ from pipeline.terms.spelling import Speller, singular_forms
 from pipeline.terms.text import normalise_label
 from pipeline.terms.trie import build_trie
 from pipeline.terms.vocabulary import Vocabulary
-from pipeline.terms.wordforms import label_forms, plural_forms
+from pipeline.terms.wordforms import LINKS, label_forms, plural_forms
 
 READ_KINDS = ("category", "material", "period", "condition", "attribution", "fault", "marker")
 _COATS = ("finish", "technique")
@@ -131,6 +131,7 @@ class Lexicon:
     _views: dict[str | None, Lexicon] = field(default_factory=dict)
     _weak: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
     _memo: dict[object, Any] = field(default_factory=dict)
+    _shared: dict[str, Speller] = field(default_factory=dict)
 
     @cached_property
     def n_words(self) -> int:
@@ -268,9 +269,12 @@ class Lexicon:
             self._above[kind] = table
         return self._above[kind]
 
-    @cached_property
+    @property
     def speller(self) -> Speller:
-        return Speller(self._spelling_targets(), self.modifiers)
+        """The corrector of words; one for all views."""
+        if "speller" not in self._shared:
+            self._shared["speller"] = Speller(self._spelling_targets(), self.modifiers)
+        return self._shared["speller"]
 
     def _spelling_targets(self) -> set[str]:
         """Words worth correcting to: those of preferred and alternative names, and plurals."""
@@ -410,7 +414,7 @@ def _phrases_of_kind(
         phrase: _reading(vocabulary, kind, ids, phrase, carriers, float(EXACT))
         for phrase, carriers in written.items()
     }
-    parts = {word for phrase in written for word in phrase if len(word) >= 3}
+    parts = {word for phrase in written for word in phrase if len(word) >= 3} - LINKS
     elsewhere = _names_of_other_kinds(vocabulary, kind)
     derived: dict[tuple[str, ...], list[int]] = {}
     for phrase in sorted(written):
@@ -438,7 +442,7 @@ def _field_only_phrases(
         for concept in vocabulary.concepts(kind)
         for label in (concept.pref_label, *concept.alt_labels, *concept.hidden_labels)
     } - own
-    parts = {word for phrase in own | free for word in phrase if len(word) >= 3}
+    parts = {word for phrase in own | free for word in phrase if len(word) >= 3} - LINKS
     of_own = {form for phrase in own for form in label_forms(phrase, kind, parts)}
     of_free = {form for phrase in free for form in label_forms(phrase, kind, parts)}
     return (own | (of_own - of_free)) & set(said)

@@ -12,7 +12,7 @@ import pyarrow.compute as pc
 from pipeline.errors import UsageError
 from pipeline.settings import TermSettings
 from pipeline.terms.decisions import TermDecisions
-from pipeline.terms.fields import NOTHING, FieldReader, FieldReading, decided
+from pipeline.terms.fields import NOTHING, FieldReading, decided, field_reader
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
 from pipeline.terms.titles import CHUNK_TITLES, TITLE_ACCEPT_SCORE, TitleReading, read_chunk
@@ -118,7 +118,7 @@ def candidates(
         raise UsageError(
             f"There is no kind of term '{kind}'.", todo=f"Use one of: {', '.join(KINDS)}."
         )
-    reader = FieldReader(lexicon_for(vocabulary), kind, settings or TermSettings())
+    reader = field_reader(lexicon_for(vocabulary), kind, settings or TermSettings())
     return [Candidate(*found) for found in reader.candidates(text, n)]
 
 
@@ -145,7 +145,7 @@ def _read_fields(
             readings[index] = found
         elif not says_nothing(text):
             waiting.append(index)
-    reader = FieldReader(lexicon, kind, settings)
+    reader = field_reader(lexicon, kind, settings)
     for index, reading in zip(waiting, reader.read([distinct[i] for i in waiting]), strict=True):
         barred = decisions.rejected(kind, distinct[index]) if decisions is not None else ()
         readings[index] = _without(reading, frozenset(barred))

@@ -11,6 +11,7 @@ from __future__ import annotations
 import html
 import re
 import unicodedata
+from functools import lru_cache
 
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -60,6 +61,7 @@ def fold_text(text: str) -> str:
     return _tidy(folded)
 
 
+@lru_cache(maxsize=200_000)
 def normalise_label(text: str) -> str:
     """The form in which two labels are the same label: `"Arts & Crafts"` -> `arts and crafts`.
 

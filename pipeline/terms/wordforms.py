@@ -87,7 +87,7 @@ _NOT_ALONE = frozenset(
         "press",
     ]
 )
-_LINKS = frozenset(
+LINKS = frozenset(
     [
         "and",
         "the",
