@@ -106,6 +106,8 @@ def propose_links(
     n_rows, first, last = con.execute(
         "SELECT count(*), coalesce(min(day), 0), coalesce(max(day), 0) FROM link_rows"
     ).fetchall()[0]
+    if n_rows < 2:
+        return LINK_SCHEMA.empty_table(), []
     market = _count(con, n_rows, last - first + 1)
     _write_keys(con, market, settings)
     blocking = find_pairs(
