@@ -16,10 +16,12 @@ import pyarrow.compute as pc
 
 from pipeline.columns import SALES
 from pipeline.settings import TermSettings
-from pipeline.stages.distinct import by_distinct, is_true, one_array, repeated
+from pipeline.stages.distinct import by_distinct, is_true, one_array, union_lists
+from pipeline.terms.cautions import find_cautions
 from pipeline.terms.dates import read_dates
 from pipeline.terms.decisions import TermDecisions
 from pipeline.terms.reader import KINDS, read_terms
+from pipeline.terms.text import normalise_label
 from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
 
@@ -60,10 +62,9 @@ def normalise(landed: pa.Table, sold_on: pa.Array, reader: TermReader) -> pa.Tab
     Returns:
         Table of n rows: category_id, family_id, category_method, category_score, material_id,
         period_id, made_from_year, made_to_year, condition, attribution, attribution_id, maker_id,
-        faults, cautions, `term_flags` (reasons that keep the row from the bands) and
-        `title_lot_kind`, the marker of lots in the title.
+        faults, cautions, `term_flags` (reasons that keep the row from the bands) and `markers`
+        of lots and parts in the title.
     """
-    n = landed.num_rows
     titles = _titles(landed, reader)
     fields = {
         kind: by_distinct(
@@ -82,10 +83,24 @@ def normalise(landed: pa.Table, sold_on: pa.Array, reader: TermReader) -> pa.Tab
     rung, kind_of_piece = _attribution(
         landed, fields["attribution"], titles, made, families, sold_on, reader
     )
-    faults = one_array(titles["faults"])
+    state = _read_beside(landed.column("condition_text"), reader)
+    remarks = _read_beside(_description_beside_a_title(landed), reader)
+    everything = (titles, state, remarks)
+    faults = union_lists([one_array(t["faults"]) for t in everything])
     markers = one_array(titles["markers"])
     flags = _flags(category, in_review, markers, reader.vocabulary)
-    cautions = pa.nulls(n, pa.list_(pa.string()))
+    cautions = find_cautions(
+        _all_words(landed),
+        category,
+        union_lists(
+            [_as_lists(material)]
+            + [one_array(t[k]) for t in everything for k in ("material_ids", "part_material_ids")]
+        ),
+        faults,
+        made["made_from_year"],
+        made["made_to_year"],
+        vocabulary=reader.vocabulary,
+    )
     columns = {
         "category_id": category,
         "family_id": families,
@@ -98,7 +113,7 @@ def normalise(landed: pa.Table, sold_on: pa.Array, reader: TermReader) -> pa.Tab
         "condition": condition,
         "attribution": kind_of_piece,
         "attribution_id": rung,
-        "maker_id": pa.nulls(n, pa.string()),
+        "maker_id": _makers(landed, reader.vocabulary),
         "faults": faults,
         "cautions": cautions,
     }
@@ -110,6 +125,50 @@ def _titles(landed: pa.Table, reader: TermReader) -> pa.Table:
     """What the titles say; a row without a title is read by its description."""
     text = pc.coalesce(landed.column("title_text"), landed.column("description_text"))
     return read_titles(one_array(text), reader.vocabulary, reader.settings)
+
+
+def _read_beside(texts: pa.ChunkedArray, reader: TermReader) -> pa.Table:
+    """What a condition or a description says beside the title, by distinct texts."""
+    return by_distinct(
+        texts,
+        lambda distinct: read_titles(distinct, reader.vocabulary, reader.settings).select(
+            ["faults", "material_ids", "part_material_ids"]
+        ),
+    )
+
+
+def _description_beside_a_title(landed: pa.Table) -> pa.ChunkedArray:
+    """Descriptions of the rows that have a title; the others are read by their description."""
+    return pc.if_else(
+        pc.is_valid(landed.column("title_text")), landed.column("description_text"), None
+    )
+
+
+def _all_words(landed: pa.Table) -> pa.Array:
+    """Title, description and condition as one text."""
+    names = ("title_text", "description_text", "condition_text")
+    return one_array(
+        pc.binary_join_element_wise(*(landed.column(c) for c in names), " ; ", null_handling="skip")
+    )
+
+
+def _as_lists(column: pa.Array) -> pa.Array:
+    """Each value as a list of one; null as an empty list."""
+    present = pc.is_valid(column).to_numpy(zero_copy_only=False)
+    offsets = np.concatenate(([0], np.cumsum(present))).astype(np.int32)
+    return pa.ListArray.from_arrays(pa.array(offsets), pc.drop_null(column).cast(pa.string()))
+
+
+def _makers(landed: pa.Table, vocabulary: Vocabulary) -> pa.Array:
+    """Makers by any label that the user's own vocabulary knows."""
+    labels = vocabulary.labels("maker")
+
+    def look_up(texts: pa.Array) -> pa.Table:
+        found = [labels.get(normalise_label(t), ()) for t in texts.to_pylist()]
+        ids = [entries[0].concept_id if len(entries) == 1 else None for entries in found]
+        return pa.table({"id": pa.array(ids, pa.string())})
+
+    return one_array(by_distinct(landed.column("maker_text"), look_up)["id"])
 
 
 def _accepted(field: pa.Table) -> pa.Array:
@@ -296,6 +355,3 @@ def lists_of_reasons(told: dict[str, pa.Array], n: int) -> pa.Array:
     offsets = np.concatenate(([0], np.cumsum(masks.sum(axis=0)))).astype(np.int32)
     values = pa.array(names, pa.string()).take(pa.array(at[:, 1]))
     return pa.ListArray.from_arrays(pa.array(offsets), values)
-
-
-__all__ = ["TermReader", "lists_of_reasons", "normalise", "read_field", "repeated"]
