@@ -196,6 +196,5 @@ def _with_compounds(phrase: tuple[str, ...], parts: set[str]) -> Iterator[tuple[
         if len(word) < 7 or not word.isalpha():
             continue
         for cut in range(3, len(word) - 2):
-            halves = {word[:cut], word[cut:]}
-            if halves <= parts and not halves & _LINKS:
+            if word[:cut] in parts and word[cut:] in parts:
                 yield (*phrase[:index], word[:cut], word[cut:], *phrase[index + 1 :])
