@@ -355,6 +355,7 @@ def test_ods_second_run_gives_the_same_bytes(tmp_path: Path) -> None:
     fill(tmp_path / "2.ods", tmp_path / "3.ods")
     fill(tmp_path / "3.ods", tmp_path / "4.ods")
     assert first.columns == second.columns and first.extra_sheets == second.extra_sheets
+    assert parts(tmp_path / "4.ods") == parts(tmp_path / "3.ods") == parts(tmp_path / "1.ods")
     assert parts(tmp_path / "4.ods")["content.xml"].count(b"<table:table ") == 5
     assert parts(tmp_path / "3.ods")["content.xml"].count(b"comparables_sheet_notes") == 1
 

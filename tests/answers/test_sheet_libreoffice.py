@@ -13,7 +13,7 @@ from python_calamine import CalamineWorkbook
 
 from pipeline.answers.buying import MarketTerms, TargetKind
 from pipeline.answers.sheet import fill_sheet, new_sheet, open_sheet
-from pipeline.answers.sheet.assumptions import assumptions_sheet, money_columns
+from pipeline.answers.sheet.assumptions import assumptions_sheet, money_columns, terms_from_sheet
 from tests.answers.sheets import make
 from tests.answers.test_sheet_filling import OUR_HEADERS, TERMS, fill
 
@@ -191,3 +191,20 @@ def test_every_kind_of_decision_was_compared(computed: dict[str, tuple[Path, Pat
         column = header.index("decision")
         seen |= {str(row[column]).split(" ")[0] for row in rows if len(row) > column}
     assert {"buy", "bargain", "leave", "not", "no"} <= seen
+
+
+@pytest.mark.parametrize("ending", [".xlsx", ".ods"])
+def test_a_sheet_that_libreoffice_saved_is_known_again(
+    computed: dict[str, tuple[Path, Path]], ending: str, tmp_path: Path
+) -> None:
+    saved = computed[f"as filled{ending}"][1]  # as .xlsx, whatever it was
+    reader = open_sheet(saved, our_headers=OUR_HEADERS)
+    assert list(reader.ours) == list(OUR_HEADERS)
+    assert not set(reader.ours.values()) & set(reader.columns.values())
+    read = terms_from_sheet(TERMS, reader)
+    assert read.target == TERMS.target and read.fee_fixed == TERMS.fee_fixed
+    assert [step.share for step in read.steps] == [step.share for step in TERMS.steps]
+    result = fill(saved, tmp_path / "again.xlsx", scale=2.0)
+    assert set(result.extra_sheets.values()) == {"assumptions", "comparables", "notes"}
+    book = CalamineWorkbook.from_path(tmp_path / "again.xlsx")
+    assert book.sheet_names == CalamineWorkbook.from_path(saved).sheet_names

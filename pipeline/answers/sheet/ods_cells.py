@@ -63,32 +63,40 @@ class OdsStyles:
     existing: Mapping[str, etree._Element]
     taken: set[str]
     added: list[str] = field(default_factory=list)
-    _cells: dict[tuple[object, ...], str] = field(default_factory=dict)
-    _columns: dict[float, str] = field(default_factory=dict)
-    _numbers: dict[str, str] = field(default_factory=dict)
+    _cells: dict[tuple[str, str, str], str] = field(default_factory=dict)
 
-    def cell(self, base: str, number_format: str, *, bold: bool = False, wrap: bool = False) -> str:
+    def cell(
+        self,
+        base: str,
+        number_format: str,
+        *,
+        bold: bool = False,
+        wrap: bool = False,
+        linked: bool = False,
+    ) -> str:
         """Name of a style that looks as `base` but shows numbers another way."""
-        key = (base, number_format, bold, wrap)
+        flags = "b" * bold + "w" * wrap + "l" * linked
+        key = (base, number_format, flags)
         if key not in self._cells:
-            self._cells[key] = self._make(base, number_format, bold, wrap)
+            name = _name_of("cell", base, number_format, flags)
+            if self._is_new(name):
+                self._make(name, base, number_format, flags)
+            self._cells[key] = name
         return self._cells[key]
 
     def column(self, width: float) -> str:
         """Name of a column style of a width in characters."""
-        if width not in self._columns:
-            name = self._free("cmpco")
-            centimetres = plain_number(round(width * 0.21, 2))
+        centimetres = plain_number(round(width * 0.21, 2))
+        name = _name_of("column", centimetres)
+        if self._is_new(name):
             self.added.append(
                 f'<style:style {_declared("style")} style:name="{name}" '
                 f'style:family="table-column"><style:table-column-properties '
                 f'style:column-width="{centimetres}cm"/></style:style>'
             )
-            self._columns[width] = name
-        return self._columns[width]
+        return name
 
-    def _make(self, base: str, number_format: str, bold: bool, wrap: bool) -> str:
-        name = self._free("cmpce")
+    def _make(self, name: str, base: str, number_format: str, flags: str) -> None:
         data_style = self._number(number_format)
         element = self.existing.get(base)
         if element is None:
@@ -106,38 +114,44 @@ class OdsStyles:
             element.set(f"{s}data-style-name", data_style)
         for old in [*element.iterfind(f"{s}map"), *element.iterfind(f"{s}paragraph-properties")]:
             element.remove(old)
-        if wrap:
+        if "w" in flags:
             properties = element.find(f"{s}table-cell-properties")
             if properties is None:
                 properties = etree.Element(f"{s}table-cell-properties")
                 element.insert(0, properties)
             properties.set(f"{{{FO_NS}}}wrap-option", "wrap")
             properties.set(f"{s}vertical-align", "top")
-        if bold:
+        marks = {f"{{{FO_NS}}}font-weight": "bold"} if "b" in flags else {}
+        if "l" in flags:
+            marks |= {f"{s}text-underline-style": "solid", f"{{{FO_NS}}}color": "#0563c1"}
+        if marks:
             properties = element.find(f"{s}text-properties")
             if properties is None:
                 properties = etree.SubElement(element, f"{s}text-properties")
-            properties.set(f"{{{FO_NS}}}font-weight", "bold")
+            for attribute_name, value in marks.items():
+                properties.set(attribute_name, value)
         self.added.append(etree.tostring(element, encoding="unicode", with_tail=False))
-        return name
 
     def _number(self, number_format: str) -> str | None:
         if number_format not in _NUMBER_STYLES:
             return None
-        if number_format not in self._numbers:
-            name = self._free("cmpnf")
+        name = _name_of("number", number_format)
+        if self._is_new(name):
             text = _NUMBER_STYLES[number_format].format(name=name)
             end = text.index(" ")
             self.added.append(text[:end] + " " + _declared("style", "number") + text[end:])
-            self._numbers[number_format] = name
-        return self._numbers[number_format]
+        return name
 
-    def _free(self, stem: str) -> str:
-        number = 1
-        while f"{stem}{number}" in self.taken:
-            number += 1
-        self.taken.add(f"{stem}{number}")
-        return f"{stem}{number}"
+    def _is_new(self, name: str) -> bool:
+        """Whether a style is still to be made: one of an earlier run does as well."""
+        if name in self.taken:
+            return False
+        self.taken.add(name)
+        return True
+
+
+def _name_of(*parts: str) -> str:
+    return "comparables_" + "_".join(re.sub(r"\W", "_", part) for part in parts if part)
 
 
 _NAMESPACES = {
@@ -312,6 +326,7 @@ def write_ods_table(
             style = styles.cell(
                 "Default", number_format, bold=number in extra.bold_rows,
                 wrap=column in extra.wrap_columns and number not in extra.bold_rows,
+                linked=link is not None,
             )  # fmt: skip
             markup = writer.write(style if value is not None else "", value, number_format, formula,
                                   link)  # fmt: skip

@@ -181,8 +181,10 @@ class OdsFill:
                 template = column.template(item)
                 formula = formulas.text(template, item, row) if template is not None else None
                 number_format = format_for(value, column.number_format, formula is not None)
-                style = self._styles.cell(base, number_format, wrap=column.wrap)
                 link = self._place(column.links[item]) if column.links else None
+                style = self._styles.cell(
+                    base, number_format, wrap=column.wrap, linked=link is not None
+                )
                 mine[place] = self._writer.write(
                     style, value, number_format, formula, link
                 ).encode()
