@@ -201,7 +201,14 @@ class Solution:
 class Tree:
     """The normal equations of one set of counted sales, for any variance components."""
 
-    def __init__(self, counted: Counted, groups: Sequence[Group]) -> None:
+    def __init__(
+        self, counted: Counted, groups: Sequence[Group], guesses: Floats | None = None
+    ) -> None:
+        """Args:
+        guesses: levels x groups, a variance expected beforehand that counts as one degree of
+            freedom, so that a component with little evidence does not fall to nothing; 0 where
+            none is held (plain REML).
+        """
         self.counted = counted
         self.groups = tuple(groups)
         self.n_columns = counted.n_columns
@@ -213,6 +220,7 @@ class Tree:
         self.on_level: Bools = np.array(
             [[group.levels[level] for group in self.groups] for level in range(3)], dtype=bool
         ).reshape(3, len(self.groups))
+        self.guesses = np.zeros(self.on_level.shape) if guesses is None else guesses
         self.walks = [i for i, group in enumerate(self.groups) if group.kind == "walk"]
 
     def drop(self, useless: Bools) -> None:
@@ -433,7 +441,8 @@ class Tree:
             moved_most = max(float(moved.max()), abs(new_sigma / sigma - 1))
             tau, sigma = new_tau, new_sigma
             if prune and turn >= 1:
-                self.drop(np.isfinite(tau) & self.on_level & (solution.freedom < _LEAST_FREEDOM))
+                faint = (solution.freedom < _LEAST_FREEDOM) & (self.guesses == 0)
+                self.drop(np.isfinite(tau) & self.on_level & faint)
             if moved_most < tolerance:
                 break
         tau[~self.on_level] = 0.0
@@ -449,10 +458,12 @@ class Tree:
         least = _LEAST_VARIANCE_SHARE * sigma
         active = np.isfinite(tau) & (tau > 0)
         out = tau.copy()
-        freedom = np.maximum(solution.freedom, 1e-12)
+        held = self.guesses > 0
+        quadratic += self.guesses
+        freedom = np.maximum(solution.freedom + held, 1e-12)
         out[active] = np.clip(quadratic[active] / freedom[active], least, 1e6)
         # No evidence left for a component: it shrinks towards nothing instead of 0 / 0.
-        weak = active & (solution.freedom < 1e-6)
+        weak = active & ~held & (solution.freedom < 1e-6)
         out[weak] = np.maximum(tau[weak] * 0.1, least)
         return out
 
