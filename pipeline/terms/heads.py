@@ -17,6 +17,7 @@ from pipeline.terms.tokens import CLAUSE, TokenStream
 from pipeline.terms.turned import (
     Things,
     join_interrupted,
+    join_material,
     join_over_of,
     turn_inverted,
     turn_of,
@@ -40,6 +41,7 @@ def read_things(
     """
     things = Things(lexicon, found)
     join_interrupted(lexicon, stream, found, context, things)
+    join_material(lexicon, stream, found, context, things)
     join_over_of(lexicon, stream, context, things)
     if len(stream):
         turn_of(lexicon, stream, things)

@@ -143,6 +143,40 @@ def join_interrupted(
     )
 
 
+def join_material(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
+) -> None:
+    """ "Wicker conservatory chair" is a wicker chair: the material names a kind of the thing."""
+    if not len(things.start) or "material" not in lexicon.concept_of:
+        return
+    single = (lexicon.concept_of["material"][found.phrase] >= 0) & (found.end - found.start == 1)
+    place = found.start[single & ~found.within]
+    if not len(place):
+        return
+    slot = np.searchsorted(place, things.start) - 1
+    rows = np.flatnonzero((slot >= 0) & (things.size == 1))
+    material = place[slot[rows]]
+    gap = things.start[rows] - material - 1
+    near = (gap >= 1) & (gap <= 2) & (stream.clause[material] == stream.clause[things.start[rows]])
+    for step in range(2):
+        at = np.minimum(material + 1 + step, len(stream) - 1)
+        plain = ~context.known[at] | has_role(context.starts[at], "neutral")
+        near &= plain | (step >= gap)
+    rows, material = rows[near], material[near]
+    if not len(rows):
+        return
+    block = np.stack([stream.word[material], stream.word[things.start[rows]]], axis=1).ravel()
+    joined = np.ones(len(block), dtype=bool)
+    joined[::2] = False
+    start, length, phrase = walk(lexicon, block, joined)
+    concept = lexicon.concept_of["category"][phrase]
+    fits = (start % 2 == 0) & (length == 2) & (concept >= 0)
+    chosen, concept = rows[start[fits] // 2], concept[fits]
+    narrower = lexicon.above("category")[concept, things.concept[chosen]]
+    things.concept[chosen[narrower]] = concept[narrower]
+    things.score[chosen[narrower]] = np.minimum(things.score[chosen[narrower]], TURNED)
+
+
 def join_over_of(lexicon: Lexicon, stream: TokenStream, context: Context, things: Things) -> None:
     """ "nest of three teak coffee tables" is a nest of tables: X of ... and the last word."""
     if not len(things.start):

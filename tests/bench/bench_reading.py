@@ -6,7 +6,8 @@
 Per kind: right (accepted and equal to the label), wrong (accepted and not), review, unread, the
 coverage of rows that state the kind, the precision of what was accepted and the share of all rows
 that was accepted wrongly. A label `?` means that the text can be read in two ways: review is the
-right answer, none is tolerated, acceptance is wrong. See tests/terms/LABELS.md.
+right answer, none is tolerated, acceptance is wrong. `finer` counts, among the wrong, the concepts
+that lie below the label's: the label may be older than the concept. See tests/terms/LABELS.md.
 """
 
 from __future__ import annotations
@@ -35,6 +36,7 @@ class Score:
     stated: int = 0
     right: int = 0
     wrong: int = 0
+    finer: int = 0  # of the wrong: the concept read lies below the label's
     review: int = 0
     unread: int = 0
     rows: int = 0
@@ -43,7 +45,7 @@ class Score:
     def line(self, name: str) -> str:
         accepted = self.right + self.wrong
         return (
-            f"{name:<12}{self.rows:>6}{self.stated:>8}{self.right:>7}{self.wrong:>7}"
+            f"{name:<12}{self.rows:>6}{self.stated:>8}{self.right:>7}{self.wrong:>7}{self.finer:>7}"
             f"{self.review:>8}{self.unread:>8}"
             f"{_share(self.right, self.stated):>10}{_share(self.right, accepted):>11}"
             f"{_share(self.review, self.rows):>9}{_share(self.wrong, self.rows):>9}"
@@ -51,7 +53,7 @@ class Score:
 
 
 HEADER = (
-    f"{'kind':<12}{'rows':>6}{'stated':>8}{'right':>7}{'wrong':>7}{'review':>8}{'unread':>8}"
+    f"{'kind':<12}{'rows':>6}{'stated':>8}{'right':>7}{'wrong':>7}{'finer':>7}{'review':>8}{'unread':>8}"
     f"{'coverage':>10}{'precision':>11}{'review':>9}{'wrong':>9}"
 )
 
@@ -64,7 +66,8 @@ def measure_titles(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
     for row, read in zip(rows, table, strict=True):
         for kind in ("category", "material", "period", "condition"):
             value = read["condition" if kind == "condition" else f"{kind}_id"]
-            _count(scores[kind], row["title"], row[kind], value, read[f"{kind}_status"])
+            above = vocabulary.ancestors(kind, value) if value else ()
+            _count(scores[kind], row["title"], row[kind], value, read[f"{kind}_status"], above)
         # the class of the rung is always answered: "unknown" is an answer
         status = "review" if read["attribution_status"] == "review" else "accepted"
         _count(scores["attribution"], row["title"], row["attribution"], read["attribution"], status)
@@ -86,7 +89,14 @@ def measure_fields(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
     return scores
 
 
-def _count(score: Score, text: str, label: str, value: str | None, status: str) -> None:
+def _count(
+    score: Score,
+    text: str,
+    label: str,
+    value: str | None,
+    status: str,
+    above: tuple[str, ...] = (),
+) -> None:
     score.rows += 1
     score.stated += label not in ("", "?")
     if status == "accepted" and value is not None:
@@ -94,6 +104,7 @@ def _count(score: Score, text: str, label: str, value: str | None, status: str) 
             score.right += 1
             return
         score.wrong += 1
+        score.finer += label in above
         score.misses.append(f"WRONG  {text} -> {value} (label {label or 'none'})")
     elif status == "review":
         score.review += 1

@@ -38,6 +38,9 @@ def accepted(title: str, kind: str) -> str | None:
         ("A pair of brass candlesticks", "candlestick"),
         ("Madonna and Child, oil on canvas", "painting"),
         # names turned round or parted
+        ("Wicker conservatory chair, cream", "wicker-chair"),
+        ("Wall mirror, gilt frame, convex", "convex-mirror"),
+        ("Set of 4 pressed glass wine glasses", "wine-glass"),
         ("Clock, mantel, oak", "mantel-clock"),
         ("Drawers, chest of", "chest-of-drawers"),
         ("Mantel Victorian clock", "mantel-clock"),
@@ -93,6 +96,8 @@ def test_what_only_stands_beside_is_not_accepted(title: str, never: str) -> None
         ("Pine cone ornament", None, []),
         ("Silver jubilee mug", None, []),
         ("Painted pine cupboard", "pine", []),
+        ("Marble top washstand, walnut", "walnut", ["marble"]),
+        ("Rosewood and brass inlaid work table", "rosewood", []),
     ],
 )
 def test_whole_and_parts(title: str, material: str | None, parts: list[str]) -> None:
