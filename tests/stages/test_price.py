@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-import itertools
+import json
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -12,16 +12,20 @@ import pyarrow as pa
 import pytest
 from currency_converter import CurrencyConverter
 
+import pipeline
 from pipeline import reasons
-from pipeline.answers.explain import price_way
+from pipeline.answers.explain import explain, price_way
 from pipeline.columns import LANDED, SALES
 from pipeline.errors import SettingsError
 from pipeline.exports.source import Source, load_source
 from pipeline.money.price_level import PriceLevel
 from pipeline.money.rates import Rates
 from pipeline.money.real_money import RealMoney, real_money, settings_in_force
+from pipeline.refresh import refresh
 from pipeline.settings import BasisSettings, Settings, prove
 from pipeline.stages.price import PriceReader, price
+from pipeline.workspace import Workspace
+from tests.conftest import HEADER, WorkspaceMaker
 
 RATES = Rates.bundled(10)
 NEWEST = dt.date(2026, 10, 1)
@@ -402,27 +406,27 @@ SOURCES = {
     "seller's net": {"price_type": "net_to_seller", "fees": {"share": 0.13, "fixed": 0.45}},
     "fees unknown": {"price_type": "hammer", "premium": TIERED},
 }  # fmt: skip
+TEXTS = [
+    ("Oak chair", "$1,500.55"),
+    ("Set of four chairs", "$1,501"),
+    ("Set of four chairs", "$375.37 each"),
+    ("Set of oak chairs", "$375.37 each"),
+    ("Set of oak chairs", "$700"),
+    ("Pair of brass candlesticks", "hammer £333.33"),
+    ("Job lot of glass", "¥90000"),
+    ("Oak chair", "£45 ono"),
+    ("Oak chair", "20"),
+]
+EXTRAS: list[dict[str, str]] = [
+    {},
+    {"shipping": "£5.55", "premium": "12.34", "tax": "7"},
+    {"status": "unsold", "quantity": "3"},
+    {"sold": "1987-05-05", "currency": "USD"},
+]
 ROWS: list[dict[str, str]] = [
-    {"title": title, "price": text, **extra}
-    for (title, text), extra in itertools.product(
-        [
-            ("Oak chair", "$1,500.55"),
-            ("Set of four chairs", "$1,501"),
-            ("Set of four chairs", "$375.37 each"),
-            ("Set of oak chairs", "$375.37 each"),
-            ("Set of oak chairs", "$700"),
-            ("Pair of brass candlesticks", "hammer £333.33"),
-            ("Job lot of glass", "¥90000"),
-            ("Oak chair", "£45 ono"),
-            ("Oak chair", "20"),
-        ],
-        [
-            {},
-            {"shipping": "£5.55", "premium": "12.34", "tax": "7"},
-            {"status": "unsold", "quantity": "3"},
-            {"sold": "1987-05-05", "currency": "USD"},
-        ],
-    )
+    {"title": title, "price": text, **EXTRAS[(k + step) % 4]}
+    for step in (0, 1)
+    for k, (title, text) in enumerate(TEXTS)
 ]
 
 
@@ -472,3 +476,36 @@ def test_pricing_takes_slices_of_any_length() -> None:
     assert (
         price(LANDED.empty_table(), PriceReader(source(), RATES, Settings(), NEWEST)).num_rows == 0
     )
+
+
+def test_a_refresh_names_its_index_and_explains_by_it(make_workspace: WorkspaceMaker) -> None:
+    text = (
+        HEADER
+        + "1,Oak chair,chair,good,1999-12-05,£100\n2,Oak chair,chair,good,2024-03-05,£60 each\n"
+    )
+    ws = make_workspace({"shop": {"a.csv": text}})
+    decisions = ws / "data" / "decisions"
+    decisions.mkdir()
+    (decisions / "price_index.csv").write_text(
+        "month,index,name\n2000-01,100,household goods\n2024-03,150,household goods\n"
+        "2024-06,180,household goods\n"
+    )
+    assert refresh(ws).n_sales == 2
+    with pipeline.connect(ws) as con:
+        sales = con.execute(
+            "SELECT listing_id, compared_amount, real_amount, real_reason, notes FROM sales "
+            "ORDER BY listing_id"
+        ).fetchall()
+        told = json.loads(str(con.execute("SELECT settings FROM refreshes").fetchall()[0][0]))
+    assert sales == [
+        ("1", Decimal(100), Decimal(100), "before_index", []),
+        ("2", Decimal(60), Decimal(72), None, ["price_each"]),
+    ]
+    assert told["basis"]["price_index"] == "own"
+    assert told["basis"]["price_index_name"] == "household goods"
+    assert told["basis"]["base_month"] == "2024-06"
+    steps = explain(Workspace.at(ws), "shop:2").price_steps
+    assert ("what bands compare", "60.0000 GBP") in steps
+    assert ("note", reasons.NOTES["price_each"]) in steps
+    assert any(n == "in real terms" and "household goods: 72.00 GBP" in t for n, t in steps)
+    assert not any("have changed since" in t for _, t in steps)
