@@ -25,7 +25,7 @@ from pipeline.refresh import refresh
 from pipeline.settings import BasisSettings, Settings, prove
 from pipeline.stages.price import PriceReader, price
 from pipeline.workspace import Workspace
-from tests.conftest import HEADER, WorkspaceMaker
+from tests.conftest import SHOP, WorkspaceMaker
 
 RATES = Rates.bundled(10)
 NEWEST = dt.date(2026, 10, 1)
@@ -478,26 +478,48 @@ def test_pricing_takes_slices_of_any_length() -> None:
     )
 
 
-def test_a_refresh_names_its_index_and_explains_by_it(make_workspace: WorkspaceMaker) -> None:
-    text = (
-        HEADER
-        + "1,Oak chair,chair,good,1999-12-05,£100\n2,Oak chair,chair,good,2024-03-05,£60 each\n"
-    )
-    ws = make_workspace({"shop": {"a.csv": text}})
+WHOLE = SHOP + '"Qty" = "quantity"\n"Status" = "status"\n"Premium" = "premium"\n'
+LINES = """\
+Id,Title,Kind,State,Sold,Price,Qty,Status,Premium
+1,Oak chair,chair,good,1999-12-05,£100,1,sold,
+2,Oak chair,chair,good,2024-03-05,£60 each,1,sold,
+3,Oak chair,chair,good,2024-03-06,£45 / $60,1,sold,
+4,Oak chair,chair,good,2024-03-06,£45,0,sold,
+5,Oak chair,chair,good,2024-03-06,£45,1000000,sold,
+6,Oak chair,chair,good,2024-03-06,100-150,1,sold,
+7,Oak chair,chair,good,2024-03-06,POA,1,sold,
+8,Oak chair,chair,good,2024-03-06,£45,1,unsold,
+9,Oak chair,chair,good,2024-03-06,£45 ono,1,sold,
+10,Oak chair,chair,good,2024-03-06,hammer £45,1,sold,£46
+"""
+
+
+def test_a_refresh_loses_no_row_and_explains_by_its_index(make_workspace: WorkspaceMaker) -> None:
+    ws = make_workspace({"shop": {"a.csv": LINES, "source.toml": WHOLE}})
     decisions = ws / "data" / "decisions"
     decisions.mkdir()
     (decisions / "price_index.csv").write_text(
         "month,index,name\n2000-01,100,household goods\n2024-03,150,household goods\n"
         "2024-06,180,household goods\n"
     )
-    assert refresh(ws).n_sales == 2
+    refresh(ws)
     with pipeline.connect(ws) as con:
         sales = con.execute(
             "SELECT listing_id, compared_amount, real_amount, real_reason, notes FROM sales "
             "ORDER BY listing_id"
         ).fetchall()
+        gone = con.execute(
+            "SELECT line_number, reason FROM set_aside WHERE stage = 'price' ORDER BY line_number"
+        ).fetchall()
+        fed = con.execute("SELECT listing_id FROM sales WHERE is_comparable").fetchall()
         told = json.loads(str(con.execute("SELECT settings FROM refreshes").fetchall()[0][0]))
-    assert sales == [
+    assert gone == [
+        (4, "two_currencies"), (5, "quantity_out_of_bounds"), (6, "quantity_out_of_bounds"),
+        (7, "estimate_range"), (8, "price_on_request"), (11, "premium_out_of_bounds"),
+    ]  # fmt: skip
+    assert fed == [("2",)]
+    assert [s[0] for s in sales] == ["1", "2", "8", "9"]
+    assert sales[:2] == [
         ("1", Decimal(100), Decimal(100), "before_index", []),
         ("2", Decimal(60), Decimal(72), None, ["price_each"]),
     ]
