@@ -5,6 +5,10 @@
 
 from __future__ import annotations
 
+import re
+import subprocess
+import sys
+import tempfile
 from pathlib import Path
 
 from pipeline.columns import data_dictionary
@@ -20,7 +24,33 @@ def put_between(path: Path, start: str, end: str, content: str) -> None:
     path.write_text(f"{head}{start}\n{content.strip()}\n{end}{tail}", encoding="utf-8")
 
 
+def answer(question: str, folder: str) -> str:
+    """What the command prints, asked in a folder that holds the demo."""
+    import shlex
+
+    words = shlex.split(question)[1:]
+    done = subprocess.run(
+        [sys.executable, "-m", "pipeline", *words], cwd=folder, capture_output=True, text=True,
+        check=True, env={"PYTHONPATH": str(ROOT), "PATH": "", "PYTHONIOENCODING": "utf-8"},
+    )  # fmt: skip
+    return "\n".join(line.rstrip() for line in done.stdout.strip().splitlines() if line.strip())
+
+
+def write_readme() -> None:
+    readme = ROOT / "README.md"
+    text = readme.read_text(encoding="utf-8")
+    question = next(q for q in re.findall(r"^\$ (comparables band .*)$", text, re.M))
+    with tempfile.TemporaryDirectory() as folder:
+        answer("comparables init demo --demo", folder)
+        answer("comparables refresh --workspace demo --no-report", folder)
+        shown = answer(question, folder)
+    start = text.index(f"$ {question}\n") + len(question) + 3
+    end = text.index("```", start)
+    readme.write_text(text[:start] + shown + "\n" + text[end:], encoding="utf-8")
+
+
 def main() -> None:
+    write_readme()
     developers = ROOT / "DEVELOPERS.md"
     put_between(developers, "<!-- dictionary -->", "<!-- end dictionary -->", data_dictionary())
     put_between(developers, "<!-- money forms -->", "<!-- end -->", money_forms_table())

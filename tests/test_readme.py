@@ -1,0 +1,89 @@
+"""The README's commands do what it says."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def run_command(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """A README line, with the package of this checkout in place of the installed command."""
+    words = shlex.split(line, comments=True)
+    assert words[0] in ("comparables", ".venv/bin/comparables")
+    return subprocess.run(
+        [sys.executable, "-m", "pipeline", *words[1:]],
+        cwd=folder, capture_output=True, text=True, encoding="utf-8",
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"},
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty folder in which the demo was set up by the README's first block."""
+    place = tmp_path_factory.mktemp("readme")
+    block = next(b for b in re.findall(r"```sh\n(.*?)```", README, re.S) if "--demo" in b)
+    for line in block.splitlines():
+        if line.startswith(".venv/bin/comparables"):
+            done = run_command(line, place)
+            assert done.returncode == 0, done.stderr
+    return place
+
+
+def test_the_second_block_runs_the_tests() -> None:
+    blocks = re.findall(r"```sh\n(.*?)```", README, re.S)
+    assert len(blocks) == 2
+    assert ".venv/bin/python -m pytest" in blocks[1]
+
+
+def asked() -> list[str]:
+    """The questions of the README."""
+    return [line[2:] for line in README.splitlines() if line.startswith("$ comparables")]
+
+
+@pytest.mark.parametrize("line", [q for q in asked() if "SALE_ID" not in q])
+def test_questions_are_answered(folder: Path, line: str) -> None:
+    done = run_command(line, folder)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.strip()
+
+
+def test_the_band_shown_is_the_one_that_comes_out(folder: Path) -> None:
+    block = next(b for b in re.findall(r"```\n(\$ .*?)```", README, re.S) if " band " in b)
+    question, shown = block.split("\n", 1)
+    printed = run_command(question[2:], folder).stdout
+    assert trimmed(shown) == trimmed(printed), "run: python -m tests.write_documents"
+
+
+def trimmed(text: str) -> list[str]:
+    return [line.rstrip() for line in text.strip().splitlines() if line.strip()]
+
+
+def test_a_second_refresh_reads_nothing_again(folder: Path) -> None:
+    done = run_command("comparables refresh --workspace demo", folder)
+    assert "none had to be read again" in done.stdout
+    assert "Nothing has changed" in done.stdout
+
+
+def test_the_report_needs_nothing_else(folder: Path) -> None:
+    page = (folder / "demo/reports/latest.html").read_text(encoding="utf-8")
+    assert "<svg" in page
+    assert not re.search(r"(src|href)\s*=\s*[\"']?https?:", page)
+
+
+def test_a_sale_can_be_explained_from_the_tables(folder: Path) -> None:
+    told = run_command(
+        'comparables sql "SELECT sale_id FROM sales WHERE is_comparable LIMIT 1" -w demo', folder
+    ).stdout.split()
+    done = run_command(f"comparables explain {shlex.quote(told[1])} -w demo", folder)
+    assert done.returncode == 0
+    assert "From data/raw/" in done.stdout
+    assert "It feeds the band" in done.stdout
