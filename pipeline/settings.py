@@ -312,9 +312,10 @@ def settings_toml(settings: Settings | None = None) -> str:
             unit = extra.get("unit", "") if isinstance(extra, dict) else ""
             value = getattr(section, key)
             mark = "# " if value == inner.default else ""
+            example = "  # an example; left out by default" if value is None else ""
             lines += [
                 f"# {key}: {inner.description} Unit: {unit}.",
-                f"{mark}{key} = {_toml(value)}",
+                f"{mark}{key} = {_toml(value)}{example}",
             ]
         del field
     return "\n".join(lines) + "\n"

@@ -38,7 +38,11 @@ def proposal(d: Description) -> str:
         f"delimiter = {json.dumps(d.delimiter)}",
         f"header_line = {d.header_line}",
         f'currency = "{d.currency}"'
-        + ("" if d.currency else "  # CHECK: no sign was found; state the ISO 4217 code"),
+        + (
+            "  # CHECK: as the signs of the prices say"
+            if d.currency
+            else "  # CHECK: no sign was found; state the ISO 4217 code"
+        ),
         f'decimal_mark = "{d.decimal_mark}"',
         "",
         "[price]",

@@ -27,7 +27,7 @@ EXAMPLES = 3
 LARGEST = 20_000_000_000
 
 WORDINGS: dict[str, tuple[str, ...]] = {
-    "listing_id": ("lot number", "lot no", "lot", "id", "listing id", "listing number", "item id",
+    "listing_id": ("lot number", "lot no", "lot", "los", "id", "listing id", "listing number", "item id",
                    "item number", "item no", "reference", "ref", "stock number", "stock no",
                    "order id", "number", "nr", "nummer", "losnummer", "numero", "art nr"),
     "title": ("title", "item title", "lot title", "name", "item", "item name", "headline",
@@ -280,4 +280,7 @@ def _money_habits(
     mark = marks.most_common(1)[0][0] if marks else ""
     read = read_amounts(pa.array(cells, pa.string()), mark or None, None)
     codes = Counter(c for c in read["currency"].to_pylist() if c)
-    return mark, codes.most_common(1)[0][0] if codes else ""
+    if codes:
+        return mark, codes.most_common(1)[0][0]
+    dollars = sum("$" in c for c in cells)
+    return mark, "USD" if cells and dollars * 2 > len(cells) else ""
