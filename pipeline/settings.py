@@ -138,7 +138,7 @@ class LinkSettings(Section):
         "band either way, so that a wrong link costs little.",
     )  # fmt: skip
     piece_score: float = knob(
-        99.0, unit="chance in 100", ge=50, le=100,
+        97.0, unit="chance in 100", ge=50, le=100,
         reason="From here two sales are taken for one piece sold again. Two pieces of a common "
         "kind are not that, and a wrong pair bends the index: so it must be very likely.",
     )  # fmt: skip

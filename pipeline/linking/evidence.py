@@ -23,7 +23,7 @@ import pyarrow.compute as pc
 from rapidfuzz import fuzz, process, utils
 from rapidfuzz.distance import JaroWinkler, OSA
 
-from pipeline.linking.counts import Frequencies
+from pipeline.linking.counts import EVERYTHING, Frequencies
 from pipeline.linking.words import Words, Words64, mixed, read_words
 
 Floats = npt.NDArray[np.float64]
@@ -256,6 +256,7 @@ def words(
     alone: float = -0.7,
     numbers_apart: float = -0.7,
     as_told: float = 0.0,
+    ungrouped: float = 1.0,
 ) -> Evidence:
     """Shared words by their rarity, and what each text has to itself.
 
@@ -268,6 +269,8 @@ def words(
         alone: bits for each word that only one of the texts has.
         numbers_apart: further bits where that word is a number.
         as_told: bits where six words or more are shared and nothing is left over.
+        ungrouped: factor on the bits of shared words where the pair has no group of its own: among
+            all goods, the words of one kind look rarer than they are.
 
     Returns:
         Evidence of two columns, `name` and `name apart`.
@@ -290,7 +293,8 @@ def words(
         forgiven = np.where(shared.n_numbers_apart > 0, 1.0, forgiven)
         whole = known & (apart == 0) & (shared.n_shared >= 6)
         return {
-            name: np.where(known, weight * shared.bits, 0.0),
+            name: np.where(known, weight * shared.bits, 0.0)
+            * np.where(pairs.group == EVERYTHING, ungrouped, 1.0),
             f"{name} apart": np.where(known, loss * forgiven, 0.0) + np.where(whole, as_told, 0.0),
         }
 

@@ -60,6 +60,7 @@ TOLD_BY_TWO = 0.05
 OFFERED_AGAIN = 0.35
 SOLD_AGAIN = 0.02
 
+UNGROUPED = 0.55  # of the bits of shared words counts where the kind of thing is not known
 # bits where a title of six words or more comes again to the word
 TOLD_ALIKE = {"same_event": 2.0, "relisted": 2.0, "resale": 3.0}
 # bits for each word of a title that the other title lacks: two sources word one event freely
@@ -258,8 +259,9 @@ def plan_of(kind: str, market: Market, settings: LinkSettings) -> Plan:
     """What is compared for one question."""
     compared: dict[str, Evidence] = {
         "title": words(
-            "title", market.titles, as_told=TOLD_ALIKE[kind], alone=TITLE_APART[kind]
-        ),
+            "title", market.titles, as_told=TOLD_ALIKE[kind], alone=TITLE_APART[kind],
+            ungrouped=UNGROUPED,
+        ),  # fmt: skip
         "condition": _equal_value("condition_code", market.values, differ=CONDITION_APART[kind]),
         "measurements": measurements("measures", agree=4.0, near=-2.0, differ=-8.0),
         "material": same_code("material", agree=0.5, differ=-3.0),
