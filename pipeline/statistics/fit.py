@@ -33,10 +33,10 @@ from pipeline.statistics.ranges import evidence_class
 
 _LEVERAGE_CAP = 0.9
 # Variances expected before any sale is seen, each worth one degree of freedom: prices drift by
-# about 6 % a year (families 4 % from all), effects differ by 5 % between families, 3 % between
-# categories. Common practice, no source; the evidence overrules them.
+# about 6 % a year (families 4 % from all), terms move them by 5 %, differently by 5 % between
+# families and by 3 % between categories. Common practice, no source; the evidence overrules them.
 _DRIFT_GUESS = np.array([0.06, 0.04, 0.0]) ** 2
-_DEPARTURE_GUESS = np.array([0.0, 0.05, 0.03]) ** 2
+_DEPARTURE_GUESS = np.array([0.05, 0.05, 0.03]) ** 2
 # Variance components that move less than this share of themselves no longer move a price.
 _TOLERANCE = 0.01
 _TERM_GROUPS = ("attribution", "fault", "measure", "trend", "time")
@@ -57,6 +57,7 @@ class Pool:
     trust: Floats
     day: Floats
     part: Ints
+    category: Ints
     row: Ints
     effects: Floats
     log_price: Floats
@@ -158,7 +159,7 @@ def fit_effects(
         counted = count(
             rows.matrix, value, weight, rows.category, rows.family, space.groups, sales=recency
         )
-        tree = Tree(counted, space.groups, _guesses(space))
+        tree = Tree(counted, space.groups, fit_guesses(space))
         if on_level is not None:
             tree.drop(~on_level)
         solution = tree.reml(
@@ -197,7 +198,7 @@ def _honest_noise(
     return max(square / max(float(np.average(slope, weights=recency)), 0.2) ** 2, noise)
 
 
-def _guesses(space: FeatureSpace) -> Floats:
+def fit_guesses(space: FeatureSpace) -> Floats:
     """Variances held beforehand: yearly drift of prices, departures of families and categories."""
     out = np.zeros((3, len(space.groups)))
     for i, group in enumerate(space.groups):
@@ -206,7 +207,6 @@ def _guesses(space: FeatureSpace) -> Floats:
         elif group.name in space.factors or group.name == "fault":
             out[:, i] = _DEPARTURE_GUESS
         out[:, i] *= group.levels
-    out[SHARED, [g.name != "time" for g in space.groups]] = 0.0
     return out
 
 
@@ -322,6 +322,7 @@ def fit_sales(
         trust=trust[keep],
         day=order[keep],
         part=part[keep],
+        category=rows.category[keep],
         row=keep,
         effects=effects[keep],
         log_price=price[keep],

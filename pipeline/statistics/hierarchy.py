@@ -152,6 +152,40 @@ def _cross(local: sparse.csr_array, w: Floats, y: Floats) -> tuple[Floats, Float
     return (local.T @ weighted_sparse).toarray(), np.asarray(weighted_sparse.T @ y)
 
 
+def _only(counted: Counted, live: Bools) -> Counted:
+    """The same sums on the columns that still have an effect somewhere."""
+    if all(live[branch.columns].all() for branch in counted.branches):
+        return counted
+    branches = []
+    for branch in counted.branches:
+        keep = np.flatnonzero(live[branch.columns])
+        leaves = []
+        for leaf in branch.leaves:
+            here = np.flatnonzero(live[leaf.columns])
+            able = np.flatnonzero(live[leaf.columns[leaf.able]])
+            leaves.append(
+                Leaf(
+                    leaf.category,
+                    leaf.family,
+                    leaf.columns[here],
+                    np.searchsorted(here, leaf.able[able]),
+                    leaf.gram[np.ix_(able, here)],
+                    leaf.right[here],
+                    leaf.n,
+                )
+            )
+        branches.append(
+            Branch(
+                branch.family,
+                branch.columns[keep],
+                branch.gram[np.ix_(keep, keep)],
+                branch.right[keep],
+                leaves,
+            )
+        )
+    return Counted(tuple(branches), counted.n, counted.squares, counted.n_columns)
+
+
 @dataclass
 class _Node:
     """A family or category while it is eliminated.
@@ -226,6 +260,8 @@ class Tree:
     def drop(self, useless: Bools) -> None:
         """Leave out components (levels x groups) whose variance has shrunk to nothing."""
         self.on_level = self.on_level & ~useless
+        live: Bools = np.asarray(self.on_level.any(axis=0), dtype=bool)[self.group_of]
+        self.counted = _only(self.counted, live)
 
     def start_variances(self, spread: float) -> Floats:
         """First guesses, levels x groups: a share of the values' variance each; 0 where absent."""
@@ -297,8 +333,9 @@ class Tree:
         """
         g = self.n_columns
         active = np.flatnonzero(self.on_level[SHARED][self.group_of])
-        left, right = np.zeros((g, g)), np.zeros(g)
-        left[np.ix_(active, active)] = self._prior(active, SHARED, variances)
+        place = np.full(g, -1, dtype=np.int64)
+        place[active] = np.arange(active.size)
+        left, right = self._prior(active, SHARED, variances), np.zeros(active.size)
         families: dict[int, _Node] = {}
         categories: dict[int, _Node] = {}
         for branch in self.counted.branches:
@@ -322,17 +359,17 @@ class Tree:
             if node.own.size:
                 values = values - gram[:, node.at] @ node.offset
                 gram = gram - gram[:, node.at] @ node.lift
-            left[np.ix_(branch.columns, branch.columns)] += gram
-            right[branch.columns] += values
-        factor = linalg.cho_factor(left[np.ix_(active, active)], lower=True, check_finite=False)
+            up = np.flatnonzero(place[branch.columns] >= 0)
+            to = place[branch.columns[up]]
+            left[np.ix_(to, to)] += gram[np.ix_(up, up)]
+            right[to] += values[up]
+        factor = linalg.cho_factor(left, lower=True, check_finite=False)
         shared = np.zeros(g)
-        shared[active] = linalg.cho_solve(factor, right[active], check_finite=False)
+        shared[active] = linalg.cho_solve(factor, right, check_finite=False)
         solution = Solution(shared, noise, variances, np.zeros(variances.shape))
         self._substitute_back(solution, families, categories)
         if moments or visit is not None:
-            covariance = np.zeros((g, g))
-            covariance[np.ix_(active, active)] = _inverse_of(factor)
-            self._moments(solution, covariance, families, categories, visit)
+            self._moments(solution, active, place, _inverse_of(factor), families, categories, visit)
         return solution
 
     def _substitute_back(
@@ -355,19 +392,23 @@ class Tree:
     def _moments(
         self,
         solution: Solution,
+        active: Ints,
+        place: Ints,
         shared: Floats,
         families: dict[int, _Node],
         categories: dict[int, _Node],
         visit: Visit | None,
     ) -> None:
         tally = _Tally(self, solution)
-        everything = np.arange(self.n_columns)
-        tally.add(SHARED, everything, np.diag(shared), shared)
+        tally.add(SHARED, active, np.diag(shared), shared)
         if visit is not None:
-            visit(SHARED, 0, everything, shared)
+            visit(SHARED, 0, active, shared)
         for branch in self.counted.branches:
             node = families[branch.family]
-            above = shared[np.ix_(branch.columns, branch.columns)]
+            up = np.flatnonzero(place[branch.columns] >= 0)
+            to = place[branch.columns[up]]
+            above = np.zeros((branch.columns.size, branch.columns.size))
+            above[np.ix_(up, up)] = shared[np.ix_(to, to)]
             own = node.solved + node.lift @ above @ node.lift.T
             tally.add(FAMILY, node.own, np.diag(own), own)
             total = _summed(node, above)
@@ -525,7 +566,9 @@ def _inverse_of(factor: tuple[Floats, bool]) -> Floats:
     lower, info = linalg.lapack.dpotri(factor[0], lower=1)
     if info:
         raise np.linalg.LinAlgError("the normal equations are singular")
-    return np.asarray(np.tril(lower) + np.tril(lower, -1).T)
+    upper = np.triu_indices(lower.shape[0], 1)
+    lower[upper] = lower.T[upper]
+    return np.asarray(lower)
 
 
 def _inverse(matrix: Floats) -> Floats:
