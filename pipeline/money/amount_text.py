@@ -68,6 +68,10 @@ _NUMBER = (
 )
 
 
+# "2 x £45" tells the price of each of two.
+_TIMES = re.compile(r"(?<![\d.,])[1-9]\d{0,3} ?[x×] ?[^\w\s]{0,3}$")
+
+
 @cache
 def _tokens() -> re.Pattern[str]:
     return re.compile(
@@ -528,7 +532,7 @@ class _Text:
             trailing_plus = re.match(r"\+(?! ?[\d£$€]| ?\w)", self.text[number.end :].lstrip())
             if labels & phrases.APPROXIMATE or trailing_plus:
                 return "approximate_amount"
-        if words & phrases.EACH:
+        if words & phrases.EACH or _TIMES.search(self.text[: number.start]):
             return "price_each"
         exponent = amount.normalize().as_tuple().exponent
         if (

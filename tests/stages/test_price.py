@@ -195,6 +195,8 @@ def test_a_price_each_is_that_of_all_pieces_and_of_one() -> None:
     row = one({"title": "Set of six oak chairs", "price": "£45 each"})
     assert (row["price_amount"], row["lot_amount"], row["compared_amount"]) == (45, 270, 270)
     assert (row["piece_amount"], row["set_size"], row["notes"]) == (45, "5-6", ["price_each"])
+    times = one({"title": "Pair of oak chairs", "price": "2 x £45"})
+    assert (times["compared_amount"], times["notes"]) == (90, ["price_each"])
     single = one({"title": "Oak chair", "price": "£45 each"})
     assert (single["compared_amount"], single["piece_amount"]) == (45, 45)
 
