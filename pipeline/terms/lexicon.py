@@ -197,11 +197,16 @@ class Lexicon:
 
     @cached_property
     def is_coat(self) -> npt.NDArray[np.bool_]:
-        """Phrases that name a finish or a technique, which may hold the material's own name."""
+        """Phrases that name a finish or a technique, which may hold the material's own name.
+
+        Not those of an imitation: "faux bamboo" holds no bamboo.
+        """
+        imitations = {phrase[0] for phrase in self.phrases_of("imitate_before")}
         table = np.zeros(len(self.phrases), dtype=bool)
         concepts = self.vocabulary.concepts("material") if "material" in self.readings else ()
         for phrase, reading in self.readings.get("material", {}).items():
-            table[phrase] = concepts[reading.concept].extra.get("aspect") in _COATS
+            aspect = concepts[reading.concept].extra.get("aspect")
+            table[phrase] = aspect in _COATS and self.phrases[phrase][0] not in imitations
         return table
 
     @cached_property

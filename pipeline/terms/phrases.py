@@ -108,7 +108,9 @@ def settle(
     phrase: IntArray,
 ) -> Found:
     """Longest first, no word twice; of two equally long the later, whose head is nearer."""
-    thing = lexicon.concept_of["category"] >= 0
+    # a name that is a material's too ("silver plate") holds no material inside
+    thing = (lexicon.concept_of["category"] >= 0) & (lexicon.concept_of["material"] < 0)
+    thing &= ~lexicon.weak("category")
     inside = np.zeros(len(lexicon.phrases), dtype=bool)
     for kind in _INSIDE_CATEGORY:
         if kind in lexicon.concept_of:

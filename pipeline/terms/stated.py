@@ -20,7 +20,9 @@ FloatArray = npt.NDArray[np.float32]
 # most cautious first: a copy is never pooled with what it copies
 CLASS_ORDER = ("reproduction", "style", "unknown", "period")
 _SURE_SPELLING = 97.0  # score; a corrected word is too little to find fault with a piece
-_NO_GRADES = frozenset({("worn",)})  # in a title a fault, in a field of conditions a grade
+_NO_GRADES = frozenset(
+    {("worn",), ("nib",), ("oss",), ("u",)}
+)  # in a title a fault, in a field of conditions a grade
 _COATS = frozenset({("stained",), ("lined",), ("distressed",), ("polished",)})
 _AGE_REACH = 2  # words before an age word at the start of a title
 _ARTICLES = frozenset({"the", "a", "an"})

@@ -217,7 +217,7 @@ def _places(
     place[inside & ~in_head & (head_start[title] >= 0)] = PART
     # "marble top washstand" is a name with the material of a part in it
     parts = frozenset(p[0] for p in lexicon.phrases_of("part") if len(p) == 1)
-    of_part = lexicon.words_in(parts)[stream.word[at]] & (end < head_end[title])
+    of_part = lexicon.words_in(parts)[stream.word[at]] & (end + 1 < head_end[title])
     place[inside & in_head & of_part] = PART
     place[inside & _is_content(lexicon, stream, start)] = NOTHING
     glassware = in_family(lexicon, things, head, stream.n_titles, "glassware")
