@@ -293,7 +293,8 @@ def write_answer(result: duckdb.DuckDBPyRelation, shape: str, out: Path | None) 
             raise UsageError("Parquet needs a file.", todo="Name one with --out.")
         import pyarrow.parquet as pq
 
-        pq.write_table(table, out)
+        with _writing(out):
+            pq.write_table(table, out)
         return
     if shape == "table":
         drawn = Table(*table.column_names)
@@ -305,7 +306,18 @@ def write_answer(result: duckdb.DuckDBPyRelation, shape: str, out: Path | None) 
     if out is None:
         sys.stdout.write(text)
     else:
-        out.write_text(text, encoding="utf-8", newline="")
+        with _writing(out):
+            out.write_text(text, encoding="utf-8", newline="")
+
+
+@contextmanager
+def _writing(out: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise UsageError(
+            f"The file cannot be written: {error.strerror or error}.", where=out
+        ) from None
 
 
 def _short(value: Any) -> str:

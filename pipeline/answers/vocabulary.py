@@ -133,20 +133,21 @@ def import_file(
             same = by_label.get(exact_form(one.pref_label))
             if same is not None:
                 here[one.id] = same
-    chosen: list[Concept] = []
+    coming = {one.id for one in found if one.id not in here}
+    untied: list[tuple[str, str]] = []
+    tied: list[Concept] = []
     kept: list[str] = []
     for one in found:
         if one.id in here:
             continue
-        if vocabulary.has(kind, one.id) and (
-            not over or _same(_as_written(vocabulary.concept(kind, one.id)), one)
-        ):
+        led = _tied(one, vocabulary, coming, here, untied)
+        is_known = vocabulary.has(kind, one.id)
+        if is_known and (not over or _same(led, vocabulary.concept(kind, one.id))):
             kept.append(one.id)
         else:
-            chosen.append(one)
-    coming = {one.id for one in chosen}
-    untied: list[tuple[str, str]] = []
-    tied = [_tied(one, vocabulary, coming, here, untied) for one in chosen]
+            tied.append(led)
+    gone = set(kept)
+    untied = [pair for pair in untied if pair[0] not in gone]
     added = tuple(one.id for one in tied if not vocabulary.has(kind, one.id))
     replaced = tuple(one.id for one in tied if vocabulary.has(kind, one.id))
     path: Path | None = None
@@ -311,8 +312,8 @@ def _check_kind(kind: str) -> None:
 
 def _as_written(concept: Concept) -> Concept:
     """The concept without the hidden labels that its column field_only stands for."""
-    limited = {exact_form(one) for one in concept.many(FIELD_ONLY)}
-    kept = tuple(one for one in concept.hidden_labels if exact_form(one) not in limited)
+    limited = frozenset(concept.many(FIELD_ONLY))
+    kept = tuple(one for one in concept.hidden_labels if one not in limited)
     return replace(concept, hidden_labels=kept)
 
 
