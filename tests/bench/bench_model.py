@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import argparse
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 import numpy as np
 import pyarrow as pa
@@ -54,16 +56,26 @@ def large(n: int, seed: int) -> pa.Table:
 
 def time_fit(n: int) -> None:
     sales = large(n, 1)
-    started = time.perf_counter()
-    cells = count_cells(sales)
-    counted = time.perf_counter()
-    print(f"{n:,} sales, {cells.num_rows:,} cells counted in {counted - started:.1f} s")
+    with clocked(f"{n:,} sales counted into cells"):
+        cells = count_cells(sales)
+    print(f"{cells.num_rows:,} cells")
     sample = sales.take(pa.array(np.random.default_rng(0).choice(n, 30_000, replace=False)))
-    model = fit_model(sample, ModelSettings())
-    fitted = time.perf_counter()
-    print(f"model of a sample of 30,000: {fitted - counted:.1f} s")
-    refit_on_cells(model, cells)
-    print(f"levels and terms on all cells: {time.perf_counter() - fitted:.1f} s")
+    with clocked("model of a sample of 30,000"):
+        model = fit_model(sample, ModelSettings())
+    with clocked("levels and terms on all cells"):
+        refit_on_cells(model, cells)
+
+
+@contextmanager
+def clocked(what: str) -> Iterator[None]:
+    """Print the time by the clock and by the processor (one thread's and all others')."""
+    wall, processor = time.perf_counter(), time.process_time()
+    yield
+    print(
+        f"{what}: {time.perf_counter() - wall:.1f} s by the clock, "
+        f"{time.process_time() - processor:.1f} s of processor",
+        flush=True,
+    )
 
 
 def coverage(seeds: int) -> None:

@@ -26,17 +26,19 @@ from tests.statistics.simulated import (
     simulate,
 )
 
-QUICK = ModelSettings(n_neighbours=0, calibration_share=0.01)
+# Fewer columns, so that many seeds fit into a short test.
+FEW = {"n_neighbours": 0, "interactions": False, "time_unit": "quarter", "most_words": 20}
+QUICK = ModelSettings(calibration_share=0.01, **FEW)
 
 
 @pytest.fixture(scope="module")
 def truth() -> Truth:
-    return simulate(1, 2400)
+    return simulate(1, 2000)
 
 
 @pytest.fixture(scope="module")
 def model(truth: Truth) -> PriceModel:
-    return fit_model(truth.sales.slice(0, 1800))
+    return fit_model(truth.sales.slice(0, 1500))
 
 
 def quantiles(answers: pa.Table) -> np.ndarray:
@@ -45,7 +47,7 @@ def quantiles(answers: pa.Table) -> np.ndarray:
 
 
 def test_lines_sum_to_the_centre(truth, model):
-    answers = model.predict(truth.sales.slice(1800, 60)).to_pylist()
+    answers = model.predict(truth.sales.slice(1500, 60)).to_pylist()
     for answer in answers:
         lines = {line["line"]: line["log_effect"] for line in answer["contributions"]}
         assert sum(lines.values()) == pytest.approx(answer["log_centre"], abs=1e-9)
@@ -55,19 +57,19 @@ def test_lines_sum_to_the_centre(truth, model):
             assert neighbour["log_price"] + steps == pytest.approx(
                 neighbour["adjusted_log_price"], abs=1e-9
             )
-    assert quantiles(model.predict(truth.sales.slice(1800, 5)))[:, 9] == pytest.approx(
+    assert quantiles(model.predict(truth.sales.slice(1500, 5)))[:, 9] == pytest.approx(
         [answer["log_centre"] for answer in answers[:5]]
     )
 
 
 def test_prediction_is_near_the_true_mean(truth, model):
     """Noise is 0.4; the model's own error against the true mean is a small part of it."""
-    centre = model.predict(truth.sales.slice(1800), explain=False).column("log_centre").to_numpy()
-    assert np.abs(centre - truth.mean[1800:]).mean() < 0.12
+    centre = model.predict(truth.sales.slice(1500), explain=False).column("log_centre").to_numpy()
+    assert np.abs(centre - truth.mean[1500:]).mean() < 0.12
 
 
 def test_quantiles_rise(truth, model):
-    found = quantiles(model.predict(truth.sales.slice(1800), explain=False))
+    found = quantiles(model.predict(truth.sales.slice(1500), explain=False))
     assert (np.diff(found, axis=1) >= 0).all()
 
 
@@ -124,7 +126,7 @@ def test_neighbours_are_earlier_and_of_the_same_class(truth, model):
 
 def test_nothing_is_pooled_across_attribution_classes():
     """Reproductions a hundred times dearer leave an unseen period piece where it was."""
-    base = simulate(3, 1200).sales
+    base = simulate(3, 1000).sales
     kind = np.array(base.column("attribution").to_pylist())
     price = base.column("log_price").to_numpy().copy()
     dearer = price + np.where(kind == "reproduction", np.log(100), 0)
@@ -159,26 +161,26 @@ def test_thin_categories_lean_on_their_family(truth, model):
 def test_ranges_hold_on_simulated_sales(heavy):
     """80 % ranges of later sales, over seeds, with widths that differ by family."""
     inside, n, by_family = 0, 0, np.zeros((4, 2))
-    for seed in range(6):
-        truth = simulate(50 + seed, 1500, heavy=heavy, width_by_family=True)
-        answers = fit_model(truth.sales.slice(0, 1100), ModelSettings(n_neighbours=0)).predict(
-            truth.sales.slice(1100), explain=False
+    for seed in range(4):
+        truth = simulate(50 + seed, 1200, heavy=heavy, width_by_family=True)
+        answers = fit_model(truth.sales.slice(0, 800), ModelSettings(**FEW)).predict(
+            truth.sales.slice(800), explain=False
         )
-        found, price = quantiles(answers), truth.sales.column("log_price").to_numpy()[1100:]
+        found, price = quantiles(answers), truth.sales.column("log_price").to_numpy()[800:]
         hit = (found[:, 1] <= price) & (price <= found[:, 17])
         inside, n = inside + int(hit.sum()), n + hit.size
         for f in range(4):
-            mine = truth.family[1100:] == f
+            mine = truth.family[800:] == f
             by_family[f] += [hit[mine].sum(), mine.sum()]
-    assert inside / n == pytest.approx(0.80, abs=0.03)
-    assert (np.abs(by_family[:, 0] / by_family[:, 1] - 0.8) < 0.07).all()
+    assert inside / n == pytest.approx(0.80, abs=0.04)
+    assert (np.abs(by_family[:, 0] / by_family[:, 1] - 0.8) < 0.08).all()
 
 
 def test_intervals_of_effects_hold_the_truth():
     """95 % intervals of conditions, materials, faults and words over seeds."""
     held: list[bool] = []
-    for seed in range(6):
-        truth = simulate(seed, 1500)
+    for seed in range(4):
+        truth = simulate(seed, 1200)
         model = fit_model(truth.sales, QUICK)
         table = e.price_adjustments(model, {"condition": "good", "material_id": "oak"})
         for row in table.to_pylist():
@@ -233,7 +235,7 @@ def test_pooled_bands_say_what_is_their_own(model):
 
 
 def test_a_model_comes_back_from_its_tables(truth, model):
-    items = truth.sales.slice(1800, 40)
+    items = truth.sales.slice(1500, 40)
     back = from_tables(to_tables(model))
     assert back.predict(items).equals(model.predict(items))
     assert pickle.loads(pickle.dumps(model)).predict(items).equals(model.predict(items))
@@ -242,8 +244,8 @@ def test_a_model_comes_back_from_its_tables(truth, model):
 
 
 def test_a_warm_start_ends_where_a_cold_one_does(truth):
-    cold = fit_model(truth.sales.slice(0, 1500), QUICK)
-    warm = fit_model(truth.sales.slice(0, 1500), QUICK, start=cold)
+    cold = fit_model(truth.sales.slice(0, 1000), QUICK)
+    warm = fit_model(truth.sales.slice(0, 1000), QUICK, start=cold)
     items = truth.sales.slice(1500, 200)
     gap = np.abs(
         cold.predict(items, explain=False).column("log_centre").to_numpy()
@@ -254,12 +256,12 @@ def test_a_warm_start_ends_where_a_cold_one_does(truth):
 
 def test_the_same_sales_give_the_same_model(truth):
     items = truth.sales.slice(1500, 50)
-    one, two = (fit_model(truth.sales.slice(0, 700)).predict(items) for _ in range(2))
+    one, two = (fit_model(truth.sales.slice(0, 500)).predict(items) for _ in range(2))
     assert one.equals(two)
 
 
 def test_a_wild_price_hardly_moves_its_cell(truth):
-    sales = truth.sales.slice(0, 1500)
+    sales = truth.sales.slice(0, 1000)
     price = sales.column("log_price").to_numpy().copy()
     price[7] += np.log(1000)
     spoilt = sales.set_column(sales.column_names.index("log_price"), "log_price", pa.array(price))
@@ -295,5 +297,5 @@ def test_measures_may_come_as_a_map(truth, model):
     height = truth.sales.column("measures").combine_chunks().field("height").to_pylist()
     as_map = pa.array([[("height", v)] for v in height], pa.map_(pa.string(), pa.float64()))
     place = truth.sales.column_names.index("measures")
-    items = truth.sales.set_column(place, "measures", as_map).slice(1800, 20)
-    assert model.predict(items).equals(model.predict(truth.sales.slice(1800, 20)))
+    items = truth.sales.set_column(place, "measures", as_map).slice(1500, 20)
+    assert model.predict(items).equals(model.predict(truth.sales.slice(1500, 20)))

@@ -1,0 +1,46 @@
+"""The refit on counted cells against the fit on the sales themselves."""
+
+from __future__ import annotations
+
+import numpy as np
+import pyarrow as pa
+import pytest
+
+from pipeline.statistics.cells import count_cells, refit_on_cells
+from pipeline.statistics.model import fit_model
+from pipeline.statistics.model_settings import ModelSettings
+from tests.statistics.simulated import Truth, simulate
+
+QUICK = ModelSettings(n_neighbours=0, calibration_share=0.01, interactions=False)
+
+
+@pytest.fixture(scope="module")
+def truth() -> Truth:
+    return simulate(21, 8000)
+
+
+def test_cells_hold_every_sale(truth):
+    cells = count_cells(truth.sales)
+    price = truth.sales.column("log_price").to_numpy()
+    n = cells.column("n").to_numpy()
+    assert n.sum() == truth.sales.num_rows
+    assert (n * cells.column("mean_log").to_numpy()).sum() == pytest.approx(price.sum())
+    assert cells.column("squares_log").to_numpy().sum() == pytest.approx((price**2).sum())
+    assert cells.num_rows < truth.sales.num_rows
+
+
+def test_all_cells_sharpen_a_model_of_a_sample(truth):
+    """A tenth of the sales for words and sizes, all of them for levels and terms."""
+    rng = np.random.default_rng(0)
+    sample = truth.sales.take(pa.array(np.sort(rng.choice(8000, 800, replace=False))))
+    items, mean = truth.sales.slice(7000), truth.mean[7000:]
+    model = fit_model(sample, QUICK)
+    before = np.abs(model.predict(items, explain=False).column("log_centre").to_numpy() - mean)
+    refit_on_cells(model, count_cells(truth.sales))
+    answers = model.predict(items, explain=False)
+    after = np.abs(answers.column("log_centre").to_numpy() - mean)
+    assert after.mean() < 0.8 * before.mean()
+    assert model.n_sales == 8000
+    place = {c: i for i, c in enumerate(model.fit.space.categories)}
+    category = [place[c] for c in truth.sales.column("category_id").to_pylist()]
+    assert model.fit.own_counts.sum(axis=1).tolist() == np.bincount(category).tolist()
