@@ -109,7 +109,9 @@ class FieldReader:
         words = tuple(name.split())
         phrase = self._lexicon.phrase_numbers.get(words)
         reading = self._readings.get(phrase) if phrase is not None else None
-        if own is not None and (reading is None or own == reading.concept or not reading.others):
+        if own is not None and (
+            reading is None or not reading.others or reading.score >= self._settings.accept_score
+        ):
             return FieldReading(self._ids[own], (), 100.0, 100.0, EXACT, ACCEPTED)
         if reading is not None:
             return self._of_label(reading)

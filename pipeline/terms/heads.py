@@ -110,6 +110,10 @@ def read_things(
         score[flag] = np.minimum(score[flag], highest)
     reading.score[has] = score
     reading.doubtful[has] = doubtful
+    open_words = np.array(sorted(lexicon.choices("category")) or [-1], dtype=np.int32)
+    phrases = things.phrase[chosen]
+    hangs = np.isin(phrases, open_words) & ~doubtful
+    reading.choice[has] = np.where(hangs, phrases, -1)
     others = np.flatnonzero(~denied & ~replaced & (best[title] != np.arange(len(start))))
     others = others[concept[others] != reading.concept[title[others]]]
     others = others[distinct_pairs(title[others], concept[others])]

@@ -181,6 +181,25 @@ class Lexicon:
         """Phrase number -> whether its words pass a test; `key` names the test."""
         return self.memo(key, lambda: np.array([test(words) for words in self.phrases], dtype=bool))
 
+    def choices(self, kind: str) -> dict[int, dict[str, int]]:
+        """Phrase -> currency -> concept, for labels that two trades use for different things."""
+
+        def make() -> dict[int, dict[str, int]]:
+            table: dict[int, dict[str, int]] = {}
+            ids = self.concept_ids.get(kind, ())
+            for rule in self.vocabulary.ambiguities():
+                if rule.kind != kind or not rule.choices:
+                    continue
+                words = canonical(rule.label, self.aliases)
+                mapping = {mark: ids.index(concept) for mark, concept in rule.choices}
+                for form in label_forms(words, kind, set()):
+                    if form in self.phrase_numbers:
+                        table[self.phrase_numbers[form]] = mapping
+            return table
+
+        table: dict[int, dict[str, int]] = self.memo(("choices", kind), make)
+        return table
+
     def phrases_of(self, role: str) -> list[tuple[str, ...]]:
         """The phrases that play a role."""
         mask = np.uint64(1 << PHRASE_ROLES.index(role))
@@ -472,9 +491,13 @@ def _reading(
     carriers: list[int],
     score: float,
 ) -> Reading:
+    rule = vocabulary.ambiguity(kind, " ".join(phrase))
+    if rule is not None and rule.choices:
+        # two trades use the word for different things, whichever concept carries it
+        meant = sorted({*carriers, *(ids.index(concept) for _, concept in rule.choices)})
+        return Reading(carriers[0], tuple(m for m in meant if m != carriers[0]), float(AMBIGUOUS))
     if len(carriers) == 1:
         return Reading(carriers[0], (), score)
-    rule = vocabulary.ambiguity(kind, " ".join(phrase))
     if rule is not None and rule.prefer in ids:
         first = ids.index(rule.prefer)
         others = tuple(one for one in carriers if one != first)

@@ -24,6 +24,7 @@ class KindReading:
         score: 0 to 100.
         margin: points above the best other concept, `score` where there is no other.
         doubtful: a reading that a person should see.
+        choice: phrase whose meaning hangs on the currency, -1 where none does.
         also: (title, concept) pairs of the other concepts found, in order of place.
     """
 
@@ -31,6 +32,7 @@ class KindReading:
     score: FloatArray
     margin: FloatArray
     doubtful: BoolArray
+    choice: IntArray
     also_title: IntArray
     also_concept: IntArray
 
@@ -42,6 +44,7 @@ class KindReading:
             np.zeros(n_titles, dtype=np.float32),
             np.zeros(n_titles, dtype=np.float32),
             np.zeros(n_titles, dtype=bool),
+            np.full(n_titles, -1, dtype=np.int32),
             none,
             none,
         )

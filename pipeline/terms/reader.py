@@ -11,11 +11,18 @@ import pyarrow.compute as pc
 
 from pipeline.errors import UsageError
 from pipeline.settings import TermSettings
+from pipeline.terms.aliases import canonical
 from pipeline.terms.decisions import TermDecisions
 from pipeline.terms.fields import NOTHING, FieldReading, decided, field_reader
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
-from pipeline.terms.titles import CHUNK_TITLES, TITLE_ACCEPT_SCORE, TitleReading, read_chunk
+from pipeline.terms.titles import (
+    CHUNK_TITLES,
+    TITLE_ACCEPT_SCORE,
+    TitleReading,
+    currency_codes,
+    read_chunk,
+)
 from pipeline.terms.vocabulary import Vocabulary
 
 KINDS = ("category", "material", "period", "condition", "attribution")
@@ -61,6 +68,7 @@ def read_terms(
     vocabulary: Vocabulary | None = None,
     decisions: TermDecisions | None = None,
     settings: TermSettings | None = None,
+    currencies: pa.Array | pa.ChunkedArray | None = None,
 ) -> pa.Table:
     """Read a column of texts as terms of one kind.
 
@@ -71,6 +79,8 @@ def read_terms(
         vocabulary: the package's own where None.
         decisions: a `TermDecisions`; a decision beats every other reading of its text.
         settings: thresholds (0 to 100).
+        currencies: ISO 4217 codes, one a row; they tell a British bureau from an American one.
+            Without them such a word waits for a person.
 
     Returns:
         one row an input, in order: text, concept_id, label (preferred), also (other concepts
@@ -93,9 +103,12 @@ def read_terms(
     lexicon = lexicon_for(vocabulary)
     values = _strings(texts)
     fields, field_row = _read_fields(lexicon, kind, values, decisions, settings)
+    builder = _Table(lexicon, kind, values)
+    codes = None if currencies is None else currency_codes(currencies)
+    choice = _field_choices(lexicon, kind, values)
     if titles is None:
-        table = _Table(lexicon, kind, values)
-        return table.build(fields, field_row)
+        table = builder.build(fields, field_row)
+        return table if codes is None else builder.by_currency(table, choice, codes)
     heads = _strings(titles)
     if len(heads) != len(values):
         raise UsageError(
@@ -103,7 +116,11 @@ def read_terms(
             todo="Give a title, or null, for every text.",
         )
     said, title_row = _read_titles(lexicon, kind, heads, settings)
-    return _Table(lexicon, kind, values).join(fields, field_row, said, title_row)
+    table = builder.join(fields, field_row, said, title_row)
+    if codes is None:
+        return table
+    from_title = np.array(table["rule"].to_pylist()) == "title"
+    return builder.by_currency(table, np.where(from_title, said.choice[title_row], choice), codes)
 
 
 def candidates(
@@ -154,6 +171,21 @@ def _read_fields(
     return readings, row.astype(np.int32)
 
 
+def _field_choices(lexicon: Lexicon, kind: str, values: pa.Array) -> npt.NDArray[np.int32]:
+    """For each row the phrase whose meaning hangs on the currency, if that is all the text says."""
+    open_words = lexicon.choices(kind)
+    if not open_words:
+        return np.full(len(values), -1, dtype=np.int32)
+    encoded = values.dictionary_encode()
+    phrases = [
+        lexicon.phrase_numbers.get(canonical(text, lexicon.aliases), -1)
+        for text in encoded.dictionary.to_pylist()
+    ]
+    phrases = [phrase if phrase in open_words else -1 for phrase in phrases]
+    row = pc.fill_null(encoded.indices, len(phrases)).to_numpy(zero_copy_only=False)
+    return np.array([*phrases, -1], dtype=np.int32)[row]
+
+
 def _decision(decisions: TermDecisions | None, kind: str, text: str) -> FieldReading | None:
     found = None if decisions is None else decisions.find(kind, text)
     return None if found is None else decided(found.concept_id)
@@ -200,6 +232,7 @@ class _Said:
     score: npt.NDArray[np.float32]
     margin: npt.NDArray[np.float32]
     accepted: npt.NDArray[np.bool_]
+    choice: npt.NDArray[np.int32]
     also: list[list[int]]
 
 
@@ -222,6 +255,7 @@ def _read_titles(
         score=np.concatenate([part.score for part in parts]),
         margin=np.concatenate([part.margin for part in parts]),
         accepted=np.concatenate([part.accepted for part in parts]),
+        choice=np.concatenate([part.choice for part in parts]),
         also=[also for part in parts for also in part.also],
     )
     row = pc.fill_null(encoded.indices, len(distinct) - 1).to_numpy(zero_copy_only=False)
@@ -236,7 +270,7 @@ def _said(chunk: TitleReading, kind: str) -> _Said:
     ):
         also[title].append(concept)
     accepted = (reading.concept >= 0) & (reading.score >= TITLE_ACCEPT_SCORE) & ~reading.doubtful
-    return _Said(reading.concept, reading.score, reading.margin, accepted, also)
+    return _Said(reading.concept, reading.score, reading.margin, accepted, reading.choice, also)
 
 
 class _Table:
@@ -280,6 +314,29 @@ class _Table:
         )
         spread = distinct.take(pa.array(row))
         return pa.table([self._values.cast(pa.string()), *spread.columns], schema=SCHEMA)
+
+    def by_currency(
+        self, table: pa.Table, choice: npt.NDArray[np.int32], codes: npt.NDArray[np.str_]
+    ) -> pa.Table:
+        """Give open words that wait for a person the meaning that the row's currency tells."""
+        waiting = (choice >= 0) & (np.array(table["status"].to_pylist()) == REVIEW)
+        if not waiting.any():
+            return table
+        vocabulary = self._lexicon.vocabulary
+        columns = {name: table[name] for name in table.column_names}
+        for phrase, meaning in self._lexicon.choices(self._kind).items():
+            for code, number in meaning.items():
+                mask = pa.array(waiting & (choice == phrase) & (codes == code))
+                concept = vocabulary.concept(self._kind, self._ids[number])
+                for name, value in (
+                    ("concept_id", concept.id),
+                    ("label", concept.pref_label),
+                    ("score", np.float32(100)),
+                    ("margin", np.float32(100)),
+                    ("status", ACCEPTED),
+                ):
+                    columns[name] = pc.if_else(mask, value, columns[name])
+        return pa.table(list(columns.values()), schema=SCHEMA)
 
     def join(
         self,

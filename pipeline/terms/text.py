@@ -78,7 +78,7 @@ def fold_texts(texts: pa.Array | pa.ChunkedArray, *, tidy: bool = True) -> pa.Ar
     Without `tidy` runs of spaces and dashes stay as they are, which is twice as fast; who cuts
     the text into words afterwards does not see the difference.
     """
-    array = _one_array(texts)
+    array = one_array(texts)
     finish = _tidy_array if tidy else _without_apostrophes
     plain = pc.string_is_ascii(array)
     if pc.any(pc.match_substring(array, "&")).as_py():
@@ -128,7 +128,7 @@ def _tidy_array(array: pa.Array) -> pa.Array:
     return pc.utf8_trim_whitespace(pc.replace_substring_regex(array, r"[\s\x0b\x1c-\x1f]+", " "))
 
 
-def _one_array(texts: pa.Array | pa.ChunkedArray) -> pa.Array:
+def one_array(texts: pa.Array | pa.ChunkedArray) -> pa.Array:
     """One large_string array, whatever string type or chunks came (dictionaries are decoded)."""
     if isinstance(texts, pa.ChunkedArray):
         texts = texts.combine_chunks()

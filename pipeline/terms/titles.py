@@ -21,7 +21,7 @@ from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
 from pipeline.terms.stated import Statements, read_attributions, read_conditions, read_list
 from pipeline.terms.stated import read_periods as _read_periods
-from pipeline.terms.text import fold_texts
+from pipeline.terms.text import fold_texts, one_array
 from pipeline.terms.title_dates import TitleDates, title_dates
 from pipeline.terms.tokens import TokenStream, prepare, tokenise
 from pipeline.terms.vocabulary import Vocabulary
@@ -78,6 +78,7 @@ def read_titles(
     titles: pa.Array | pa.ChunkedArray,
     vocabulary: Vocabulary | None = None,
     settings: TermSettings | None = None,
+    currencies: pa.Array | pa.ChunkedArray | None = None,
 ) -> pa.Table:
     """What each title says.
 
@@ -85,6 +86,8 @@ def read_titles(
         titles: strings; null reads as nothing.
         vocabulary: the package's own where None.
         settings: `circa_years` (years) and `century` shape the dates.
+        currencies: ISO 4217 codes, one a title; they tell a British bureau from an American one.
+            Without them such a word waits for a person.
 
     Returns:
         one row a title, columns as in `SCHEMA`: an id is null where nothing was found; a status is
@@ -95,14 +98,33 @@ def read_titles(
     """
     lexicon = lexicon_for(vocabulary)
     settings = settings or TermSettings()
-    chunks = titles.chunks if isinstance(titles, pa.ChunkedArray) else [titles]
-    tables = [
-        _table(lexicon, reading)
-        for chunk in chunks
-        for begin in range(0, len(chunk), CHUNK_TITLES)
-        for reading in (read_chunk(lexicon, chunk.slice(begin, CHUNK_TITLES), settings),)
-    ]
+    column = titles if isinstance(titles, pa.ChunkedArray) else pa.chunked_array([titles])
+    codes = None if currencies is None else currency_codes(currencies)
+    tables = []
+    for begin in range(0, len(column), CHUNK_TITLES):
+        reading = read_chunk(lexicon, one_array(column.slice(begin, CHUNK_TITLES)), settings)
+        if codes is not None:
+            settle_by_currency(
+                lexicon, reading.kinds["category"], codes[begin : begin + CHUNK_TITLES]
+            )
+        tables.append(_table(lexicon, reading))
     return pa.concat_tables(tables) if tables else SCHEMA.empty_table()
+
+
+def currency_codes(currencies: pa.Array | pa.ChunkedArray) -> npt.NDArray[np.str_]:
+    """Codes as an array of plain strings; empty where unknown."""
+    filled = pc.fill_null(one_array(currencies).cast(pa.string()), "")
+    return np.array(filled.to_pylist(), dtype=np.str_)
+
+
+def settle_by_currency(lexicon: Lexicon, reading: KindReading, codes: npt.NDArray[np.str_]) -> None:
+    """Give the words that mean different things to British and American trade their meaning."""
+    for phrase, meaning in lexicon.choices("category").items():
+        for code, concept in meaning.items():
+            rows = (reading.choice == phrase) & (codes == code)
+            reading.concept[rows] = concept
+            reading.score[rows] = 100
+            reading.margin[rows] = 100
 
 
 def read_chunk(
@@ -226,8 +248,3 @@ def _material_lists(
         rows = rows[order]
         built.append(lists(n_titles, title[rows], names, concept[rows]))
     return built[0], built[1]
-
-
-def null_to_empty(titles: pa.Array) -> pa.Array:
-    """Titles as strings without nulls."""
-    return pc.fill_null(titles, "")

@@ -6,6 +6,7 @@ import pyarrow as pa
 import pytest
 
 from pipeline.terms.reader import read_terms
+from pipeline.terms.titles import read_titles
 
 
 @pytest.mark.parametrize(
@@ -59,3 +60,20 @@ def test_rows_keep_their_order_and_text() -> None:
     assert table["text"].to_pylist() == texts.to_pylist()
     assert table["concept_id"].to_pylist()[:4] == ["oak", "teak", "pine", "oak"]
     assert table["disagrees"].to_pylist()[:4] == [False, False, False, True]
+
+
+def test_the_currency_tells_what_two_trades_mean() -> None:
+    texts = pa.array(["bureau", "bureau", "bureau", "Dresser", None])
+    titles = pa.array(["oak", "oak", "oak", "pine", "Inlaid bureau, 1930s"])
+    codes = pa.array(["GBP", "USD", None, "USD", "GBP"])
+    waiting = read_terms(texts, "category", titles)
+    assert set(waiting["status"].to_pylist()) == {"review"}
+    table = read_terms(texts, "category", titles, currencies=codes)
+    assert table["concept_id"].to_pylist()[:2] == ["bureau", "chest-of-drawers"]
+    assert table["status"].to_pylist() == ["accepted", "accepted", "review", "accepted", "accepted"]
+    assert table["concept_id"].to_pylist()[3:] == ["chest-of-drawers", "bureau"]
+    read = read_titles(titles, currencies=codes)
+    assert (read["category_id"].to_pylist()[4], read["category_status"].to_pylist()[4]) == (
+        "bureau",
+        "accepted",
+    )

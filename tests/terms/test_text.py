@@ -69,7 +69,7 @@ def test_columns_read_like_single_texts(texts: list[str | None]) -> None:
 
 
 def test_a_slice_reads_like_its_own_texts() -> None:
-    # pyarrow 26 lower-cases wrong bytes of an array cast from a slice; see text._one_array
+    # pyarrow 26 lower-cases wrong bytes of an array cast from a slice; see text.one_array
     texts = [f"Belle Époque lamp {i}" if i % 3 else f"Oak TABLE {i}" for i in range(3000)]
     column = pa.array(texts, pa.string()).slice(1500, 700)
     assert fold_texts(column).to_pylist() == [fold_text(text) for text in texts[1500:2200]]
