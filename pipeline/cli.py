@@ -12,7 +12,7 @@ from typing import Annotated, Any
 
 import typer
 
-from pipeline.errors import ComparablesError
+from pipeline.errors import ComparablesError, WorkspaceError
 from pipeline.versions import __version__
 
 app = typer.Typer(
@@ -48,15 +48,34 @@ def main() -> None:
     """Run the command; an error that a person can act on is one message and an exit code."""
     try:
         app()
-    except ComparablesError as error:
-        _tell(error)
-        sys.exit(error.exit_code)
     except KeyboardInterrupt:
         print("Stopped. The published database is as it was.", file=sys.stderr)  # noqa: T201
         sys.exit(130)
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(141)
+    except Exception as error:
+        told = as_told(error)
+        if told is None:
+            raise
+        _tell(told)
+        sys.exit(told.exit_code)
+
+
+def as_told(error: BaseException) -> ComparablesError | None:
+    """The error as a person is told it; None for a fault of the program itself.
+
+    A database that is cut short may open and fail only where the missing part is read.
+    """
+    if isinstance(error, ComparablesError):
+        return error
+    duckdb = sys.modules.get("duckdb")  # loaded, if the error is one of its own
+    if duckdb is not None and isinstance(error, duckdb.Error):
+        return WorkspaceError(
+            f"The database cannot be read: {str(error).strip().splitlines()[0]}",
+            todo="Run `comparables restore`, or `comparables refresh --force`.",
+        )
+    return None
 
 
 def _tell(error: ComparablesError) -> None:

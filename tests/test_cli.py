@@ -14,7 +14,6 @@ import typer
 from typer.testing import CliRunner
 
 from pipeline import cli
-from pipeline.errors import ComparablesError
 from pipeline.refresh import refresh
 from tests.conftest import HEADER, SHOP, shop_rows
 
@@ -36,8 +35,9 @@ COMMANDS = dict(commands())
 def run(*args: str | Path) -> tuple[int, str]:
     """Exit code and everything told, as `main` would give them."""
     result = CliRunner().invoke(cli.app, [str(one) for one in args])
-    if isinstance(result.exception, ComparablesError):
-        return result.exception.exit_code, str(result.exception)
+    told = cli.as_told(result.exception) if result.exception is not None else None
+    if told is not None:
+        return told.exit_code, str(told)
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
     return result.exit_code, result.output

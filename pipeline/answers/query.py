@@ -65,6 +65,8 @@ def ask(workspace: Workspace, statement: str) -> duckdb.DuckDBPyRelation:
         raise UsageError(f"{len(parsed)} statements were given; one is taken at a time.")
     try:
         answer = con.sql(parsed[0].query)
+    except duckdb.IOException:
+        raise  # the database's fault, not the statement's
     except duckdb.Error as error:
         raise UsageError(
             f"The question cannot be answered: {_first(error)}",

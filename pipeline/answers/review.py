@@ -119,11 +119,14 @@ def review(workspace: Workspace, *, kind: str | None = None, limit: int = 20) ->
     vocabulary = vocabulary_of(workspace)
     decisions = read_term_decisions(workspace.decisions / "terms.csv", vocabulary)
     with connect(workspace) as con:
-        fields = _fields(con, decisions)
-        asked = list(fields)
+        fields = _fields(con)
+        asked = [one for one in fields if decisions.find(one.kind, one.text) is None]
         if kind in (None, "category"):
-            waiting = [one.text for one in fields if one.kind == "category"]
-            asked += _titles(con, waiting, vocabulary, settings)
+            spoken_for = [
+                one.text for one in fields
+                if one.kind == "category" and not _is_ignored(decisions, one)
+            ]  # fmt: skip
+            asked += _titles(con, spoken_for, vocabulary, settings)
         asked = [one for one in asked if kind in (None, one.kind)]
         asked.sort(key=lambda one: (-one.n_held, -one.n_sales, one.stated_in, one.kind, one.text))
         shown = asked[:limit]
@@ -199,12 +202,19 @@ def title_reads_as(
     return [row.concept_id if row.status == "accepted" else None for row in rows]
 
 
-def _fields(con: duckdb.DuckDBPyConnection, decisions: TermDecisions) -> list[Waiting]:
+def _fields(con: duckdb.DuckDBPyConnection) -> list[Waiting]:
+    """Spellings that waited at the last refresh, decided since or not."""
     return [
         Waiting(kind, FIELD, text, (text,), n_sales, n_held)
         for kind, text, n_sales, n_held in run(con, "review_fields").fetchall()
-        if decisions.find(kind, text) is None and not says_nothing(text)
+        if not says_nothing(text)
     ]
+
+
+def _is_ignored(decisions: TermDecisions, item: Waiting) -> bool:
+    """Whether a person said that the spelling says nothing, so that the title has to."""
+    found = decisions.find(item.kind, item.text)
+    return found is not None and found.concept_id is None
 
 
 def _titles(

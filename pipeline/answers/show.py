@@ -284,6 +284,8 @@ def write_answer(result: duckdb.DuckDBPyRelation, shape: str, out: Path | None) 
     """An answer of SQL: a table on a terminal, else CSV; or JSON, or Parquet in a file."""
     try:
         table = result.to_arrow_table()
+    except duckdb.IOException:
+        raise  # the database's fault, not the statement's
     except duckdb.Error as error:
         raise UsageError(f"The question cannot be answered: {error}") from None
     if shape == "auto":
