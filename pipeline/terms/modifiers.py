@@ -15,6 +15,8 @@ from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary_file import read_rows, split_cell
 
 MODIFIERS_FILE = Path(__file__).resolve().parent.parent / "vocabulary" / "modifiers.csv"
+# Words picked by running the speller over the small American and British word lists of Debian's
+# packages wamerican-small and wbritish-small (SCOWL): those that it would have corrected.
 PLAIN_WORDS_FILE = MODIFIERS_FILE.with_name("plain_words.csv")
 COLUMNS = ("role", "phrases", "target", "note")
 
