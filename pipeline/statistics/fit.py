@@ -154,7 +154,8 @@ def fit_effects(
     variances, noise, on_level = _warm(space, start)
     lines = lay_lines(space)
     rounds = settings.variance_rounds if start is None else max(settings.variance_rounds // 3, 2)
-    for turn in range(3):
+    turns = 3 if start is None else 2
+    for turn in range(turns):
         # Recency counts as so many sales, doubt as precision: intervals stay honest under both.
         counted = count(
             rows.matrix, value, weight, rows.category, rows.family, space.groups, sales=recency
@@ -170,7 +171,7 @@ def fit_effects(
         )
         variances, noise, on_level = solution.variances.copy(), solution.noise, tree.on_level
         residual = value - by_line(rows, solution, lines).sum(axis=1)
-        if turn < 2:
+        if turn < turns - 1:
             weight = recency * _precision(residual, noise, recency, settings.robustness)
     variances = solution.variances
     used = float(solution.freedom.sum())

@@ -23,10 +23,10 @@ def row(cells: list[str]) -> str:
     return "| " + " | ".join(cells) + " |"
 
 
-def run(name: str, folds: int, settings: ModelSettings) -> tuple[float, float]:
+def run(name: str, folds: Folds, settings: ModelSettings) -> tuple[float, float]:
     """Print the tables of one set; ratios of MALE and pinball to the boosted trees'."""
     started = time.perf_counter()
-    result = backtest(SETS[name](), settings, Folds(n=folds))
+    result = backtest(SETS[name](), settings, folds)
     measures = result.measures.to_pylist()
     print(f"\n### {name} ({time.perf_counter() - started:.0f} s)\n")
     print(row(["method", *COLUMNS, *RANGES]))
@@ -46,11 +46,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("names", nargs="*", default=list(SETS))
     parser.add_argument("--folds", type=int, default=4)
+    parser.add_argument("--first-share", type=float, default=0.5)
     parser.add_argument("--set", action="append", default=[], help="a setting, name=value")
     arguments = parser.parse_args()
     given = dict(one.split("=", 1) for one in arguments.set)
     settings = ModelSettings(**given)
-    ratios = {name: run(name, arguments.folds, settings) for name in arguments.names}
+    folds = Folds(arguments.folds, arguments.first_share)
+    ratios = {name: run(name, folds, settings) for name in arguments.names}
     print("\n### Against boosted trees (1 and below is the aim)\n")
     print(row(["set", "error", "pinball"]))
     print(row(["---"] * 3))
