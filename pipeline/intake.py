@@ -27,6 +27,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from pipeline.columns import LANDED, SALES
+from pipeline.corrections import changes_for_file, correct
 from pipeline.errors import ComparablesError, ExportError, SettingsError
 from pipeline.exports.reader import Balance, ExportReader
 from pipeline.exports.source import Source, load_source
@@ -43,14 +44,15 @@ from pipeline.workspace import Export, Workspace
 
 READS = ("exports", "columns.py", "stages/ingest.py", "stages/distinct.py", "intake.py")
 PREPARES = (
-    *READS, "reasons.py", "terms", "money", "vocabulary", "stages/normalise.py", "stages/price.py",
+    *READS, "corrections.py", "reasons.py", "terms", "money", "vocabulary", "stages/normalise.py", "stages/price.py",
 )  # fmt: skip
 LIBRARIES = ("pyarrow", "numpy", "rapidfuzz", "currencyconverter", "cpi")
 POOL_FROM_BYTES = 4_000_000
 SLICE = 200_000
 
 LANDED_TEXTS = [f.name for f in LANDED if f.name in SALES.names]
-PREPARED_EXTRA = ("price_flags", "term_flags", "aside_reason", "aside_column", "markers")
+PREPARED_EXTRA = ("price_flags", "term_flags", "aside_reason", "aside_column", "markers",
+                  "corrected", "kept_digest")  # fmt: skip
 
 
 @dataclass
@@ -327,6 +329,7 @@ class PrepareJob:
     decisions: str
     newest: dt.date
     knowledge: str
+    changes: pa.Table | None = None
 
 
 @dataclass(frozen=True)
@@ -363,6 +366,7 @@ def prepare_files(
     sources: dict[str, Source],
     settings: Settings,
     knowledge: Knowledge,
+    corrections: pa.Table,
     newest: dt.date,
     progress: Progress,
 ) -> None:
@@ -378,9 +382,11 @@ def prepare_files(
     for record in records:
         if not record.is_in or record.landed is None:
             continue
+        source = sources[record.source_id]
+        changes = changes_for_file(corrections, record.landed, record.source_id, source, newest)
         name = digest_of(
             Path(record.landed).stem, knowledge.fingerprint, said, code_digest(PREPARES),
-            _future_key(record, newest),
+            _future_key(record, newest), str(changes.to_pylist()),
         )  # fmt: skip
         target = folder / f"{name}.parquet"
         record.prepared = str(target)
@@ -389,8 +395,9 @@ def prepare_files(
         total += record.n_bytes
         jobs.append(
             PrepareJob(
-                record.landed, str(target), record.source_id, sources[record.source_id],
-                settings, str(workspace.decisions), newest, knowledge.fingerprint,
+                record.landed, str(target), record.source_id, source, settings,
+                str(workspace.decisions), newest, knowledge.fingerprint,
+                changes if changes.num_rows else None,
             )
         )  # fmt: skip
     progress.stage("reading terms and prices", len(jobs))
@@ -427,7 +434,8 @@ def _prepare_file(job: PrepareJob, part: Path) -> None:
     source_file = pq.ParquetFile(job.landed)
     try:
         for batch in source_file.iter_batches(batch_size=SLICE):
-            table = prepare(pa.Table.from_batches([batch]), job.source_id, terms, prices)
+            landed = pa.Table.from_batches([batch])
+            table = prepare(landed, job.source_id, terms, prices, job.changes)
             writer = writer or pq.ParquetWriter(part, table.schema, compression="lz4")
             future += table["aside_reason"].to_pylist().count("future_sale")
             writer.write_table(table)
@@ -441,9 +449,16 @@ def _prepare_file(job: PrepareJob, part: Path) -> None:
         Path(job.landed).with_suffix(".future").touch()
 
 
-def prepare(landed: pa.Table, source_id: str, terms: TermReader, prices: PriceReader) -> pa.Table:
-    """Landed rows of one source with their terms and prices, side by side."""
+def prepare(
+    landed: pa.Table,
+    source_id: str,
+    terms: TermReader,
+    prices: PriceReader,
+    changes: pa.Table | None = None,
+) -> pa.Table:
+    """Landed rows of one source, corrected, with their terms and prices, side by side."""
     n = landed.num_rows
+    landed, corrected, kept_digest = correct(landed, changes)
     columns = {"source_id": pa.repeat(pa.scalar(source_id), n),
                "market": pa.repeat(pa.scalar(prices.source.market), n),
                "listing_id": landed.column("listing_id_text"),
@@ -451,9 +466,11 @@ def prepare(landed: pa.Table, source_id: str, terms: TermReader, prices: PriceRe
                "line_number": landed.column("line_number")}  # fmt: skip
     columns |= {name: landed.column(name) for name in LANDED_TEXTS if name not in columns}
     priced = price(landed, prices)
-    read = normalise(landed, priced.column("sold_on").combine_chunks(), terms)
+    sold_on, currency = (priced.column(c).combine_chunks() for c in ("sold_on", "currency"))
+    read = normalise(landed, sold_on, currency, terms)
     for table in (read, priced):
         columns |= {name: table.column(name) for name in table.column_names}
+    columns |= {"corrected": corrected, "kept_digest": kept_digest}
     return pa.table(columns)
 
 

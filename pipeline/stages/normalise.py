@@ -52,12 +52,15 @@ def read_field(texts: pa.Array, kind: str, reader: TermReader) -> pa.Table:
     )
 
 
-def normalise(landed: pa.Table, sold_on: pa.Array, reader: TermReader) -> pa.Table:
+def normalise(
+    landed: pa.Table, sold_on: pa.Array, currencies: pa.Array, reader: TermReader
+) -> pa.Table:
     """The term columns of n landed rows.
 
     Args:
         landed: schema `LANDED`.
         sold_on: n dates of sale; null where none was read.
+        currencies: n ISO 4217 codes; they tell what two trades mean by one word.
 
     Returns:
         Table of n rows: category_id, family_id, category_method, category_score, material_id,
@@ -65,7 +68,7 @@ def normalise(landed: pa.Table, sold_on: pa.Array, reader: TermReader) -> pa.Tab
         faults, cautions, `term_flags` (reasons that keep the row from the bands) and `markers`
         of lots and parts in the title.
     """
-    titles = _titles(landed, reader)
+    titles = _titles(landed, currencies, reader)
     fields = {
         kind: by_distinct(
             landed.column(f"{kind}_text"), partial(read_field, kind=kind, reader=reader)
@@ -121,10 +124,12 @@ def normalise(landed: pa.Table, sold_on: pa.Array, reader: TermReader) -> pa.Tab
     return table.append_column("term_flags", flags).append_column("markers", markers)
 
 
-def _titles(landed: pa.Table, reader: TermReader) -> pa.Table:
+def _titles(landed: pa.Table, currencies: pa.Array, reader: TermReader) -> pa.Table:
     """What the titles say; a row without a title is read by its description."""
     text = pc.coalesce(landed.column("title_text"), landed.column("description_text"))
-    return read_titles(one_array(text), reader.vocabulary, reader.settings)
+    return read_titles(
+        one_array(text), reader.vocabulary, reader.settings, currencies=currencies
+    )
 
 
 def _read_beside(texts: pa.ChunkedArray, reader: TermReader) -> pa.Table:
