@@ -7,6 +7,7 @@ from importlib.resources import files
 from typing import Any
 
 import duckdb
+import pyarrow as pa
 
 
 @cache
@@ -25,3 +26,8 @@ def run(con: duckdb.DuckDBPyConnection, name: str, **values: Any) -> duckdb.Duck
         wanted = {k: v for k, v in values.items() if k in statement.named_parameters}
         result = con.execute(statement, wanted or None)
     return result
+
+
+def table_of(con: duckdb.DuckDBPyConnection, name: str) -> pa.Table:
+    """The rows of a step that asks one question without values, as an Arrow table."""
+    return con.sql(text_of(name)).to_arrow_table()

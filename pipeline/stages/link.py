@@ -18,7 +18,7 @@ from pipeline.linking.blocks import BlockingResult
 from pipeline.linking.resolve import Linked, Links, Resolution, resolve
 from pipeline.linking.sales import RULES, propose_links, put_away
 from pipeline.settings import LinkSettings
-from pipeline.sql import run
+from pipeline.sql import run, table_of
 
 
 def link_listings(con: duckdb.DuckDBPyConnection) -> None:
@@ -66,7 +66,7 @@ def _rows_of(con: duckdb.DuckDBPyConnection, links: Links) -> Linked:
     """What resolving needs of the rows that links hold."""
     keys = pa.table({"row_key": pa.array(np.unique(np.concatenate((links.a, links.b))))})
     con.register("linked_keys", keys)
-    found = run(con, "link_linked").to_arrow_table()
+    found = table_of(con, "link_linked")
     con.unregister("linked_keys")
     column = {name: found[name].to_numpy() for name in found.column_names}
     return Linked(
