@@ -17,6 +17,7 @@ import pyarrow.parquet as pq
 from pipeline import reasons
 from pipeline.columns import (
     CONCEPTS,
+    CORRECTIONS,
     DUPLICATES,
     LABELS,
     MEANINGS,
@@ -27,11 +28,13 @@ from pipeline.columns import (
     TableDef,
     sql_type,
 )
+from pipeline.corrections import prove_corrections, row_digest_sql
 from pipeline.intake import FileRecord, aside_path
 from pipeline.progress import Progress
 from pipeline.settings import Settings
 from pipeline.sql import run
 from pipeline.stages.link import link_listings, link_sales
+from pipeline.stages.model import summarise_by_model
 from pipeline.stages.normalise import FIELDS, TermReader, read_field
 from pipeline.stages.screen import screen
 from pipeline.stages.summarise import summarise
@@ -58,6 +61,7 @@ def build(
     settings: Settings,
     person_decisions: pa.Table,
     link_decisions: pa.Table,
+    corrections: pa.Table,
     method: str,
     progress: Progress,
 ) -> None:
@@ -68,6 +72,7 @@ def build(
         records: the exports; those that are in have prepared rows on disk.
         person_decisions: columns sale_id, action (keep or leave_out).
         link_decisions: columns sale_id, other_sale_id, link (same or different).
+        corrections: what people mended (`pipeline.corrections`).
         method: version of the method, for the bands.
     """
     con.register("person_decisions", person_decisions)
@@ -76,6 +81,7 @@ def build(
     run(con, "keys")
     link_listings(con)
     con.execute("DROP TABLE keys")
+    prove_corrections(con, corrections)
     link_sales(con, link_decisions, settings.link)
     progress.stage("screening")
     run(con, "facts", window_days=settings.screen.window_days)
@@ -90,15 +96,21 @@ def build(
     summarise(con, reader.vocabulary, settings, method)
     progress.stage("writing the sales")
     _sales(con)
+    if settings.model.enabled:
+        progress.stage("fitting the price model")
+    summarise_by_model(con, settings.model, method)
     _set_aside(con, records)
     _duplicates(con)
+    _corrections(con)
     _term_matches(con, reader)
     _vocabulary(con, reader.vocabulary)
     _files(con, records)
     for view in ("rows",):
         con.execute(f"DROP VIEW {view}")
-    for table in ("dropped", "piece_links", "repeat_listings", "facts", "cells", "fact_cells", "scores", "verdicts", "band_facts",
-                  "file_order"):  # fmt: skip
+    for table in (
+        "dropped", "piece_links", "repeat_listings", "applied_corrections", "facts", "cells",
+        "fact_cells", "scores", "verdicts", "band_facts", "file_order",
+    ):  # fmt: skip
         con.execute(f"DROP TABLE {table}")
     con.unregister("person_decisions")
 
@@ -152,8 +164,7 @@ def _rows_view(con: duckdb.DuckDBPyConnection, records: Sequence[FileRecord]) ->
                 WHEN p.sold_on > s.first_day
                     THEN p.source_id || ':' || p.listing_id || '@' || p.sold_on::VARCHAR
                 WHEN p.listing_id IS NOT NULL THEN p.source_id || ':' || p.listing_id
-                ELSE p.source_id || ':~'
-                    || left(md5(concat_ws(chr(31), {texts}, p.other_cells::VARCHAR)), 16)
+                ELSE p.source_id || ':~' || coalesce(p.kept_digest, {row_digest_sql("p")})
             END AS sale_id
         FROM {source} AS p
         INNER JOIN file_order AS f USING (file_id)
@@ -169,7 +180,8 @@ def _no_rows(con: duckdb.DuckDBPyConnection) -> str:
     body = ", ".join(f'"{c.name}" {sql_type(c.type)}' for c in SALES.columns if c.name in names)
     con.execute(
         f"CREATE TEMP TABLE no_rows ({body}, term_flags VARCHAR[], price_flags VARCHAR[], "
-        "aside_reason VARCHAR, aside_column VARCHAR, markers VARCHAR[])"
+        "aside_reason VARCHAR, aside_column VARCHAR, markers VARCHAR[], "
+        "corrected VARCHAR[], kept_digest VARCHAR)"
     )
     return "no_rows"
 
@@ -286,6 +298,19 @@ def _duplicates(con: duckdb.DuckDBPyConnection) -> None:
         FROM piece_links AS p
         INNER JOIN rows AS r ON r.row_key = p.row_key
         INNER JOIN rows AS k ON k.row_key = p.kept_key
+        """,
+    )
+
+
+def _corrections(con: duckdb.DuckDBPyConnection) -> None:
+    _fill(
+        con,
+        CORRECTIONS,
+        """
+        SELECT c.sale_id, c.column_name, c.expected_text, c.new_text, c.who, c.decided_on, c.why,
+            r.file_id, r.line_number
+        FROM applied_corrections AS c
+        INNER JOIN rows AS r USING (row_key)
         """,
     )
 

@@ -327,6 +327,25 @@ DUPLICATES = TableDef(
     sort=("sale_id", "file_id", "line_number", "reason"),
 )  # fmt: skip
 
+CORRECTIONS = TableDef(
+    "corrections",
+    "One row a cell that a person mended (data/decisions/corrections.csv) before it was read.",
+    (
+        Column("sale_id", TEXT, "Sale.", null=False),
+        Column("column_name", TEXT, "Meaning of the column.", null=False,
+               allowed=_closed(MEANINGS)),
+        Column("expected_text", TEXT, "Text of the export; null for an empty cell."),
+        Column("new_text", TEXT, "Text that stands in its place; null for an empty cell."),
+        Column("who", TEXT, "Who decided.", null=False),
+        Column("decided_on", DAY, "When.", null=False),
+        Column("why", TEXT, "Why.", null=False),
+        Column("file_id", TEXT, "Export of the row.", null=False),
+        Column("line_number", COUNT, "Line of the row.", null=False, minimum=1),
+    ),
+    key=("sale_id", "column_name"),
+    sort=("sale_id", "column_name"),
+)  # fmt: skip
+
 LINK_REVIEW = TableDef(
     "link_review",
     "One row a pair of sales that may be one sale or one piece and waits for a person "
@@ -440,6 +459,127 @@ PRICE_BANDS = TableDef(
     key=("category_id", "condition", "attribution", "set_size"),
     sort=("category_id", "attribution", "condition", "set_size"),
     rules=_ORDERED,
+)  # fmt: skip
+
+_SCOPE = (
+    Column("scope", TEXT, "Where it holds: in all, in a family, in a category.", null=False,
+           allowed=_closed(("all", "family", "category"))),
+    Column("family_id", TEXT, "Family, or any.", null=False),
+)
+_OF_THE_METHOD = Column("method_version", TEXT, "Version of the method.", null=False)
+
+PRICE_ADJUSTMENTS = TableDef(
+    "price_adjustments",
+    "One row a term at a place: what it does to a price, all else alike, by the price model; "
+    "empty where the model is off or the sales are too few.",
+    (
+        *_SCOPE,
+        Column("category_id", TEXT, "Category, or any.", null=False),
+        Column("kind", TEXT, "What kind of term: condition, material_id, fault ...", null=False),
+        Column("term", TEXT, "The term.", null=False),
+        Column("reference", TEXT, "What a piece with the term is held against: a like piece with "
+               "this term, or without it for a fault.", null=False),
+        Column("effect_percent", REAL, "Effect on the price of a like piece.", "per cent",
+               null=False, minimum=-100),
+        Column("low_percent", REAL, "Lower end of its 95 % interval.", "per cent", null=False,
+               minimum=-100),
+        Column("high_percent", REAL, "Upper end of its 95 % interval.", "per cent", null=False,
+               minimum=-100),
+        Column("log_effect", REAL, "The effect on the natural log of the price.", null=False),
+        Column("log_error", REAL, "Its standard error.", null=False, minimum=0),
+        Column("n", COUNT, "Sales with the term there.", "sales", null=False, minimum=1),
+        Column("n_reference", COUNT, "Sales with the reference term there; 0 for a fault.",
+               "sales", null=False, minimum=0),
+        _OF_THE_METHOD,
+    ),
+    key=("scope", "family_id", "category_id", "kind", "term"),
+    sort=("scope", "family_id", "category_id", "kind", "term"),
+    rules=(
+        Rule("interval_holds_effect",
+             "low_percent <= effect_percent AND effect_percent <= high_percent",
+             ("low_percent", "effect_percent", "high_percent"), "The interval holds the effect."),
+    ),
+)  # fmt: skip
+
+PRICE_WORDS = TableDef(
+    "price_words",
+    "One row a word or pair of words of titles: what it does to a price beyond the terms, by the "
+    "price model; empty where the model is off or the sales are too few.",
+    (
+        *_SCOPE,
+        Column("phrase", TEXT, "The word or pair, held against a title without it.", null=False),
+        Column("effect_percent", REAL, "Effect on the price of a like piece, shrunk towards "
+               "nothing.", "per cent", null=False, minimum=-100),
+        Column("low_percent", REAL, "Lower end of its 95 % interval.", "per cent", null=False,
+               minimum=-100),
+        Column("high_percent", REAL, "Upper end of its 95 % interval.", "per cent", null=False,
+               minimum=-100),
+        Column("n", COUNT, "Sales with it there.", "sales", null=False, minimum=1),
+        Column("is_clear", YES_NO, "The interval leaves out no effect at all.", null=False),
+        _OF_THE_METHOD,
+    ),
+    key=("scope", "family_id", "phrase"),
+    sort=("scope", "family_id", "phrase"),
+    rules=(
+        Rule("interval_holds_effect",
+             "low_percent <= effect_percent AND effect_percent <= high_percent",
+             ("low_percent", "effect_percent", "high_percent"), "The interval holds the effect."),
+    ),
+)  # fmt: skip
+
+PRICE_INDEX = TableDef(
+    "price_index",
+    "One row a month or quarter at a place: the level of prices against the last period, by the "
+    "price model; empty where the model is off or the sales are too few.",
+    (
+        *_SCOPE,
+        Column("period", TEXT, "Month (2026-03) or quarter (2026-Q1).", null=False),
+        Column("price_level", REAL, "Level of prices; a price of the period divided by it is one "
+               "of the last period.", "1 in the last period", null=False, minimum=0),
+        Column("low", REAL, "Lower end of its 95 % interval.", null=False, minimum=0),
+        Column("high", REAL, "Upper end of its 95 % interval.", null=False, minimum=0),
+        Column("n", COUNT, "Sales of the period there.", "sales", null=False, minimum=0),
+        _OF_THE_METHOD,
+    ),
+    key=("scope", "family_id", "period"),
+    sort=("scope", "family_id", "period"),
+    rules=(
+        Rule("interval_holds_level", "low <= price_level AND price_level <= high",
+             ("low", "price_level", "high"), "The interval holds the level."),
+    ),
+)  # fmt: skip
+
+POOLED_BANDS = TableDef(
+    "pooled_bands",
+    "One row a band of price_bands that has sales of the category itself, in one condition: what "
+    "an unseen piece of that category, and of no narrower one, would bring on the last day of the sales, leaning on like kinds of its own attribution class "
+    "as far as its own sales are few; empty where the model is off or the sales are too few.",
+    (
+        Column("category_id", TEXT, "Category.", null=False, concept="category"),
+        Column("condition", TEXT, "Condition grade, or unknown.", null=False,
+               allowed=_closed(CONDITIONS)),
+        Column("attribution", TEXT, "Class of attribution.", null=False,
+               allowed=_closed(ATTRIBUTIONS)),
+        Column("set_size", TEXT, "single, pair, or size class of the set.", null=False),
+        Column("n_own", COUNT, "Sales of the category and attribution class, in any condition.",
+               "sales", null=False, minimum=0),
+        Column("own_share", REAL, "How much of the level is its own sales'; the rest leans on "
+               "the family.", "share", null=False, minimum=0, maximum=1),
+        Column("evidence", TEXT, "Class of the evidence.", null=False,
+               allowed=_closed(("strong", "fair", "thin", "family", "none"))),
+        Column("p10", REAL, "10 % of such pieces bring less.", "basis currency", null=False,
+               minimum=0),
+        Column("p25", REAL, "25 % bring less.", "basis currency", null=False, minimum=0),
+        Column("median", REAL, "Half bring less.", "basis currency", null=False, minimum=0),
+        Column("p75", REAL, "75 % bring less.", "basis currency", null=False, minimum=0),
+        Column("p90", REAL, "90 % bring less.", "basis currency", null=False, minimum=0),
+        Column("p90_bounded", YES_NO, "Its own sales could bound a P90 by themselves (from 29).",
+               null=False),
+        _OF_THE_METHOD,
+    ),
+    key=("category_id", "condition", "attribution", "set_size"),
+    sort=("category_id", "attribution", "condition", "set_size"),
+    rules=_ORDERED[:1],
 )  # fmt: skip
 
 GROUP_STATISTICS = TableDef(
@@ -584,7 +724,8 @@ CHECK_RESULTS = TableDef(
 )  # fmt: skip
 
 TABLES: tuple[TableDef, ...] = (
-    SALES, SET_ASIDE, DUPLICATES, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS, GROUP_STATISTICS, CONCEPTS, LABELS,
+    SALES, SET_ASIDE, DUPLICATES, CORRECTIONS, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS, POOLED_BANDS,
+    PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, GROUP_STATISTICS, CONCEPTS, LABELS,
     REFRESHES, REFRESH_FILES, CHECK_RESULTS,
 )  # fmt: skip
 

@@ -16,6 +16,7 @@ from filelock import FileLock, Timeout
 
 from pipeline.build import as_of, build, open_build
 from pipeline.columns import CHECK_RESULTS, REFRESHES
+from pipeline.corrections import read_corrections, unused_corrections
 from pipeline.database import open_to_read, quoted
 from pipeline.decisions_on_sales import read_sale_decisions
 from pipeline.errors import ContractError, WorkspaceError
@@ -116,17 +117,21 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     newest = settings.refresh.newest_sale or dt.date.today()
     sale_decisions = read_sale_decisions(workspace.decisions / "sales.csv")
     link_decisions = read_link_decisions(workspace.decisions / "links.csv")
+    corrections = read_corrections(workspace.decisions / "corrections.csv")
     records, sources = survey(workspace)
     land_files(workspace, records, sources, settings, progress)
     refresh_id = _refresh_id(
-        records, settings, knowledge, (sale_decisions, link_decisions), newest
+        records, settings, knowledge, (sale_decisions, link_decisions, corrections), newest
     )
     if not force and _is_published(workspace, refresh_id):
         result = _told(workspace, refresh_id, records, is_new=False)
         result.unused_decisions = _unused(workspace, knowledge, sale_decisions)
         result.unused_decisions += _unused_links(workspace, link_decisions)
+        result.unused_decisions += unused_corrections(workspace.database, corrections)
         return result
-    prepare_files(workspace, records, sources, settings, knowledge, newest, progress)
+    prepare_files(
+        workspace, records, sources, settings, knowledge, corrections, newest, progress
+    )
     # work
     loading = threading.Thread(target=contract.start_loading, daemon=True)
     loading.start()
@@ -138,8 +143,8 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     try:
         con.execute(f"SET temp_directory = {quoted(scratch)}")
         build(
-            con, records, reader, settings, sale_decisions, link_decisions, METHOD_VERSION,
-            progress,
+            con, records, reader, settings, sale_decisions, link_decisions, corrections,
+            METHOD_VERSION, progress,
         )  # fmt: skip
         _add_refresh(con, workspace, refresh_id, records, settings)
         progress.stage("checking the contract")
@@ -166,6 +171,7 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     result.moved = moved
     result.unused_decisions = _unused(workspace, knowledge, sale_decisions)
     result.unused_decisions += _unused_links(workspace, link_decisions)
+    result.unused_decisions += unused_corrections(workspace.database, corrections)
     return result
 
 
