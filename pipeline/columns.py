@@ -552,8 +552,9 @@ PRICE_INDEX = TableDef(
 POOLED_BANDS = TableDef(
     "pooled_bands",
     "One row a band of price_bands that has sales of the category itself, in one condition: what "
-    "an unseen piece of that category, and of no narrower one, would bring on the last day of the sales, leaning on like kinds of its own attribution class "
-    "as far as its own sales are few; empty where the model is off or the sales are too few.",
+    "an unseen piece of that category would bring on the last day of the sales, leaning on like "
+    "kinds of its own attribution class as far as its own sales are few; empty where the model is "
+    "off or the sales are too few.",
     (
         Column("category_id", TEXT, "Category.", null=False, concept="category"),
         Column("condition", TEXT, "Condition grade, or unknown.", null=False,
@@ -724,8 +725,8 @@ CHECK_RESULTS = TableDef(
 )  # fmt: skip
 
 TABLES: tuple[TableDef, ...] = (
-    SALES, SET_ASIDE, DUPLICATES, CORRECTIONS, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS, POOLED_BANDS,
-    PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, GROUP_STATISTICS, CONCEPTS, LABELS,
+    SALES, SET_ASIDE, DUPLICATES, CORRECTIONS, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS,
+    POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, GROUP_STATISTICS, CONCEPTS, LABELS,
     REFRESHES, REFRESH_FILES, CHECK_RESULTS,
 )  # fmt: skip
 

@@ -125,6 +125,43 @@ class BandSettings(Section):
     )  # fmt: skip
 
 
+class FitSettings(Section):
+    """The price model: adjustments, words, index and pooled bands from all sales together."""
+
+    enabled: bool = knob(
+        False, unit="true or false",
+        reason="Off until its cost is known on more data: 8 s of work on 9,251 sales.",
+    )  # fmt: skip
+    least_sales: int = knob(
+        200, unit="sales", ge=10,
+        reason="With fewer comparable sales its tables stay empty: not enough sales.",
+    )  # fmt: skip
+    window_days: int = knob(
+        3650, unit="days", gt=0,
+        reason="Older sales do not count; ten years, since the index brings a sale to today.",
+    )  # fmt: skip
+    half_life_days: float = knob(
+        1460.0, unit="days", gt=0,
+        reason="A sale of this age counts half. Long, because the index carries prices through "
+        "time; it lets the effects of terms drift slowly.",
+    )  # fmt: skip
+    most_words: int = knob(
+        150, unit="words and pairs", ge=0,
+        reason="The most frequent words and pairs of titles that are weighed; the cost grows with "
+        "the cube of their number, and 1,200 take minutes where these take seconds.",
+    )  # fmt: skip
+    interactions: bool = knob(
+        False, unit="true or false",
+        reason="Whether terms may depend on each other (condition by material); useless ones "
+        "vanish, but cost time.",
+    )  # fmt: skip
+    n_neighbours: int = knob(
+        0, unit="sales", ge=0, le=200,
+        reason="Nearest earlier sales that a pooled figure reads beside the effects. None: a band "
+        "is of no one piece, and has no nearest sales of its own.",
+    )  # fmt: skip
+
+
 class LinkSettings(Section):
     """What tells of one sale, or of one piece. Clear links are made, doubtful ones wait."""
 
@@ -211,6 +248,7 @@ class Settings(Section):
     terms: TermSettings = TermSettings()
     screen: ScreenSettings = ScreenSettings()
     bands: BandSettings = BandSettings()
+    model: FitSettings = FitSettings()
     link: LinkSettings = LinkSettings()
     refresh: RefreshSettings = RefreshSettings()
 

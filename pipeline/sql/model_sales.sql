@@ -1,0 +1,20 @@
+-- The sales that the price model learns from, in an order that no file's place can change.
+-- Reads: sales. Gives: the columns of the price model.
+SELECT
+    sale_id,
+    ln(compared_amount::DOUBLE) AS log_price,
+    sold_on,
+    family_id,
+    category_id,
+    attribution,
+    condition,
+    material_id,
+    period_id,
+    market,
+    set_size AS set_class,
+    coalesce(faults, []) AS faults,
+    title_text,
+    measures
+FROM sales
+WHERE is_comparable AND compared_amount > 0
+ORDER BY sold_on, sale_id;

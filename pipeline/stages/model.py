@@ -1,0 +1,139 @@
+"""Model: what every term, word and month is worth, from one model of all comparable sales.
+
+Read: `sales` and `price_bands` of the database being built. Work: one fit of the price model.
+Write: `price_adjustments`, `price_words`, `price_index` and `pooled_bands`; all four are there
+and empty where the model is switched off or the sales are too few, since no figure is better
+than a guess.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import duckdb
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from pipeline.columns import (
+    POOLED_BANDS,
+    PRICE_ADJUSTMENTS,
+    PRICE_INDEX,
+    PRICE_WORDS,
+    TableDef,
+)
+from pipeline.errors import NotEnoughSales
+from pipeline.settings import FitSettings
+from pipeline.sql import table_of
+
+if TYPE_CHECKING:
+    from pipeline.statistics.model import PriceModel
+
+TABLES = (PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, POOLED_BANDS)
+ANY = "any"
+WITHOUT = "without it"
+DECIMALS = 6  # kept of every figure, so that the last bits of a sum cannot change a table
+
+
+def summarise_by_model(con: duckdb.DuckDBPyConnection, settings: FitSettings, method: str) -> None:
+    """Make the four tables of the price model.
+
+    Args:
+        con: holds `sales` and `price_bands`.
+        method: version of the method, for every row.
+    """
+    for table in TABLES:
+        con.execute(table.ddl())
+    if not settings.enabled:
+        return
+    sales = sales_of_model(con)
+    if sales.num_rows < settings.least_sales:
+        return
+    try:
+        found = effect_tables(fitted(sales, settings))
+        cells = table_of(con, "model_cells")
+        if cells.num_rows:
+            found.append((POOLED_BANDS, bands_of(sales, cells, settings)))
+    except NotEnoughSales:
+        return
+    for table, rows in found:
+        _fill(con, table, _as_declared(table, rows, method))
+
+
+def sales_of_model(con: duckdb.DuckDBPyConnection) -> pa.Table:
+    """The comparable sales in the columns of the price model, by date and key."""
+    return table_of(con, "model_sales")
+
+
+def fitted(sales: pa.Table, settings: FitSettings) -> PriceModel:
+    """The price model of sales under a workspace's settings.
+
+    Raises:
+        NotEnoughSales: fewer than ten can be used.
+    """
+    from pipeline.statistics.model import fit_model
+    from pipeline.statistics.model_settings import ModelSettings
+
+    chosen = ModelSettings(**settings.model_dump(exclude={"enabled", "least_sales"}))
+    return fit_model(sales, chosen)
+
+
+def effect_tables(model: PriceModel) -> list[tuple[TableDef, pa.Table]]:
+    """Adjustments, words and index of a model, in the columns that are published."""
+    from pipeline.statistics import effects
+
+    adjustments = effects.price_adjustments(model)
+    reference = pc.if_else(
+        pc.equal(adjustments["kind"], "fault"), WITHOUT, adjustments["reference"]
+    )
+    adjustments = adjustments.drop_columns("reference").append_column("reference", reference)
+    words = effects.price_words(model)
+    words = words.append_column("is_clear", words["clear"])
+    index = effects.price_index(model)
+    index = index.append_column("price_level", index["index"])
+    return [(PRICE_ADJUSTMENTS, adjustments), (PRICE_WORDS, words), (PRICE_INDEX, index)]
+
+
+def bands_of(sales: pa.Table, cells: pa.Table, settings: FitSettings) -> pa.Table:
+    """Pooled bands of cells, of a model that knows no more of a sale than what parts the bands.
+
+    Titles, materials and sizes often name the category itself; a model that weighs them has
+    moved part of the category's level to them, and a cell has none to give it back.
+
+    Args:
+        cells: category_id, family_id, attribution, condition, set_class, one row a cell.
+
+    Raises:
+        NotEnoughSales: as `fitted`.
+    """
+    from pipeline.statistics import effects
+
+    known = ["sale_id", "log_price", "sold_on", *cells.column_names]
+    bands = effects.pooled_bands(fitted(sales.select(known), settings), cells)
+    for name in ("category_id", "attribution", "condition"):
+        bands = bands.append_column(name, cells[name])
+    return bands.append_column("set_size", cells["set_class"])
+
+
+def _as_declared(table: TableDef, rows: pa.Table, method: str) -> pa.Table:
+    """Rows in the columns of their declaration: no scope of its own is `any`, figures rounded."""
+    columns = {}
+    for column in table.columns:
+        if column.name == "method_version":
+            values = pa.chunked_array([pa.repeat(pa.scalar(method), rows.num_rows)])
+        else:
+            values = rows[column.name].cast(column.type)
+        if column.name in ("family_id", "category_id"):
+            values = pc.if_else(pc.equal(values, ""), ANY, values)
+        if pa.types.is_floating(column.type):
+            values = pc.round(values, DECIMALS)
+        columns[column.name] = values
+    return pa.table(columns, schema=table.schema())
+
+
+def _fill(con: duckdb.DuckDBPyConnection, table: TableDef, rows: pa.Table) -> None:
+    con.register("model_rows", rows)
+    con.execute("SET preserve_insertion_order = true")
+    order = ", ".join(f'"{k}"' for k in dict.fromkeys((*table.sort, *table.key)))
+    con.execute(f'INSERT INTO "{table.name}" FROM model_rows ORDER BY {order}')
+    con.execute("SET preserve_insertion_order = false")
+    con.unregister("model_rows")

@@ -1,0 +1,93 @@
+"""The tables of the price model, on sales whose true effects are known."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+
+import pipeline
+from pipeline.columns import POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_INDEX, PRICE_WORDS
+from pipeline.refresh import refresh
+from tests.conftest import HEADER, WorkspaceMaker
+
+SETTINGS = """\
+[model]
+enabled = true
+least_sales = 100
+most_words = 20
+interactions = false
+n_neighbours = 0
+"""
+FAIR_AGAINST_GOOD = 0.6
+TABLES = [t.name for t in (PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, POOLED_BANDS)]
+
+
+def rows(n: int) -> list[str]:
+    """Sales of two kinds; a fair one brings 60 % of a good one, with a scatter of about 20 %."""
+    chance = random.Random(7)
+    lines = []
+    for k in range(n):
+        kind, level = (("mantel clock", 200.0), ("longcase clock", 900.0))[k % 2]
+        fair = chance.random() < 0.4
+        price = level * (FAIR_AGAINST_GOOD if fair else 1.0) * chance.lognormvariate(0, 0.2)
+        day = f"20{22 + k % 3}-{1 + k % 12:02}-{1 + k % 27:02}"
+        state = "fair" if fair else "good"
+        lines.append(f"{k},{kind} piece {k * 7919},{kind},{state},{day},{price:.2f}\n")
+    return lines
+
+
+def published(workspace: Path) -> dict[str, list[tuple[object, ...]]]:
+    with pipeline.connect(workspace) as con:
+        return {name: con.execute(f"FROM {name}").fetchall() for name in TABLES}
+
+
+@pytest.fixture(scope="module")
+def lines() -> list[str]:
+    return rows(240)
+
+
+def test_effects_come_out_whatever_the_order_of_files(
+    make_workspace: WorkspaceMaker, lines: list[str]
+) -> None:
+    half = len(lines) // 2
+    parts = ("".join(lines[:half]), "".join(lines[half:]))
+    told = []
+    for name, order in (("one", (0, 1)), ("two", (1, 0))):
+        files: dict[str, str | bytes] = {
+            f"{k}.csv": HEADER + parts[part] for k, part in enumerate(order)
+        }
+        place = make_workspace({"shop": files}, SETTINGS, name)
+        refresh(place)
+        told.append(published(place))
+    assert told[0] == told[1]
+    with pipeline.connect(place) as con:
+        effect = con.execute(
+            "SELECT effect_percent, low_percent, high_percent, reference FROM price_adjustments "
+            "WHERE scope = 'all' AND kind = 'condition' AND term = 'fair'"
+        ).fetchone()
+        medians = dict(
+            con.execute(
+                "SELECT category_id, median FROM pooled_bands "
+                "WHERE condition = 'good' AND attribution = 'unknown'"
+            ).fetchall()
+        )
+        last = con.execute("SELECT price_level FROM price_index ORDER BY period DESC").fetchone()
+        failed = con.execute("SELECT count(*) FROM check_results WHERE NOT passed").fetchone()
+    assert effect is not None
+    assert effect[3] == "good"
+    assert effect[1] <= 100 * (FAIR_AGAINST_GOOD - 1) <= effect[2]
+    assert effect[2] - effect[1] < 25
+    assert 150 < medians["mantel-clock"] < 260
+    assert 700 < medians["longcase-clock"] < 1150
+    assert last is not None and abs(last[0] - 1) < 1e-6
+    assert failed == (0,)
+
+
+def test_no_model_no_figures(make_workspace: WorkspaceMaker, lines: list[str]) -> None:
+    few = {"shop": {"a.csv": HEADER + "".join(lines[:40])}}
+    for name, settings in (("off", ""), ("few", SETTINGS)):
+        place = make_workspace(few, settings, name)
+        refresh(place)
+        assert all(not found for found in published(place).values())
