@@ -9,6 +9,7 @@ its squares: cells are counted where the sales lie, and this fit costs by cell.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import cast
 
 import numpy as np
 import pyarrow as pa
@@ -90,15 +91,22 @@ def refit_on_cells(model: PriceModel, cells: pa.Table, *, rounds: int = 6) -> Pr
     variances = fit.solution.variances[:, place]
     tree = Tree(counted, renumbered, fit_guesses(fit.space)[:, place])
     tree.drop(variances <= 0)
-    solution = tree.reml(variances, fit.solution.noise, rounds=rounds, tolerance=0.01)
+    fresh: dict[tuple[int, int], tuple[Ints, Floats]] = {}
+
+    def keep(level: int, number: int, own: Ints, covariance: Floats) -> None:
+        fresh[level, number] = (columns[own], covariance.astype(np.float32))
+
+    solution = tree.reml(variances, fit.solution.noise, rounds=rounds, tolerance=0.01, visit=keep)
     fit.solution.shared[columns] = solution.shared
-    for table, fresh in (
+    for table, found in (
         (fit.solution.family, solution.family),
         (fit.solution.category, solution.category),
         (fit.solution.own_variance, solution.own_variance),
     ):
-        _replace(table, fresh, columns)
-    _recount(fit, rows, n)
+        _replace(table, found, columns)
+    for at, (own, covariance) in fresh.items():
+        fit.covariances[at] = _joined(fit.covariances.get(at), own, covariance, columns)
+    _recount(fit, rows, n, columns)
     model.n_sales = int(n.sum())
     return model
 
@@ -143,7 +151,33 @@ def _replace(
         table[place] = (joined[order], np.concatenate([old_value[keep], value])[order])
 
 
-def _recount(fit: Fit, rows: Encoded, n: Floats) -> None:
+def _joined(
+    before: tuple[Ints, Floats] | None, own: Ints, covariance: Floats, columns: Ints
+) -> tuple[Ints, Floats]:
+    """The new covariances of the refitted columns beside the old ones of the others."""
+    if before is None:
+        return own, covariance
+    old = np.flatnonzero(~np.isin(before[0], columns))
+    joined = np.concatenate([own, before[0][old]])
+    block = np.zeros((joined.size, joined.size), dtype=np.float32)
+    block[: own.size, : own.size] = covariance
+    block[own.size :, own.size :] = before[1][np.ix_(old, old)]
+    order = np.argsort(joined, kind="stable")
+    return joined[order], cast(Floats, block[np.ix_(order, order)])
+
+
+def _recount(fit: Fit, rows: Encoded, n: Floats, columns: Ints) -> None:
+    row = np.repeat(np.arange(n.size), np.diff(rows.matrix.indptr))
+    refitted = np.isin(rows.matrix.indices, columns)
+    row, column = row[refitted], rows.matrix.indices[refitted]
+    for level, place in enumerate((np.zeros(n.size, np.int64), rows.family, rows.category)):
+        known = place[row] >= 0
+        size = (int(place.max(initial=0)) + 1, fit.space.n_columns)
+        key = place[row[known]] * size[1] + column[known]
+        counts = np.bincount(key, n[row[known]], size[0] * size[1]).reshape(size)
+        for number in range(size[0]):
+            if (level, number) in fit.column_counts:
+                fit.column_counts[level, number][columns] = counts[number, columns]
     k = len(fit.space.classes)
     for place, counts in ((rows.category, fit.own_counts), (rows.family, fit.family_counts)):
         known = (place >= 0) & (rows.attribution >= 0)

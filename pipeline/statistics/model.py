@@ -198,6 +198,10 @@ def fit_model(
             todo="Add sales, or widen window_days.",
         )
     rows = np.flatnonzero(usable)
+    whole = None
+    if rows.size > chosen.most_joint_sales:
+        whole = table.take(pa.array(rows))
+        rows = rows[_thinned(whole, chosen)]
     table = table.take(pa.array(rows))
     day = None if day is None else day[rows]
     before = start.fit if start is not None else None
@@ -220,7 +224,29 @@ def fit_model(
     if errors is None:
         raise NotEnoughSales("no sale could be foretold from others")
     ranges = learn_ranges(*errors, np.ones(errors[0].size))
-    return PriceModel(fit, ranges, drift, _date(as_of_days), int(rows.size))
+    model = PriceModel(fit, ranges, drift, _date(as_of_days), int(rows.size))
+    if whole is not None:
+        from pipeline.statistics.cells import count_cells, refit_on_cells
+
+        refit_on_cells(model, count_cells(whole))
+    return model
+
+
+def _thinned(table: pa.Table, settings: ModelSettings) -> Ints:
+    """Rows of a sample of most_joint_sales that keeps thin categories whole."""
+    category = read.factor(table, "category_id")
+    codes = category.codes if category is not None else np.zeros(table.num_rows, np.int64)
+    counts = np.sort(np.bincount(codes))
+    # The cap under which the capped counts sum to the size of the sample.
+    below = np.cumsum(counts) + counts * np.arange(counts.size - 1, -1, -1)
+    whole = int(np.searchsorted(below, settings.most_joint_sales, side="right"))
+    spent = int(counts[:whole].sum())
+    cap = (settings.most_joint_sales - spent) // max(counts.size - whole, 1)
+    draw = np.random.default_rng(settings.seed).permutation(table.num_rows)
+    order = draw[np.argsort(codes[draw], kind="stable")]
+    first = np.concatenate([[True], np.diff(codes[order]) != 0])
+    start = np.maximum.accumulate(np.where(first, np.arange(order.size), 0))
+    return np.sort(order[np.arange(order.size) - start < cap])
 
 
 def _reference_day(day: Floats | None, as_of: dt.date | None) -> float:

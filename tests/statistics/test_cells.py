@@ -7,6 +7,7 @@ import pyarrow as pa
 import pytest
 
 from pipeline.statistics.cells import count_cells, refit_on_cells
+from pipeline.statistics.effects import price_adjustments
 from pipeline.statistics.model import fit_model
 from pipeline.statistics.model_settings import ModelSettings
 from tests.statistics.simulated import Truth, simulate
@@ -44,3 +45,27 @@ def test_all_cells_sharpen_a_model_of_a_sample(truth):
     place = {c: i for i, c in enumerate(model.fit.space.categories)}
     category = [place[c] for c in truth.sales.column("category_id").to_pylist()]
     assert model.fit.own_counts.sum(axis=1).tolist() == np.bincount(category).tolist()
+
+
+def test_more_sales_than_can_be_read_at_once(truth):
+    """A sample keeps thin categories whole; levels, n and intervals are those of all sales."""
+    settings = QUICK.model_copy(update={"most_joint_sales": 1500})
+    model = fit_model(truth.sales, settings)
+    assert model.n_sales == 8000
+    rows = [r for r in price_adjustments(model).to_pylist() if r["kind"] == "condition"]
+    place = truth.sales.column("condition").to_pylist()
+    for row in rows:
+        if row["scope"] == "all":
+            assert row["n"] == place.count(row["term"])
+    sampled = fit_model(truth.sales.slice(0, 1500), settings)
+    wide = {
+        (r["family_id"], r["category_id"], r["term"], r["reference"]): r["log_error"]
+        for r in price_adjustments(sampled).to_pylist()
+        if r["kind"] == "condition"
+    }
+    ratio = [
+        r["log_error"] / wide[key]
+        for r in rows
+        if (key := (r["family_id"], r["category_id"], r["term"], r["reference"])) in wide
+    ]
+    assert np.median(ratio) < 0.8
