@@ -177,7 +177,8 @@ def fit_model(
         sales: see the module; rows without a finite log_price, sold after as_of or before the
             window are left out.
         as_of: the day prices are brought to; the last sale's if None.
-        start: an earlier model of like sales, to set out from; quicker, same end.
+        start: an earlier model of like sales, to set out from. Quicker, and within a per cent or
+            two of the same prices; not for a refresh, whose figures may not depend on the last.
 
     Raises:
         NotEnoughSales: fewer than ten usable sales.

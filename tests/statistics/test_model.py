@@ -243,7 +243,7 @@ def test_a_model_comes_back_from_its_tables(truth, model):
         from_tables({"model_outline": pa.table({"outline": ["{}"]})})
 
 
-def test_a_warm_start_ends_where_a_cold_one_does(truth):
+def test_a_warm_start_ends_near_a_cold_one(truth):
     cold = fit_model(truth.sales.slice(0, 1000), QUICK)
     warm = fit_model(truth.sales.slice(0, 1000), QUICK, start=cold)
     items = truth.sales.slice(1500, 200)
@@ -251,7 +251,8 @@ def test_a_warm_start_ends_where_a_cold_one_does(truth):
         cold.predict(items, explain=False).column("log_centre").to_numpy()
         - warm.predict(items, explain=False).column("log_centre").to_numpy()
     )
-    assert gap.max() < 0.03
+    assert gap.mean() < 0.015
+    assert gap.max() < 0.1
 
 
 def test_the_same_sales_give_the_same_model(truth):
