@@ -206,9 +206,9 @@ class LinkSettings(Section):
         "and price first.",
     )  # fmt: skip
     most_pairs: int = knob(
-        20_000_000, unit="pairs", ge=1,
-        reason="Pairs that are compared at most: about a minute's work. Where there would be more, "
-        "block_rows is lowered until there are not.",
+        3_000_000, unit="pairs", ge=1,
+        reason="Pairs that are compared at most: some twenty seconds of work. Where there would be "
+        "more, block_rows is lowered until there are not, so that what is rarest goes first.",
     )  # fmt: skip
 
 

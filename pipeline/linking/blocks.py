@@ -54,24 +54,26 @@ def find_pairs(
     most_pairs: int,
     share: float,
     across: tuple[int, ...] = (),
+    led: tuple[int, ...] = (),
 ) -> list[BlockingResult]:
     """Make `link_pairs` from `link_keys`: every two rows that share a block.
 
     Args:
         con: holds link_keys (rule TINYINT, block, row_key) and link_marks (row_key, signature,
-            side, finer).
+            side, leads, finer).
         block_rows: a block of more rows is parted.
         most_pairs: where all blocks together hold more pairs, the limit on a block is lowered
             until they do not.
         share: of the words of the text with fewer words that must be in the other, 0 to 1.
         across: rules that pair rows of different sides alone.
+        led: rules that pair rows of which one at least leads.
 
     Returns:
         One entry a rule.
     """
     run(con, "link_block_sizes")
     limit = _limit(con, block_rows, most_pairs)
-    run(con, "link_pairs", limit=limit, share=share, across=list(across))
+    run(con, "link_pairs", limit=limit, share=share, across=list(across), led=list(led))
     told = con.execute(
         "SELECT b.rule, count(*), sum(n * (n - 1) // 2)::BIGINT, count(*) FILTER (n > $limit), "
         "coalesce(sum(n) FILTER (n > $limit), 0)::BIGINT, "

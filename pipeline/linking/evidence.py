@@ -31,6 +31,7 @@ Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
 MOST_BITS = 12.0  # of one word or value: nothing alone may decide
+WORTH_SPELLING = 3.0  # bits that two texts must share before their spelling is looked at
 SHARED = 0.8  # chance that a word of one telling stands in the other, of the same piece
 
 
@@ -191,10 +192,10 @@ class Overlap:
     do not share, on either side; n_numbers_apart: numbers among those."""
 
     bits: Floats
-    n_shared: Ints
-    n_left_alone: Ints
-    n_right_alone: Ints
-    n_numbers_apart: Ints
+    n_shared: Floats
+    n_left_alone: Floats
+    n_right_alone: Floats
+    n_numbers_apart: Floats
 
 
 def overlap(left: Words, right: Words, group: Ints, counts: WordCounts) -> Overlap:
@@ -205,47 +206,69 @@ def overlap(left: Words, right: Words, group: Ints, counts: WordCounts) -> Overl
     is one coincidence, not two.
     """
     n = left.n_texts
-    here, there = _of_pairs(left.text, left.code), _of_pairs(right.text, right.code)
-    first_here, first_there = _first_of_each(here), _first_of_each(there)
-    shared = np.isin(here, there)
-    back = np.isin(there, here)
+    here, there = _of_pair(left.text, left.code, n), _of_pair(right.text, right.code, n)
+    sorted_here, sorted_there = np.sort(here), np.sort(there)
+    shared = _among(here, sorted_there)
+    back = _among(there, sorted_here)
+    # a word that stands twice in one text counts once
+    part_here, part_there = 1.0 / _times(here, sorted_here), 1.0 / _times(there, sorted_there)
     told = group[left.text]
-    plain = counts.single.chance(left.code, told)
+    weight = np.zeros(len(here))
+    at = np.flatnonzero(shared)
+    plain = counts.single.chance(left.code[at], told[at])
     joined = left.pairs_with_before()
-    before = np.concatenate((left.code[:1], left.code[:-1]))
-    after_shared = np.concatenate(([False], shared[:-1])) & (joined > 0) & shared
-    after_shared &= np.isin(
-        _of_pairs(left.text, joined), _of_pairs(right.text, right.pairs_with_before())
-    )
-    seen = np.maximum(counts.paired.count(joined, told) - 2.0, 0.0)
-    of = np.maximum(counts.single.count(before, told) - 2.0, 0.0)
-    given = np.minimum((seen + 1.0) / (of + 2.0), 1.0)
-    chance = np.where(after_shared, np.maximum(given, plain), plain)
-    weight = np.clip(np.log2(SHARED) - np.log2(chance), 0.0, MOST_BITS)
-    weight *= shared & first_here
-    numbers = np.bincount(left.text, left.is_number & ~shared & first_here, n) + np.bincount(
-        right.text, right.is_number & ~back & first_there, n
-    )
+    beside = np.zeros(len(here), dtype=bool)
+    beside[at] = (joined[at] > 0) & (at > 0) & shared[np.maximum(at - 1, 0)]
+    both = np.flatnonzero(beside)
+    other_way = np.sort(_of_pair(right.text, right.pairs_with_before(), n))
+    both = both[_among(_of_pair(left.text[both], joined[both], n), other_way)]
+    seen = np.maximum(counts.paired.count(joined[both], told[both]) - 2.0, 0.0)
+    of = np.maximum(counts.single.count(left.code[both - 1], told[both]) - 2.0, 0.0)
+    chance = np.zeros(len(here))
+    chance[at] = plain
+    chance[both] = np.maximum(np.minimum((seen + 1.0) / (of + 2.0), 1.0), chance[both])
+    weight[at] = np.clip(np.log2(SHARED) - np.log2(chance[at]), 0.0, MOST_BITS) * part_here[at]
+    numbers = np.bincount(left.text, left.is_number * ~shared * part_here, n)
+    numbers += np.bincount(right.text, right.is_number * ~back * part_there, n)
     return Overlap(
         bits=np.bincount(left.text, weight, n),
-        n_shared=np.bincount(left.text, shared & first_here, n).astype(np.int64),
-        n_left_alone=np.bincount(left.text, ~shared & first_here, n).astype(np.int64),
-        n_right_alone=np.bincount(right.text, ~back & first_there, n).astype(np.int64),
-        n_numbers_apart=numbers.astype(np.int64),
+        n_shared=np.bincount(left.text, shared * part_here, n),
+        n_left_alone=np.bincount(left.text, ~shared * part_here, n),
+        n_right_alone=np.bincount(right.text, ~back * part_there, n),
+        n_numbers_apart=numbers,
     )
+
+
+def _of_pair(pair: Ints, code: Words64, n: int) -> Words64:
+    """The number of the pair in the high bits, as much of the code as there is room for below:
+    nearly in order, so that sorting and looking up are quick."""
+    room = 64 - max(n.bit_length(), 1)
+    return (pair.astype(np.uint64) << np.uint64(room)) | (mixed(code) >> np.uint64(64 - room))
+
+
+def _among(codes: Words64, in_order: Words64) -> Bools:
+    """Which codes are in a sorted array."""
+    if not len(in_order):
+        return np.zeros(len(codes), dtype=bool)
+    place = np.minimum(np.searchsorted(in_order, codes), len(in_order) - 1)
+    return np.asarray(in_order[place] == codes)
+
+
+def _times(codes: Words64, in_order: Words64) -> Ints:
+    """How often each code is in a sorted array that holds it."""
+    first = np.searchsorted(in_order, codes)
+    repeats = np.flatnonzero(
+        (first + 1 < len(in_order)) & (in_order[np.minimum(first + 1, len(in_order) - 1)] == codes)
+    )
+    times = np.ones(len(codes), dtype=np.int64)
+    times[repeats] = np.searchsorted(in_order, codes[repeats], side="right") - first[repeats]
+    return times
 
 
 def _of_pairs(pair: Ints, code: Words64) -> Words64:
     """A code made the pair's own."""
     with np.errstate(over="ignore"):
         return mixed(mixed(pair.astype(np.uint64) + np.uint64(1)) + code)
-
-
-def _first_of_each(codes: Words64) -> Bools:
-    """Marks the first of equal codes."""
-    found = np.zeros(len(codes), dtype=bool)
-    found[np.unique(codes, return_index=True)[1]] = True
-    return found
 
 
 def words(
@@ -283,15 +306,16 @@ def words(
         apart = shared.n_left_alone + shared.n_right_alone
         loss = alone * apart + numbers_apart * shared.n_numbers_apart
         slips = np.zeros(len(known))
-        at = np.flatnonzero(known & (apart > 0) & (shared.n_shared > 0))
+        # slips can save only a pair that shares something
+        at = np.flatnonzero(known & (apart > 0.5) & (shared.bits * weight > WORTH_SPELLING))
         if len(at):
             slips[at] = process.cpdist(
                 left.take(pa.array(at)).to_pylist(), right.take(pa.array(at)).to_pylist(),
                 scorer=fuzz.token_sort_ratio, processor=utils.default_process, dtype=np.float64,
             )  # fmt: skip
         forgiven = 1.0 - 0.8 * np.clip((slips - 80.0) / 20.0, 0.0, 1.0)
-        forgiven = np.where(shared.n_numbers_apart > 0, 1.0, forgiven)
-        whole = known & (apart == 0) & (shared.n_shared >= 6)
+        forgiven = np.where(shared.n_numbers_apart > 0.5, 1.0, forgiven)
+        whole = known & (apart < 0.5) & (shared.n_shared > 5.5)
         return {
             name: np.where(known, weight * shared.bits, 0.0)
             * np.where(pairs.group == EVERYTHING, ungrouped, 1.0),

@@ -155,6 +155,7 @@ def _write_keys(
             "row_key": pa.array(np.arange(n)),
             "signature": pa.array(np.full(n, 1, dtype=np.uint64)),
             "side": pa.array(side.astype(np.int64)),
+            "leads": pa.array(np.ones(n, dtype=bool)),
             "finer": pa.array(np.arange(n).astype(np.uint64)),
         }
     )

@@ -50,6 +50,7 @@ RULES = {
     4: "the same words on condition, in one source and category",
 }
 ACROSS = (3,)
+LED = (4,)  # by an offer that did not sell
 SHARED_SIGNS = 0.34
 READ_ROWS = 20_000  # titles at once: their bytes stay in the processor's cache
 WRITE_ROWS = 400_000
@@ -113,7 +114,7 @@ def propose_links(
     _write_keys(con, market, settings)
     blocking = find_pairs(
         con, block_rows=settings.block_rows, most_pairs=settings.most_pairs, share=SHARED_SIGNS,
-        across=ACROSS,
+        across=ACROSS, led=LED,
     )  # fmt: skip
     run(con, "link_kinds", event_days=settings.event_days, relist_days=settings.relist_days)
     run(con, "link_texts")
@@ -184,7 +185,7 @@ def _write_keys(con: duckdb.DuckDBPyConnection, market: Market, settings: LinkSe
     con.execute("CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)")
     con.execute(
         "CREATE OR REPLACE TABLE link_marks "
-        "(row_key BIGINT, signature UBIGINT, side UBIGINT, finer UBIGINT)"
+        "(row_key BIGINT, signature UBIGINT, side UBIGINT, leads BOOLEAN, finer UBIGINT)"
     )
     keys: list[pa.Table] = []
     marks: list[pa.Table] = []
@@ -245,6 +246,7 @@ def _keys_of(
             "row_key": pa.array(row_key),
             "signature": pa.array(told.signatures()),
             "side": pa.array(part["side"]),
+            "leads": pa.array(part["is_offer"]),
             "finer": pa.array(finer),
         }
     )

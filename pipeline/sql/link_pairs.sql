@@ -3,8 +3,9 @@
 -- share; a part that is still too full is not compared all with all, but each row with the
 -- part's smallest key, so that ten thousand rows of one title make ten thousand pairs.
 -- Two rows go on only if enough of their words are the same ($share of the fewer; 64 bits, a word
--- a bit). A rule in $across pairs rows of different sides alone.
--- Reads: link_keys, link_blocks, link_marks (row_key, signature, side, finer).
+-- a bit). A rule in $across pairs rows of different sides alone; one in $led, rows of which one at
+-- least leads.
+-- Reads: link_keys, link_blocks, link_marks (row_key, signature, side, leads, finer).
 -- Makes: link_pairs (a, b, rule).
 CREATE OR REPLACE TABLE link_full AS
 SELECT
@@ -32,7 +33,8 @@ WITH small AS (
         k.block,
         k.row_key,
         m.signature,
-        m.side
+        m.side,
+        m.leads
     FROM link_keys AS k
     INNER JOIN link_blocks AS b ON b.rule = k.rule AND b.block = k.block AND b.n <= $limit
     INNER JOIN link_marks AS m USING (row_key)
@@ -43,15 +45,16 @@ parted AS (
         f.part AS block,
         f.row_key,
         m.signature,
-        m.side
+        m.side,
+        m.leads
     FROM link_full AS f
     INNER JOIN link_parts AS p ON p.rule = f.rule AND p.part = f.part AND p.n <= $limit
     INNER JOIN link_marks AS m USING (row_key)
 ),
 together AS (
-    SELECT rule, block, row_key, signature, side FROM small
+    SELECT rule, block, row_key, signature, side, leads FROM small
     UNION ALL
-    SELECT rule, hash(block, 'part'), row_key, signature, side FROM parted
+    SELECT rule, hash(block, 'part'), row_key, signature, side, leads FROM parted
 ),
 met AS (
     SELECT
@@ -64,6 +67,7 @@ met AS (
     WHERE bit_count(x.signature & y.signature)
         >= $share * least(bit_count(x.signature), bit_count(y.signature))
         AND (x.side <> y.side OR NOT list_contains($across::TINYINT[], x.rule))
+        AND (x.leads OR y.leads OR NOT list_contains($led::TINYINT[], x.rule))
     UNION ALL
     SELECT
         p.smallest,
