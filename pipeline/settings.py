@@ -201,14 +201,14 @@ class LinkSettings(Section):
         "common kind, and are not linked.",
     )  # fmt: skip
     block_rows: int = knob(
-        200, unit="rows", ge=2,
+        100, unit="rows", ge=2,
         reason="Rows that are compared all with all; a fuller block is parted by category, day "
         "and price first.",
     )  # fmt: skip
     most_pairs: int = knob(
         3_000_000, unit="pairs", ge=1,
-        reason="Pairs that are compared at most: some twenty seconds of work. Where there would be "
-        "more, block_rows is lowered until there are not, so that what is rarest goes first.",
+        reason="Pairs that a rule of blocking may bring together: some seconds of work. Where there "
+        "would be more, block_rows is lowered for the rule, so that what is rarest goes first.",
     )  # fmt: skip
 
 

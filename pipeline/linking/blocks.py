@@ -62,8 +62,8 @@ def find_pairs(
         con: holds link_keys (rule TINYINT, block, row_key) and link_marks (row_key, signature,
             side, leads, finer).
         block_rows: a block of more rows is parted.
-        most_pairs: where all blocks together hold more pairs, the limit on a block is lowered
-            until they do not.
+        most_pairs: where the blocks of a rule together hold more pairs, the limit on a block is
+            lowered for the rule until they do not.
         share: of the words of the text with fewer words that must be in the other, 0 to 1.
         across: rules that pair rows of different sides alone.
         led: rules that pair rows of which one at least leads.
@@ -71,45 +71,26 @@ def find_pairs(
     Returns:
         One entry a rule.
     """
-    run(con, "link_block_sizes")
-    limit = _limit(con, block_rows, most_pairs)
-    run(con, "link_pairs", limit=limit, share=share, across=list(across), led=list(led))
+    run(con, "link_block_sizes", block_rows=block_rows, most_pairs=most_pairs)
+    run(con, "link_pairs", share=share, across=list(across), led=list(led))
     told = con.execute(
-        "SELECT b.rule, count(*), sum(n * (n - 1) // 2)::BIGINT, count(*) FILTER (n > $limit), "
-        "coalesce(sum(n) FILTER (n > $limit), 0)::BIGINT, "
-        "coalesce(sum(n * (n - 1) // 2) FILTER (n > $limit), 0)::BIGINT "
-        "FROM link_blocks AS b GROUP BY b.rule ORDER BY b.rule",
-        {"limit": limit},
+        "SELECT rule, count(*), sum(n * (n - 1) // 2)::BIGINT, count(*) FILTER (n > most), "
+        "coalesce(sum(n) FILTER (n > most), 0)::BIGINT, "
+        "coalesce(sum(n * (n - 1) // 2) FILTER (n > most), 0)::BIGINT, any_value(most) "
+        "FROM link_blocks GROUP BY rule ORDER BY rule"
     ).fetchall()
     kept = dict(
         con.execute(
-            "SELECT rule, sum(CASE WHEN n <= $limit THEN n * (n - 1) // 2 ELSE n - 1 END)::BIGINT "
-            "FROM link_parts GROUP BY rule",
-            {"limit": limit},
+            "SELECT rule, sum(CASE WHEN n <= most THEN n * (n - 1) // 2 ELSE n - 1 END)::BIGINT "
+            "FROM link_parts GROUP BY rule"
         ).fetchall()
     )
     for table in ("link_blocks", "link_full", "link_parts", "link_keys"):
         con.execute(f"DROP TABLE {table}")
     return [
-        BlockingResult(rule, n, pairs, full, rows, over - kept.get(rule, 0), limit)
-        for rule, n, pairs, full, rows, over in told
+        BlockingResult(rule, n, pairs, full, rows, over - kept.get(rule, 0), most)
+        for rule, n, pairs, full, rows, over, most in told
     ]
-
-
-def _limit(con: duckdb.DuckDBPyConnection, block_rows: int, most_pairs: int) -> int:
-    """The most rows of a block for which the pairs of all blocks stay within `most_pairs`."""
-    sizes = con.execute(
-        "SELECT n, sum(n * (n - 1) // 2)::BIGINT FROM link_blocks WHERE n <= ? "
-        "GROUP BY n ORDER BY n",
-        [block_rows],
-    ).fetchall()
-    total, limit = 0, 1
-    for n, pairs in sizes:
-        total += pairs
-        if total > most_pairs:
-            return limit
-        limit = n
-    return block_rows
 
 
 def rare_word_keys(

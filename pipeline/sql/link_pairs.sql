@@ -1,5 +1,5 @@
 -- One row a pair of rows that share a block, each pair once, the smaller key first. Blocks of up
--- to $limit rows are compared whole. Fuller ones are parted by `finer`, which only like rows
+-- to `most` rows are compared whole. Fuller ones are parted by `finer`, which only like rows
 -- share; a part that is still too full is not compared all with all, but each row with the
 -- part's smallest key, so that ten thousand rows of one title make ten thousand pairs.
 -- Two rows go on only if enough of their words are the same ($share of the fewer; 64 bits, a word
@@ -11,15 +11,17 @@ CREATE OR REPLACE TABLE link_full AS
 SELECT
     k.rule,
     hash(k.block, m.finer) AS part,
+    b.most,
     k.row_key
 FROM link_keys AS k
-INNER JOIN link_blocks AS b ON b.rule = k.rule AND b.block = k.block AND b.n > $limit
+INNER JOIN link_blocks AS b ON b.rule = k.rule AND b.block = k.block AND b.n > b.most
 INNER JOIN link_marks AS m USING (row_key);
 
 CREATE OR REPLACE TABLE link_parts AS
 SELECT
     rule,
     part,
+    any_value(most) AS most,
     count(*) AS n,
     min(row_key) AS smallest
 FROM link_full
@@ -36,7 +38,7 @@ WITH small AS (
         m.side,
         m.leads
     FROM link_keys AS k
-    INNER JOIN link_blocks AS b ON b.rule = k.rule AND b.block = k.block AND b.n <= $limit
+    INNER JOIN link_blocks AS b ON b.rule = k.rule AND b.block = k.block AND b.n <= b.most
     INNER JOIN link_marks AS m USING (row_key)
 ),
 parted AS (
@@ -48,7 +50,7 @@ parted AS (
         m.side,
         m.leads
     FROM link_full AS f
-    INNER JOIN link_parts AS p ON p.rule = f.rule AND p.part = f.part AND p.n <= $limit
+    INNER JOIN link_parts AS p ON p.rule = f.rule AND p.part = f.part AND p.n <= p.most
     INNER JOIN link_marks AS m USING (row_key)
 ),
 together AS (
@@ -74,7 +76,7 @@ met AS (
         f.row_key,
         f.rule
     FROM link_full AS f
-    INNER JOIN link_parts AS p ON p.rule = f.rule AND p.part = f.part AND p.n > $limit
+    INNER JOIN link_parts AS p ON p.rule = f.rule AND p.part = f.part AND p.n > p.most
     WHERE f.row_key > p.smallest
 )
 SELECT
