@@ -125,14 +125,3 @@ def _path(left: Ints, right: Ints, keep: Bools, start: int, end: int) -> list[in
         edge, here = came_by[here]
         path.append(edge)
     return path
-
-
-def next_in_time(cluster: Ints, day: Ints, key: Ints) -> tuple[Ints, Ints]:
-    """Within each cluster, each row with the one that comes after it, by day and then by key.
-
-    Returns:
-        Indices of the earlier and of the later rows.
-    """
-    order = np.lexsort((key, day, cluster))
-    same = cluster[order][1:] == cluster[order][:-1]
-    return order[:-1][same], order[1:][same]

@@ -105,7 +105,7 @@ def link_records(
             con, block_rows=block_rows, most_pairs=most_pairs, share=0.0,
             across=tuple(range(len(blocks))),
         )  # fmt: skip
-        found = con.execute("SELECT a, b FROM link_pairs ORDER BY a, b").to_arrow_table()
+        found = con.sql("SELECT a, b FROM link_pairs ORDER BY a, b").to_arrow_table()
     a, b = found["a"].to_numpy(), found["b"].to_numpy()
     pairs = Pairs(
         records.take(pa.array(a)), records.take(pa.array(b)), np.zeros(len(a), dtype=np.int64)
