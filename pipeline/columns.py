@@ -462,8 +462,13 @@ PRICE_BANDS = TableDef(
 )  # fmt: skip
 
 _SCOPE = (
-    Column("scope", TEXT, "Where it holds: in all, in a family, in a category.", null=False,
-           allowed=_closed(("all", "family", "category"))),
+    Column(
+        "scope",
+        TEXT,
+        "Where it holds: in all, in a family, in a category.",
+        null=False,
+        allowed=_closed(("all", "family", "category")),
+    ),
     Column("family_id", TEXT, "Family, or any.", null=False),
 )
 _OF_THE_METHOD = Column("method_version", TEXT, "Version of the method.", null=False)
@@ -740,7 +745,14 @@ def data_dictionary() -> str:
     """Every table and column as Markdown."""
     lines: list[str] = []
     for one in TABLES:
-        lines += [f"### {one.name}", "", one.meaning, "", "| column | type | meaning |", "|---|---|---|"]
+        lines += [
+            f"### {one.name}",
+            "",
+            one.meaning,
+            "",
+            "| column | type | meaning |",
+            "|---|---|---|",
+        ]
         for c in one.columns:
             kind = sql_type(c.type) + ("" if c.null else ", always there")
             lines.append(f"| {c.name} | {kind} | {c.comment} |")

@@ -489,7 +489,10 @@ def _readers(job: PrepareJob) -> tuple[TermReader, PriceReader]:
         _READERS[key] = (
             TermReader(vocabulary, decisions, job.settings.terms),
             PriceReader(
-                job.source, rates, job.settings, job.newest,
+                job.source,
+                rates,
+                job.settings,
+                job.newest,
                 real_money(job.settings.basis, folder),
             ),
         )

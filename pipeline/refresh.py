@@ -129,9 +129,7 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
         result.unused_decisions += _unused_links(workspace, link_decisions)
         result.unused_decisions += unused_corrections(workspace.database, corrections)
         return result
-    prepare_files(
-        workspace, records, sources, settings, knowledge, corrections, newest, progress
-    )
+    prepare_files(workspace, records, sources, settings, knowledge, corrections, newest, progress)
     # work
     loading = threading.Thread(target=contract.start_loading, daemon=True)
     loading.start()

@@ -207,8 +207,9 @@ class LinkSettings(Section):
     )  # fmt: skip
     most_pairs: int = knob(
         3_000_000, unit="pairs", ge=1,
-        reason="Pairs that a rule of blocking may bring together: some seconds of work. Where there "
-        "would be more, block_rows is lowered for the rule, so that what is rarest goes first.",
+        reason="Pairs that a rule of blocking may bring together: some seconds of work. Where "
+        "there would be more, block_rows is lowered for the rule, so that what is rarest goes "
+        "first.",
     )  # fmt: skip
 
 

@@ -157,7 +157,5 @@ def test_help_loads_nothing_heavy() -> None:
         "print([m for m in ('duckdb', 'pyarrow', 'pandas', 'numpy', 'rapidfuzz', 'pydantic', "
         "'great_expectations') if m in sys.modules])"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

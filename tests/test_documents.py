@@ -35,5 +35,7 @@ def test_every_dependency_has_a_reason() -> None:
     names = {re.split(r"[><=\[]", d)[0] for d in project["dependencies"]}
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     table = between(text, "| library | for |", "Optional:")
-    told = {n.strip() for row in table.splitlines()[1:] for n in row.split("|")[1].split(",") if row}
+    told = {
+        n.strip() for row in table.splitlines()[1:] for n in row.split("|")[1].split(",") if row
+    }
     assert names == told

@@ -1,6 +1,6 @@
 """Write into the documents what the code prints.
 
-    python -m tests.write_documents
+python -m tests.write_documents
 """
 
 from __future__ import annotations

@@ -151,9 +151,7 @@ def _price_steps(
     """From the price as found to the price that bands compare, a line a step."""
     settings = workspace.settings()
     rates = rates_with(workspace.decisions / "rates.csv", settings.basis.max_rate_age_days)
-    way = price_way(
-        sale, source, settings, rates, real_money(settings.basis, workspace.decisions)
-    )
+    way = price_way(sale, source, settings, rates, real_money(settings.basis, workspace.decisions))
     steps = [(STEP_NAMES[s.name], s.sentence) for s in way if s.name != "price_level"]
     pieces = sale["n_pieces"] if sale["n_pieces"] is not None else "not counted"
     steps.append(("lot", f"{sale['lot_kind']}, pieces: {pieces}, compared as: {sale['set_size']}"))

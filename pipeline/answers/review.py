@@ -252,9 +252,7 @@ def _read_titles(
     return [_Read(*values) for values in parts]
 
 
-def _examples(
-    con: duckdb.DuckDBPyConnection, shown: Sequence[Waiting]
-) -> dict[int, list[Example]]:
+def _examples(con: duckdb.DuckDBPyConnection, shown: Sequence[Waiting]) -> dict[int, list[Example]]:
     asked = [
         {"item": number, "kind": TITLE if one.stated_in == TITLE else one.kind, "text": text}
         for number, one in enumerate(shown)
@@ -282,9 +280,7 @@ def _with_candidates(
     for number, one in enumerate(shown):
         if one.kind not in readers:
             readers[one.kind] = FieldReader(lexicon, one.kind, settings)
-        found = [
-            Candidate(*c) for c in readers[one.kind].candidates(one.text, 2 * N_CANDIDATES)
-        ]
+        found = [Candidate(*c) for c in readers[one.kind].candidates(one.text, 2 * N_CANDIDATES)]
         if one.stated_in == TITLE:
             found = _as_title(read[one.text], found, vocabulary)
         refused = decisions.rejected(one.kind, one.text)
@@ -295,9 +291,7 @@ def _with_candidates(
         )  # fmt: skip
 
 
-def _as_title(
-    row: _Read, likenesses: list[Candidate], vocabulary: Vocabulary
-) -> list[Candidate]:
+def _as_title(row: _Read, likenesses: list[Candidate], vocabulary: Vocabulary) -> list[Candidate]:
     """What the title itself was read as, then what a label like the whole of it would give."""
     named = [one for one in (row.concept_id, *row.also) if one]
     first = [

@@ -71,9 +71,7 @@ def review_as_csv(found: Review) -> str:
         ]  # fmt: skip
         for k in range(N_CANDIDATES):
             known = k < len(one.candidates)
-            cells += (
-                [one.candidates[k].concept_id, one.candidates[k].score] if known else ["", ""]
-            )
+            cells += [one.candidates[k].concept_id, one.candidates[k].score] if known else ["", ""]
         cells += [_example(e.title, e.price, e.currency) for e in one.examples]
         cells += [""] * (len(header) + N_EXAMPLES - len(cells))
         writer.writerow([safe_cell(cell) for cell in cells])
@@ -180,9 +178,7 @@ class Dialogue:
 
     def _decide(self, item: Waiting, action: str, concept_id: str | None) -> None:
         why = self._ask(f"Why? (Enter: {PLAIN_WHY}) ")
-        decide(
-            self._workspace, self._vocabulary, item, action, concept_id, who=self._who, why=why
-        )
+        decide(self._workspace, self._vocabulary, item, action, concept_id, who=self._who, why=why)
         self.n_decisions += 1
         meant = f" {concept_id}" if concept_id else ""
         self._console.print(plain_text(f"Saved: {item.kind} '{item.text}': {action}{meant}."))

@@ -278,9 +278,7 @@ def check_vocabulary(workspace: Workspace) -> Checked:
         ]
     known = set(package.ambiguities())
     written = tuple(rule for rule in vocabulary.ambiguities() if rule not in known)
-    return Checked(
-        tuple(counts), files, written, len(vocabulary.ambiguities()), tuple(warnings)
-    )
+    return Checked(tuple(counts), files, written, len(vocabulary.ambiguities()), tuple(warnings))
 
 
 def _lost(mine: Concept, theirs: Concept) -> str | None:
@@ -413,4 +411,3 @@ def _proved(path: Path, data: bytes) -> tuple[str, ...]:
                 where=where, todo=error.todo,
             ) from None  # fmt: skip
     return tuple(one.replace(name, str(path.parent)) for one in warnings)
-

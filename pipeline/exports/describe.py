@@ -27,7 +27,8 @@ EXAMPLES = 3
 LARGEST = 20_000_000_000
 
 WORDINGS: dict[str, tuple[str, ...]] = {
-    "listing_id": ("lot number", "lot no", "lot", "los", "id", "listing id", "listing number", "item id",
+    "listing_id": ("lot number", "lot no", "lot", "los", "id", "listing id", "listing number",
+                   "item id",
                    "item number", "item no", "reference", "ref", "stock number", "stock no",
                    "order id", "number", "nr", "nummer", "losnummer", "numero", "art nr"),
     "title": ("title", "item title", "lot title", "name", "item", "item name", "headline",

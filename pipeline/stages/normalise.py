@@ -127,9 +127,7 @@ def normalise(
 def _titles(landed: pa.Table, currencies: pa.Array, reader: TermReader) -> pa.Table:
     """What the titles say; a row without a title is read by its description."""
     text = pc.coalesce(landed.column("title_text"), landed.column("description_text"))
-    return read_titles(
-        one_array(text), reader.vocabulary, reader.settings, currencies=currencies
-    )
+    return read_titles(one_array(text), reader.vocabulary, reader.settings, currencies=currencies)
 
 
 def _read_beside(texts: pa.ChunkedArray, reader: TermReader) -> pa.Table:

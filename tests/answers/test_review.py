@@ -22,10 +22,17 @@ from pipeline.workspace import Workspace
 from tests.conftest import HEADER, SHOP, shop_rows
 
 VOCABULARY = Vocabulary.load()
-EXPORT = HEADER + shop_rows(4) + "".join(
-    f"{50 + k},=Thing of use no {k},Zzyzx quux,good,2024-04-{1 + k:02},{20 + k}\n" for k in range(3)
-) + "".join(
-    f"{70 + k},Chimney gubbin with a bell {k},,good,2024-05-{1 + k:02},{30 + k}\n" for k in range(2)
+EXPORT = (
+    HEADER
+    + shop_rows(4)
+    + "".join(
+        f"{50 + k},=Thing of use no {k},Zzyzx quux,good,2024-04-{1 + k:02},{20 + k}\n"
+        for k in range(3)
+    )
+    + "".join(
+        f"{70 + k},Chimney gubbin with a bell {k},,good,2024-05-{1 + k:02},{30 + k}\n"
+        for k in range(2)
+    )
 )
 
 

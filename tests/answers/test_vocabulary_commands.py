@@ -131,7 +131,9 @@ def test_a_label_that_would_be_in_doubt_is_refused(workspace: Workspace) -> None
 def test_check_counts_and_warns(workspace: Workspace) -> None:
     add_label(workspace, "chimney gubbin", "mantel-clock")
     path = own_file(workspace)
-    path.write_text(path.read_text().replace("chimney gubbin", "").replace("mantle clock", "mantlo"))
+    path.write_text(
+        path.read_text().replace("chimney gubbin", "").replace("mantle clock", "mantlo")
+    )
     checked = check_vocabulary(workspace)
     assert next(row for row in checked.counts if row[0] == "category")[2:] == (0, 1)
     assert any("mantel-clock lacks labels" in one for one in checked.warnings)

@@ -17,7 +17,9 @@ from pipeline.statistics.outliers import modified_z
 IGLEWICZ_HOAGLIN = (3.2, 3.4, 3.7, 3.7, 3.8, 3.9, 4, 4, 4.1, 4.2, 4.7, 4.8, 14, 15)
 
 
-def scored(logs: list[float], groups: list[str] | None = None, **knobs: float) -> list[float | None]:
+def scored(
+    logs: list[float], groups: list[str] | None = None, **knobs: float
+) -> list[float | None]:
     """z-scores of prices in the order given; a group is a condition of one category."""
     con = duckdb.connect()
     n = len(logs)
@@ -68,7 +70,9 @@ def test_a_small_group_is_held_against_the_one_above() -> None:
     assert scored([3.0, 4.0, 5.0], min_group=10) == [None, None, None]
 
 
-@given(st.lists(st.floats(0, 12, allow_nan=False).map(lambda x: round(x, 4)), min_size=6, max_size=40))
+@given(
+    st.lists(st.floats(0, 12, allow_nan=False).map(lambda x: round(x, 4)), min_size=6, max_size=40)
+)
 @settings(max_examples=40, deadline=None)
 def test_sets_and_arrays_agree(logs: list[float]) -> None:
     """The SQL and `pipeline.statistics` are written apart and give the same scores."""

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import pickle
 import subprocess
 import sys
