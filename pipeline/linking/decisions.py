@@ -33,7 +33,9 @@ def read_link_decisions(path: Path) -> pa.Table:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
-        raise DecisionError("The file is not UTF-8.", where=path, todo="Save it as UTF-8.") from None
+        raise DecisionError(
+            "The file is not UTF-8.", where=path, todo="Save it as UTF-8."
+        ) from None
     reader = csv.DictReader(text.splitlines())
     if tuple(reader.fieldnames or ()) != HEADER:
         raise DecisionError(
@@ -64,7 +66,9 @@ def _prove(said: dict[str, str], where: str) -> None:
         if not said[name]:
             raise DecisionError(f"The column {name} is empty.", where=where, todo="Fill it.")
     if said["link"] not in LINKS:
-        raise DecisionError(f"The link '{said['link']}' is none of {', '.join(LINKS)}.", where=where)
+        raise DecisionError(
+            f"The link '{said['link']}' is none of {', '.join(LINKS)}.", where=where
+        )
     if said["sale_id"] == said["other_sale_id"]:
         raise DecisionError("A sale is held against itself.", where=where, todo="Take it away.")
     try:

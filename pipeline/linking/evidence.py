@@ -21,7 +21,7 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 from rapidfuzz import fuzz, process, utils
-from rapidfuzz.distance import JaroWinkler, OSA
+from rapidfuzz.distance import OSA, JaroWinkler
 
 from pipeline.linking.counts import EVERYTHING, Frequencies
 from pipeline.linking.words import Words, Words64, mixed, read_words
@@ -228,15 +228,20 @@ def overlap(left: Words, right: Words, group: Ints, counts: WordCounts) -> Overl
     chance[at] = plain
     chance[both] = np.maximum(np.minimum((seen + 1.0) / (of + 2.0), 1.0), chance[both])
     weight[at] = np.clip(np.log2(SHARED) - np.log2(chance[at]), 0.0, MOST_BITS) * part_here[at]
-    numbers = np.bincount(left.text, left.is_number * ~shared * part_here, n)
-    numbers += np.bincount(right.text, right.is_number * ~back * part_there, n)
+    numbers = _sums(left.text, left.is_number * ~shared * part_here, n)
+    numbers += _sums(right.text, right.is_number * ~back * part_there, n)
     return Overlap(
-        bits=np.bincount(left.text, weight, n),
-        n_shared=np.bincount(left.text, shared * part_here, n),
-        n_left_alone=np.bincount(left.text, ~shared * part_here, n),
-        n_right_alone=np.bincount(right.text, ~back * part_there, n),
+        bits=_sums(left.text, weight, n),
+        n_shared=_sums(left.text, shared * part_here, n),
+        n_left_alone=_sums(left.text, ~shared * part_here, n),
+        n_right_alone=_sums(right.text, ~back * part_there, n),
         n_numbers_apart=numbers,
     )
+
+
+def _sums(row: Ints, value: Floats, n: int) -> Floats:
+    """The sum of the values of each of n rows."""
+    return np.bincount(row, value, n).astype(np.float64)
 
 
 def _of_pair(pair: Ints, code: Words64, n: int) -> Words64:
@@ -381,7 +386,7 @@ def measurements(name: str, *, agree: float, near: float, differ: float) -> Evid
         size = np.maximum(np.abs(one), np.abs(other))
         equal = gap <= np.maximum(0.01 * size, 0.5)
         bits = np.where(equal, agree, np.where(gap <= 0.05 * size, near, differ))
-        return np.bincount(left[0][here], np.where(np.isfinite(gap), bits, 0.0), n)
+        return _sums(left[0][here], np.where(np.isfinite(gap), bits, 0.0), n)
 
     return weigh
 

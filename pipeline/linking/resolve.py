@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -105,7 +106,8 @@ def _kept(keys: Ints, kept_of: dict[int, int]) -> Ints:
 
 def _never(links: Links) -> list[tuple[int, int]]:
     at = np.flatnonzero(links.said < 0)
-    return [(min(x, y), max(x, y)) for x, y in zip(links.a[at].tolist(), links.b[at].tolist(), strict=True)]
+    ends = zip(links.a[at].tolist(), links.b[at].tolist(), strict=True)
+    return [(min(x, y), max(x, y)) for x, y in ends]
 
 
 def _events(
@@ -200,7 +202,7 @@ def _chains(
         sales = [p for p in places if not rows.is_offer[p]]
         found: list[tuple[int, int, str]] = [
             (x, y, "resale")
-            for x, y in zip(sales, sales[1:], strict=False)
+            for x, y in pairwise(sales)
             if rows.day[y] - rows.day[x] > settings.event_days
         ]
         for n, place in enumerate(places):

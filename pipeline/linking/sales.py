@@ -15,11 +15,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import duckdb
 import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from pipeline.linking.blocks import BlockingResult, find_pairs, kept_words, rare_word_keys
 from pipeline.linking.counts import Frequencies, places_for
@@ -52,6 +54,9 @@ RULES = {
 ACROSS = (3,)
 LED = (4,)  # by an offer that did not sell
 SHARED_SIGNS = 0.34
+Part = dict[str, Any]
+"""A slice of rows: numbers as numpy arrays by name, and the Arrow array `title`."""
+
 READ_ROWS = 20_000  # titles at once: their bytes stay in the processor's cache
 WRITE_ROWS = 400_000
 PAIRS_AT_ONCE = 100_000
@@ -134,17 +139,17 @@ def put_away(con: duckdb.DuckDBPyConnection) -> None:
 # Two passes over the titles: count, then make keys
 
 
-def _titles(con: duckdb.DuckDBPyConnection) -> Iterator[dict[str, npt.NDArray[np.int64] | pa.Array]]:
+def _titles(con: duckdb.DuckDBPyConnection) -> Iterator[Part]:
     """The rows of `link_rows` with their titles, in slices."""
     reader = con.cursor().sql(
-        "SELECT l.row_key, l.category, l.day, l.side, l.source, l.amount, l.condition, l.has_amount, "
-        "l.is_offer, r.title_text FROM rows AS r INNER JOIN link_rows AS l "
+        "SELECT l.row_key, l.category, l.day, l.side, l.source, l.amount, l.condition, "
+        "l.has_amount, l.is_offer, r.title_text FROM rows AS r INNER JOIN link_rows AS l "
         "ON l.row_key = r.row_key"
     ).to_arrow_reader(WRITE_ROWS)
     for batch in reader:
         for start in range(0, batch.num_rows, READ_ROWS):
             part = batch.slice(start, READ_ROWS)
-            out: dict[str, npt.NDArray[np.int64] | pa.Array] = {
+            out: Part = {
                 name: part.column(name).to_numpy(zero_copy_only=False)
                 for name in part.schema.names
                 if name not in ("title_text", "condition")
@@ -182,7 +187,9 @@ def _write_keys(con: duckdb.DuckDBPyConnection, market: Market, settings: LinkSe
 
     What is read is written to one connection while another reads; both see one database.
     """
-    con.execute("CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)")
+    con.execute(
+        "CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)"
+    )
     con.execute(
         "CREATE OR REPLACE TABLE link_marks "
         "(row_key BIGINT, signature UBIGINT, side UBIGINT, leads BOOLEAN, finer UBIGINT)"
@@ -211,7 +218,7 @@ def _flush(con: duckdb.DuckDBPyConnection, keys: list[pa.Table], marks: list[pa.
 
 
 def _keys_of(
-    part: dict[str, npt.NDArray[np.int64] | pa.Array], market: Market, settings: LinkSettings
+    part: Part, market: Market, settings: LinkSettings
 ) -> tuple[pa.Table, pa.Table]:
     row_key, group, day = part["row_key"], part["category"], part["day"].astype(np.int64)
     told = read_words(part["title"])
@@ -261,10 +268,13 @@ def plan_of(kind: str, market: Market, settings: LinkSettings) -> Plan:
     """What is compared for one question."""
     compared: dict[str, Evidence] = {
         "title": words(
-            "title", market.titles, as_told=TOLD_ALIKE[kind], alone=TITLE_APART[kind],
+            "title",
+            market.titles,
+            as_told=TOLD_ALIKE[kind],
+            alone=TITLE_APART[kind],
             ungrouped=UNGROUPED,
-        ),  # fmt: skip
-        "condition": _equal_value("condition_code", market.values, differ=CONDITION_APART[kind]),
+        ),
+        "condition": _equal_value("condition", market.values, differ=CONDITION_APART[kind]),
         "measurements": measurements("measures", agree=4.0, near=-2.0, differ=-8.0),
         "material": same_code("material", agree=0.5, differ=-3.0),
         "maker": same_code("maker", agree=0.5, differ=-8.0),
@@ -303,13 +313,14 @@ def _event_price(market: Market) -> Evidence:
     """One event has one price: equal to the hundredth, or nearly so after an exchange."""
 
     def weigh(pairs: Pairs) -> Floats:
-        left, right = pairs.left["amount"].to_numpy(), pairs.right["amount"].to_numpy()
+        left = pairs.left["amount"].fill_null(0).to_numpy()
+        right = pairs.right["amount"].fill_null(0).to_numpy()
         rarity = np.minimum(-np.log2(market.values.chance(left, pairs.group)), MOST_BITS)
         one, other = pairs.numbers("log_amount")
         gap = np.abs(one - other)
         bits = np.where(gap <= 0.02, 3.0, np.where(gap <= 0.1, -2.0, -8.0))
-        bits = np.where(left == right, rarity, bits)
-        return np.where(np.isfinite(gap), bits, np.where(left == right, rarity, 0.0))
+        bits = np.where(np.isfinite(gap), bits, 0.0)
+        return np.where((left == right) & (left != 0), rarity, bits)
 
     return weigh
 
@@ -342,7 +353,7 @@ def _same_source(market: Market, *, share: float) -> Evidence:
     def weigh(pairs: Pairs) -> Floats:
         left, right = pairs.texts("source")
         size = np.array([market.source_share[s] for s in right.to_pylist()])
-        same = np.asarray((pa.compute.equal(left, right)).to_numpy(zero_copy_only=False), dtype=bool)
+        same = np.asarray(pc.equal(left, right).to_numpy(zero_copy_only=False), dtype=bool)
         other = np.maximum(1.0 - size, 0.01)
         return np.where(same, np.log2(share / size), np.log2((1.0 - share) / other))
 
@@ -364,7 +375,7 @@ def odds_before(kind: str, group: Ints, market: Market, settings: LinkSettings) 
     return np.log2(share) - np.log2(np.maximum(rows * within, 1.0))
 
 
-COLUMNS = ("title", "description", "condition", "condition_code", "material", "maker", "attribution", "made_from_year",
+COLUMNS = ("title", "condition", "material", "maker", "attribution", "made_from_year",
            "made_to_year", "lot_kind", "n_pieces", "measures", "amount", "log_amount", "day",
            "source")  # fmt: skip
 
@@ -403,11 +414,11 @@ def _scored(
     said = table["said"].to_numpy()
     likely = np.flatnonzero((score >= settings.review_score) | (said != 0))
     names = list(bits)
-    stacked = np.stack([bits[n][likely] for n in names], axis=1) if len(likely) else np.zeros((0, 1))
+    stacked = np.stack([bits[name][likely] for name in names], axis=1)
     told = stacked != 0
     counts = told.sum(axis=1)
     offsets = np.concatenate(([0], np.cumsum(counts))).astype(np.int32)
-    keys = pa.array(np.tile(np.array(names), len(likely))[told.ravel()] if len(likely) else [], pa.string())
+    keys = pa.array(np.tile(np.array(names), len(likely))[told.ravel()], pa.string())
     evidence = pa.MapArray.from_arrays(
         pa.array(offsets), keys, pa.array(np.round(stacked[told], 2), pa.float64())
     )

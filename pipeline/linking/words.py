@@ -19,9 +19,15 @@ Ints = npt.NDArray[np.int64]
 
 # Words that say nothing of a piece: articles, joints and the like in the languages that exports
 # mix (common practice, no source).
-STOP_WORDS = tuple(
-    "a an the of with and in on by to for from at as or is it its this w s de du des la le les et "
-    "en au aux un une der die das und mit von ein eine im am zu den dem van het een met".split()
+STOP_WORDS: tuple[str, ...] = tuple(
+    word
+    for line in (
+        "a an the of with and in on by to for from at as or is it its this w s",
+        "de du des la le les et en au aux un une",
+        "der die das und mit von ein eine im am zu den dem",
+        "van het een met",
+    )
+    for word in line.split()
 )
 
 _MULTIPLIER = 0x9E3779B97F4A7C15  # odd, so that it has an inverse modulo 2^64

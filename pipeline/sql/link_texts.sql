@@ -9,9 +9,7 @@ WITH wanted AS (
 SELECT
     r.row_key,
     r.title_text AS title,
-    r.description_text AS description,
-    r.condition_text AS condition,
-    CASE WHEN r.condition_text IS NOT NULL THEN hash(r.condition_text) END AS condition_code,
+    CASE WHEN r.condition_text IS NOT NULL THEN hash(r.condition_text) END AS condition,
     r.material_id AS material,
     r.maker_id AS maker,
     nullif(r.attribution, 'unknown') AS attribution,
@@ -20,8 +18,10 @@ SELECT
     r.lot_kind,
     r.n_pieces,
     r.measures,
-    r.currency,
-    hash(coalesce(r.lot_amount, r.price_amount)::DECIMAL(18, 2), r.currency) AS amount,
+    CASE
+        WHEN coalesce(r.lot_amount, r.price_amount) IS NOT NULL
+            THEN hash(coalesce(r.lot_amount, r.price_amount)::DECIMAL(18, 2), r.currency)
+    END AS amount,
     ln(nullif(coalesce(r.lot_amount, r.price_amount), 0)::DOUBLE * coalesce(r.rate, 1)) AS log_amount,
     r.sold_on - DATE '1970-01-01' AS day,
     r.source_id AS source
