@@ -8,12 +8,14 @@ is worked on, one process a file.
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import hashlib
 import json
 import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import asdict, dataclass, field
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
@@ -511,12 +513,18 @@ def _in_processes(
 ) -> Iterator[Outcome]:
     """Outcomes of the jobs in their order; in processes of their own where it pays."""
     n = min(workers or os.cpu_count() or 1, len(jobs))
-    if n <= 1 or n_bytes < POOL_FROM_BYTES:
-        yield from map(work, jobs)
-        return
-    # Arrow and the database run threads, so a plain fork could hang.
-    with ProcessPoolExecutor(n, mp_context=get_context("forkserver")) as pool:
-        yield from pool.map(work, jobs)
+    done = 0
+    if n > 1 and n_bytes >= POOL_FROM_BYTES:
+        # Arrow and the database run threads, so a plain fork could hang.
+        with (
+            contextlib.suppress(BrokenProcessPool),
+            ProcessPoolExecutor(n, mp_context=get_context("forkserver")) as pool,
+        ):
+            for outcome in pool.map(work, jobs):
+                done += 1
+                yield outcome
+    # One process, or the pool broke: a script without a main guard cannot start others.
+    yield from map(work, jobs[done:])
 
 
 def sweep(workspace: Workspace, records: Sequence[FileRecord]) -> None:

@@ -88,7 +88,7 @@ def test_a_real_workbook_keeps_all_that_it_held(name: str, data: bytes, tmp_path
         sheet, column = found
         reader = open_sheet(source, {"description": column_letters(column)}, sheet)
     except SheetError as error:
-        assert error.what.endswith(".")  # a refusal is a clear answer too
+        assert error.what  # a refusal that says why is an answer too
         return
     n = reader.items.num_rows
     columns = [
