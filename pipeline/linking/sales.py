@@ -84,6 +84,7 @@ LINK_SCHEMA = pa.schema(
         pa.field("said", pa.int8()),
     ]
 )
+FEW_PAIRS = 200_000
 
 
 @dataclass(frozen=True)
@@ -117,8 +118,10 @@ def propose_links(
         return LINK_SCHEMA.empty_table(), []
     market = _count(con, n_rows, last - first + 1)
     _write_keys(con, market, settings)
+    # A pair a sale is enough for what is rare; titles that are all alike must not cost the square.
+    most_pairs = min(settings.most_pairs, max(FEW_PAIRS, n_rows))
     blocking = find_pairs(
-        con, block_rows=settings.block_rows, most_pairs=settings.most_pairs, share=SHARED_SIGNS,
+        con, block_rows=settings.block_rows, most_pairs=most_pairs, share=SHARED_SIGNS,
         across=ACROSS, led=LED,
     )  # fmt: skip
     run(con, "link_kinds", event_days=settings.event_days, relist_days=settings.relist_days)
@@ -141,11 +144,15 @@ def put_away(con: duckdb.DuckDBPyConnection) -> None:
 
 def _titles(con: duckdb.DuckDBPyConnection) -> Iterator[Part]:
     """The rows of `link_rows` with their titles, in slices."""
-    reader = con.cursor().sql(
-        "SELECT l.row_key, l.category, l.day, l.side, l.source, l.amount, l.condition, "
-        "l.has_amount, l.is_offer, r.title_text FROM rows AS r INNER JOIN link_rows AS l "
-        "ON l.row_key = r.row_key"
-    ).to_arrow_reader(WRITE_ROWS)
+    reader = (
+        con.cursor()
+        .sql(
+            "SELECT l.row_key, l.category, l.day, l.side, l.source, l.amount, l.condition, "
+            "l.has_amount, l.is_offer, r.title_text FROM rows AS r INNER JOIN link_rows AS l "
+            "ON l.row_key = r.row_key"
+        )
+        .to_arrow_reader(WRITE_ROWS)
+    )
     for batch in reader:
         for start in range(0, batch.num_rows, READ_ROWS):
             part = batch.slice(start, READ_ROWS)
@@ -187,9 +194,7 @@ def _write_keys(con: duckdb.DuckDBPyConnection, market: Market, settings: LinkSe
 
     What is read is written to one connection while another reads; both see one database.
     """
-    con.execute(
-        "CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)"
-    )
+    con.execute("CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)")
     con.execute(
         "CREATE OR REPLACE TABLE link_marks "
         "(row_key BIGINT, signature UBIGINT, side UBIGINT, leads BOOLEAN, finer UBIGINT)"
@@ -217,9 +222,7 @@ def _flush(con: duckdb.DuckDBPyConnection, keys: list[pa.Table], marks: list[pa.
         tables.clear()
 
 
-def _keys_of(
-    part: Part, market: Market, settings: LinkSettings
-) -> tuple[pa.Table, pa.Table]:
+def _keys_of(part: Part, market: Market, settings: LinkSettings) -> tuple[pa.Table, pa.Table]:
     row_key, group, day = part["row_key"], part["category"], part["day"].astype(np.int64)
     told = read_words(part["title"])
     prints = told.fingerprints()

@@ -89,7 +89,9 @@ def read(*names: str) -> tuple[pa.Table, npt.NDArray[np.int64], npt.NDArray[np.i
 
 
 def measure(
-    found: Candidates, taken: npt.NDArray[np.bool_], side: npt.NDArray[np.int64],
+    found: Candidates,
+    taken: npt.NDArray[np.bool_],
+    side: npt.NDArray[np.int64],
     person: npt.NDArray[np.int64],
 ) -> dict[str, float]:
     """Pairwise precision, recall and F1 against the known links."""

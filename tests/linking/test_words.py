@@ -49,7 +49,11 @@ def test_a_text_is_read_alike_alone_and_among_others(texts: list[str]) -> None:
         assert own.tolist() == codes(text)
 
 
-@given(st.lists(st.sampled_from(["oak", "brass", "lamp", "clock", "vase", "45", "1860", "blue"]), max_size=9))
+@given(
+    st.lists(
+        st.sampled_from(["oak", "brass", "lamp", "clock", "vase", "45", "1860", "blue"]), max_size=9
+    )
+)
 @settings(max_examples=40, deadline=None)
 def test_fingerprints_and_signatures_do_not_depend_on_order(words: list[str]) -> None:
     both = read_words(pa.array([" ".join(words), " ".join(reversed(words))]))
@@ -110,12 +114,16 @@ def test_a_count_is_never_too_low() -> None:
 
 
 def test_values_keep_the_order_of_their_words() -> None:
-    one, other, same = value_codes(pa.array(["12 High Street", "street high 12", "12, high street"]))
+    one, other, same = value_codes(
+        pa.array(["12 High Street", "street high 12", "12, high street"])
+    )
     assert one == same
     assert one != other
 
 
-@pytest.mark.parametrize(("bits", "score"), [(0.0, 50.0), (1.0, 200 / 3), (-1.0, 100 / 3), (99.0, 100.0)])
+@pytest.mark.parametrize(
+    ("bits", "score"), [(0.0, 50.0), (1.0, 200 / 3), (-1.0, 100 / 3), (99.0, 100.0)]
+)
 def test_the_score_is_the_chance_in_a_hundred(bits: float, score: float) -> None:
     """One bit is odds of two to one."""
     assert score_of(np.array([bits]))[0] == pytest.approx(score)

@@ -122,4 +122,6 @@ def time_sales(n: int, memory: str = "4GB") -> Iterator[str]:
             f"{dropped:,} rows dropped, {pieces:,} links of pieces, {doubts:,} pairs to look at"
         )
         for rule in con.execute("FROM link_rules").fetchall():
-            yield "  {}: {:,} blocks, {:,} pairs, {:,} full blocks of {:,} rows, {:,} pairs skipped, up to {:,} rows".format(*rule)
+            yield "  {}: {:,} blocks, {:,} pairs, {:,} full blocks of {:,} rows, {:,} pairs skipped, up to {:,} rows".format(
+                *rule
+            )
