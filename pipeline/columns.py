@@ -372,13 +372,17 @@ LINK_RULES = TableDef(
         Column("rule", TEXT, "What the rows of a block share.", null=False),
         Column("n_blocks", COUNT, "Blocks of two rows or more.", "blocks", null=False, minimum=0),
         Column("n_pairs", COUNT, "Pairs within them.", "pairs", null=False, minimum=0),
-        Column("n_full_blocks", COUNT, "Blocks of more rows than are compared all with all; they "
-               "were parted by category, day and price.", "blocks", null=False, minimum=0),
+        Column("n_full_blocks", COUNT, "Blocks of more rows than are compared all with all: held "
+               "against one row where all words are the same, else passed over.", "blocks",
+               null=False, minimum=0),
         Column("n_rows_in_full_blocks", COUNT, "Rows in those.", "rows", null=False, minimum=0),
         Column("n_pairs_skipped", COUNT, "Pairs of those that were not compared.", "pairs",
                null=False, minimum=0),
         Column("n_rows_allowed", COUNT, "Rows up to which a block is compared whole.", "rows",
                null=False, minimum=0),
+        Column("n_rows_too_common", COUNT, "Rows of which the value was too common to make a "
+               "block: those with the same words or price were compared within category, day and "
+               "price, the others by the other rules alone.", "rows", null=False, minimum=0),
     ),
     key=("rule",),
     sort=("rule",),

@@ -156,7 +156,6 @@ def _write_keys(
             "signature": pa.array(np.full(n, 1, dtype=np.uint64)),
             "side": pa.array(side.astype(np.int64)),
             "leads": pa.array(np.ones(n, dtype=bool)),
-            "finer": pa.array(np.arange(n).astype(np.uint64)),
         }
     )
     con.register("all_keys", pa.concat_tables(parts))

@@ -14,7 +14,8 @@ demo and by record-linkage sets with known links.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import duckdb
@@ -24,7 +25,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from pipeline.linking.blocks import BlockingResult, find_pairs, kept_words, rare_word_keys
-from pipeline.linking.counts import Frequencies, places_for
+from pipeline.linking.counts import EVERYTHING, Frequencies, places_for
 from pipeline.linking.evidence import (
     MOST_BITS,
     Evidence,
@@ -38,7 +39,8 @@ from pipeline.linking.evidence import (
     spans,
     words,
 )
-from pipeline.linking.words import mixed, read_words
+from pipeline.linking.threads import in_threads
+from pipeline.linking.words import Words64, mixed, read_words
 from pipeline.settings import LinkSettings
 from pipeline.sql import run
 
@@ -53,6 +55,7 @@ RULES = {
 }
 ACROSS = (3,)
 LED = (4,)  # by an offer that did not sell
+STARRED = (1,)
 SHARED_SIGNS = 0.34
 Part = dict[str, Any]
 """A slice of rows: numbers as numpy arrays by name, and the Arrow array `title`."""
@@ -89,10 +92,12 @@ FEW_PAIRS = 200_000
 
 @dataclass(frozen=True)
 class Market:
-    """What frequencies are taken from: words and values of the titles of all rows."""
+    """How common things are among all rows: the words of titles, prices and words on condition
+    (`values`), and what makes a block by itself (`keys`)."""
 
     titles: WordCounts
     values: Frequencies
+    keys: Frequencies
     n_days: int
     source_share: dict[str, float]
 
@@ -117,13 +122,15 @@ def propose_links(
     if n_rows < 2:
         return LINK_SCHEMA.empty_table(), []
     market = _count(con, n_rows, last - first + 1)
-    _write_keys(con, market, settings)
+    common = _write_keys(con, market, settings)
     # A pair a sale is enough for what is rare; titles that are all alike must not cost the square.
     most_pairs = min(settings.most_pairs, max(FEW_PAIRS, n_rows))
     blocking = find_pairs(
         con, block_rows=settings.block_rows, most_pairs=most_pairs, share=SHARED_SIGNS,
-        across=ACROSS, led=LED,
+        across=ACROSS, led=LED, starred=STARRED,
     )  # fmt: skip
+    blocking = [replace(b, n_rows_common=common[b.rule]) for b in blocking]
+    run(con, "link_said")
     run(con, "link_kinds", event_days=settings.event_days, relist_days=settings.relist_days)
     run(con, "link_texts")
     found = list(_judge(con, market, settings))
@@ -134,7 +141,7 @@ def propose_links(
 def put_away(con: duckdb.DuckDBPyConnection) -> None:
     """Drop the working tables."""
     for table in ("link_rows", "link_groups", "link_marks", "link_pairs", "link_candidates",
-                  "link_texts"):  # fmt: skip
+                  "link_texts", "link_said"):  # fmt: skip
         con.execute(f"DROP TABLE IF EXISTS {table}")
 
 
@@ -170,47 +177,56 @@ def _count(con: duckdb.DuckDBPyConnection, n_rows: int, n_days: int) -> Market:
     bits = places_for(n_rows)
     n_groups = con.execute("SELECT count(*) + 1 FROM link_groups").fetchall()[0][0]
     titles = WordCounts(Frequencies(bits, n_groups), Frequencies(bits, n_groups))
-    values = Frequencies(bits, n_groups)
-    for part in _titles(con):
+    values, keys = Frequencies(bits, n_groups), Frequencies(bits, 1)
+    # cutting into words runs side by side; counting does not, so that no count is lost
+    for part, told in in_threads(lambda part: (part, read_words(part["title"])), _titles(con)):
         group = part["category"]
         for table in (titles.single, titles.paired, values):
             table.add_rows(group)
-        titles.add(read_words(part["title"]), group)
+        titles.add(told, group)
         priced = part["has_amount"]
         values.add(part["amount"][priced], group[priced])
         stated = part["condition"] != 0
         values.add(part["condition"][stated], group[stated])
+        prints = told.fingerprints()
+        keys.add(prints, _whole(prints))
+        seller = _seller_words(part)[stated]
+        keys.add(seller, _whole(seller))
     shares = dict(
         con.execute(
             "SELECT source_id, count(*) / sum(count(*)) OVER () FROM rows "
             "WHERE aside_reason IS NULL GROUP BY source_id"
         ).fetchall()
     )
-    return Market(titles, values, int(n_days), shares)
+    return Market(titles, values, keys, int(n_days), shares)
 
 
-def _write_keys(con: duckdb.DuckDBPyConnection, market: Market, settings: LinkSettings) -> None:
-    """`link_keys` and `link_marks` of every row.
-
-    What is read is written to one connection while another reads; both see one database.
-    """
-    con.execute("CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)")
+def _write_keys(
+    con: duckdb.DuckDBPyConnection, market: Market, settings: LinkSettings
+) -> dict[int, int]:
+    """`link_keys` and `link_marks` of every row; gives the rows too common for a rule."""
+    con.execute(
+        "CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)"
+    )
     con.execute(
         "CREATE OR REPLACE TABLE link_marks "
-        "(row_key BIGINT, signature UBIGINT, side UBIGINT, leads BOOLEAN, finer UBIGINT)"
+        "(row_key BIGINT, signature UBIGINT, side UBIGINT, leads BOOLEAN)"
     )
     keys: list[pa.Table] = []
     marks: list[pa.Table] = []
+    common = dict.fromkeys(RULES, 0)
     waiting = 0
-    for part in _titles(con):
-        found, mark = _keys_of(part, market, settings)
-        keys.append(found)
-        marks.append(mark)
-        waiting += mark.num_rows
+    for found in in_threads(lambda part: _keys_of(part, market, settings), _titles(con)):
+        keys.append(found.keys)
+        marks.append(found.marks)
+        for rule, n in found.common.items():
+            common[rule] += n
+        waiting += found.marks.num_rows
         if waiting >= WRITE_ROWS:
             _flush(con, keys, marks)
             waiting = 0
     _flush(con, keys, marks)
+    return common
 
 
 def _flush(con: duckdb.DuckDBPyConnection, keys: list[pa.Table], marks: list[pa.Table]) -> None:
@@ -222,31 +238,57 @@ def _flush(con: duckdb.DuckDBPyConnection, keys: list[pa.Table], marks: list[pa.
         tables.clear()
 
 
-def _keys_of(part: Part, market: Market, settings: LinkSettings) -> tuple[pa.Table, pa.Table]:
+@dataclass(frozen=True)
+class Keys:
+    """Keys and marks of a slice of rows, and the rows too common for each rule."""
+
+    keys: pa.Table
+    marks: pa.Table
+    common: dict[int, int]
+
+
+def _keys_of(part: Part, market: Market, settings: LinkSettings) -> Keys:
+    """The blocks of each row.
+
+    A value that more rows share than a block may hold is parted by category, day and price; one
+    that tells of condition alone is passed over.
+    """
     row_key, group, day = part["row_key"], part["category"], part["day"].astype(np.int64)
     told = read_words(part["title"])
+    finer = _together(part["amount"], day, group)
     prints = told.fingerprints()
-    has_words = told.counts > 0
+    alike = market.keys.count(prints, _whole(prints))
+    known = np.flatnonzero((told.counts > 0) & (alike > 1))
+    crowded = alike > settings.block_rows
+    same_words = np.where(crowded, _together(prints, finer), prints)
     kept = kept_words(int(market.titles.single.rows[0]))
-    text, rare = rare_word_keys(told, group, market.titles, settings.block_rows, kept)
-    stated = np.flatnonzero(part["condition"] != 0)
+    text, rare, n_common = rare_word_keys(told, group, market.titles, settings.block_rows, kept)
+    rules = [(1, known, same_words[known]), (2, text, rare)]
+    common = {1: int((crowded & (told.counts > 0)).sum()), 2: n_common}
+
     width = settings.event_days + 1
     priced = np.flatnonzero(part["has_amount"] & ~part["is_offer"])
-    with np.errstate(over="ignore"):
-        bucket = (day[priced] // width).astype(np.uint64)
-        amount = part["amount"][priced]
-        by_day = [mixed(amount + mixed(bucket)), mixed(amount + mixed(bucket + np.uint64(1)))]
-        alike = mixed(part["condition"] + mixed(part["source"] + group.astype(np.uint64)))
-        finer = mixed(part["amount"] + mixed(day.astype(np.uint64)) + group.astype(np.uint64))
-    rules = [(1, row_key[has_words], prints[has_words]), (2, row_key[text], rare)]
-    rules += [(3, row_key[priced], key) for key in by_day]
-    rules += [(4, row_key[stated], alike[stated])]
+    amount, bucket = part["amount"][priced], day[priced] // width
+    expected = market.values.count(amount, _whole(amount)) * (2.0 * width / market.n_days)
+    crowded = expected > settings.block_rows
+    few, many = np.flatnonzero(~crowded), np.flatnonzero(crowded)
+    for later in (0, 1):
+        rules.append((3, priced[few], _together(amount[few], bucket[few] + later)))
+    rules.append((3, priced[many], finer[priced[many]]))
+    common[3] = len(many)
+
+    seller = _seller_words(part)
+    alike = market.keys.count(seller, _whole(seller))
+    stated = part["condition"] != 0
+    telling = np.flatnonzero(stated & (alike > 1) & (alike <= settings.block_rows))
+    rules.append((4, telling, seller[telling]))
+    common[4] = int((stated & (alike > settings.block_rows)).sum())
     keys = pa.concat_tables(
         pa.table(
             {
                 "rule": pa.array(np.full(len(rows), rule, dtype=np.int8)),
                 "block": pa.array(block),
-                "row_key": pa.array(rows),
+                "row_key": pa.array(row_key[rows]),
             }
         )
         for rule, rows, block in rules
@@ -257,10 +299,27 @@ def _keys_of(part: Part, market: Market, settings: LinkSettings) -> tuple[pa.Tab
             "signature": pa.array(told.signatures()),
             "side": pa.array(part["side"]),
             "leads": pa.array(part["is_offer"]),
-            "finer": pa.array(finer),
         }
     )
-    return keys, marks
+    return Keys(keys, marks, common)
+
+
+def _seller_words(part: Part) -> Words64:
+    """One number for the words on condition of one source in one category."""
+    return _together(part["condition"], part["source"], part["category"])
+
+
+def _together(*numbers: npt.NDArray[Any]) -> Words64:
+    """One number for several, in their order."""
+    joined = np.zeros(len(numbers[0]), dtype=np.uint64)
+    with np.errstate(over="ignore"):
+        for one in numbers:
+            joined = mixed(joined + mixed(one.astype(np.uint64) + np.uint64(11)))
+    return joined
+
+
+def _whole(codes: Words64) -> Ints:
+    return np.full(len(codes), EVERYTHING, dtype=np.int64)
 
 
 # ---------------------------------------------------------------------------------------------
@@ -397,9 +456,10 @@ def _judge(
             "INNER JOIN link_texts AS tb ON tb.row_key = c.b WHERE c.kind = $kind",
             params={"kind": kind},
         ).to_arrow_reader(PAIRS_AT_ONCE)
-        for batch in reader:
-            table = pa.Table.from_batches([batch])
-            yield _scored(table, kind, plan, market, settings)
+        yield from in_threads(
+            partial(_scored, kind=kind, plan=plan, market=market, settings=settings),
+            (pa.Table.from_batches([batch]) for batch in reader),
+        )
 
 
 def _scored(

@@ -2,35 +2,16 @@
 -- twice, an offer that came again, or a sale and a later sale. Pairs that can be none of these go
 -- no further, unless a person named them. `a` becomes the earlier row (on one day the smaller key).
 -- A listing of several pieces that sold on several days is no piece sold again.
--- Reads: link_pairs, link_rows, rows, said_links (sale_id, other_sale_id, link).
+-- Reads: link_pairs, link_rows, link_said.
 -- Makes: link_candidates; `said` is 1 for same, -1 for different, 0 where nobody said anything.
 CREATE OR REPLACE TABLE link_candidates AS
-WITH named_rows AS (
-    SELECT r.sale_id, r.row_key
-    FROM rows AS r
-    SEMI JOIN (
-        SELECT sale_id FROM said_links
-        UNION
-        SELECT other_sale_id FROM said_links
-    ) AS s ON s.sale_id = r.sale_id
-    SEMI JOIN link_rows AS l ON l.row_key = r.row_key
-),
-said AS (
-    SELECT
-        least(x.row_key, y.row_key) AS a,
-        greatest(x.row_key, y.row_key) AS b,
-        CASE s.link WHEN 'same' THEN 1 ELSE -1 END AS said
-    FROM said_links AS s
-    INNER JOIN named_rows AS x ON x.sale_id = s.sale_id
-    INNER JOIN named_rows AS y ON y.sale_id = s.other_sale_id
-),
-met AS (
+WITH met AS (
     SELECT p.a, p.b, coalesce(s.said, 0)::TINYINT AS said
     FROM link_pairs AS p
-    LEFT JOIN said AS s ON s.a = p.a AND s.b = p.b
+    LEFT JOIN link_said AS s ON s.a = p.a AND s.b = p.b
     UNION ALL
-    SELECT s.a, s.b, s.said::TINYINT
-    FROM said AS s
+    SELECT s.a, s.b, s.said
+    FROM link_said AS s
     ANTI JOIN link_pairs AS p ON p.a = s.a AND p.b = s.b
 ),
 dated AS (

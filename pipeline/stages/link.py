@@ -87,6 +87,7 @@ def _rules(
             "rule": RULES[r.rule], "n_blocks": r.n_blocks, "n_pairs": r.n_pairs,
             "n_full_blocks": r.n_full, "n_rows_in_full_blocks": r.n_rows_full,
             "n_pairs_skipped": r.n_pairs_skipped, "n_rows_allowed": r.limit,
+            "n_rows_too_common": r.n_rows_common,
         }
         for r in blocking
     ]  # fmt: skip
@@ -96,6 +97,7 @@ def _rules(
             "n_pairs": found.n_common_links, "n_full_blocks": found.n_common_clusters,
             "n_rows_in_full_blocks": found.n_common_rows,
             "n_pairs_skipped": found.n_common_links, "n_rows_allowed": settings.most_sales,
+            "n_rows_too_common": found.n_common_rows,
         }
     )  # fmt: skip
     return pa.Table.from_pylist(rows, schema=LINK_RULES.schema())
