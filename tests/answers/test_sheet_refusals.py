@@ -9,6 +9,7 @@ import signal
 import struct
 import zipfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -219,21 +220,24 @@ def test_targets_that_will_not_do(plain: Path, tmp_path: Path) -> None:
         new_sheet(tmp_path / "new.doc", {})
 
 
-@pytest.fixture
+@contextmanager
 def small_disk() -> Iterator[None]:
-    """Files may not grow beyond 4 kB: the kernel's own limit stands in for a full disk."""
+    """Files may not grow beyond 4 kB: the kernel's own limit stands in for a full disk.
+
+    It ends before the test does, since the limit holds for pytest's own output too.
+    """
     old_limits = resource.getrlimit(resource.RLIMIT_FSIZE)
     old_handler = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
     resource.setrlimit(resource.RLIMIT_FSIZE, (4096, old_limits[1]))
-    yield
-    resource.setrlimit(resource.RLIMIT_FSIZE, old_limits)
-    signal.signal(signal.SIGXFSZ, old_handler)
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, old_limits)
+        signal.signal(signal.SIGXFSZ, old_handler)
 
 
 @pytest.mark.parametrize("ending", ["xlsx", "csv"])
-def test_a_full_disk_leaves_nothing(
-    tmp_path: Path, ending: str, request: pytest.FixtureRequest
-) -> None:
+def test_a_full_disk_leaves_nothing(tmp_path: Path, ending: str) -> None:
     if ending == "xlsx":
         source = make.plain_xlsx(tmp_path / "a.xlsx", [["Item", "Price"], ["lamp", 4], ["s", 5]])
     else:
@@ -241,8 +245,7 @@ def test_a_full_disk_leaves_nothing(
         source.write_text("Item,Price\n" + "lamp,4\nstool,5\n")
     reader = open_sheet(source)
     long = [FilledColumn("a", "ours", [os.urandom(9000).hex(), "y"])]
-    request.getfixturevalue("small_disk")
-    with pytest.raises(SheetError, match="disk is full; nothing was written"):
+    with small_disk(), pytest.raises(SheetError, match="disk is full; nothing was written"):
         fill_sheet(reader, tmp_path / f"b.{ending}", long)
     assert [p.name for p in tmp_path.iterdir()] == [source.name]
 
