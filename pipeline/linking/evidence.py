@@ -311,8 +311,9 @@ def words(
         apart = shared.n_left_alone + shared.n_right_alone
         loss = alone * apart + numbers_apart * shared.n_numbers_apart
         slips = np.zeros(len(known))
-        # slips can save only a pair that shares something
-        at = np.flatnonzero(known & (apart > 0.5) & (shared.bits * weight > WORTH_SPELLING))
+        # slips can save only a pair that shares something, and not where most words differ
+        worth = (shared.bits * weight > WORTH_SPELLING) & (apart <= 2.0 * shared.n_shared)
+        at = np.flatnonzero(known & (apart > 0.5) & worth)
         if len(at):
             slips[at] = process.cpdist(
                 left.take(pa.array(at)).to_pylist(), right.take(pa.array(at)).to_pylist(),

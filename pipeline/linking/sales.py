@@ -62,7 +62,7 @@ Part = dict[str, Any]
 
 READ_ROWS = 20_000  # titles at once: their bytes stay in the processor's cache
 WRITE_ROWS = 400_000
-PAIRS_AT_ONCE = 100_000
+PAIRS_AT_ONCE = 20_000
 
 # odds before anything is compared: of how many rows is there another telling, or another offer
 TOLD_BY_TWO = 0.05
