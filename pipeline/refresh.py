@@ -120,9 +120,8 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
     corrections = read_corrections(workspace.decisions / "corrections.csv")
     records, sources = survey(workspace)
     land_files(workspace, records, sources, settings, progress)
-    refresh_id = _refresh_id(
-        records, settings, knowledge, (sale_decisions, link_decisions, corrections), newest
-    )
+    said = (sale_decisions, link_decisions, corrections)
+    refresh_id = _refresh_id(records, settings, knowledge, said, newest)
     if not force and _is_published(workspace, refresh_id):
         result = _told(workspace, refresh_id, records, is_new=False)
         result.unused_decisions = _unused(workspace, knowledge, sale_decisions)
@@ -130,6 +129,8 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
         result.unused_decisions += unused_corrections(workspace.database, corrections)
         return result
     prepare_files(workspace, records, sources, settings, knowledge, corrections, newest, progress)
+    # only now is it known whether a sale lies in the future, and so whether the day matters
+    refresh_id = _refresh_id(records, settings, knowledge, said, newest)
     # work
     loading = threading.Thread(target=contract.start_loading, daemon=True)
     loading.start()
