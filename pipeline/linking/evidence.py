@@ -284,6 +284,7 @@ def words(
     alone: float = -0.7,
     numbers_apart: float = -0.7,
     as_told: float = 0.0,
+    cut_short: bool = False,
     ungrouped: float = 1.0,
 ) -> Evidence:
     """Shared words by their rarity, and what each text has to itself.
@@ -297,6 +298,8 @@ def words(
         alone: bits for each word that only one of the texts has.
         numbers_apart: further bits where that word is a number.
         as_told: bits where six words or more are shared and nothing is left over.
+        cut_short: one text may be the other cut off or spun out; then the words that only the
+            fuller one has say nothing, and those of the other count twice.
         ungrouped: factor on the bits of shared words where the pair has no group of its own: among
             all goods, the words of one kind look rarer than they are.
 
@@ -308,7 +311,10 @@ def words(
         left, right = pairs.texts(name)
         known = _known(left, right)
         shared = overlap(read_words(left), read_words(right), pairs.group, counts)
-        apart = shared.n_left_alone + shared.n_right_alone
+        if cut_short:
+            apart = 2.0 * np.minimum(shared.n_left_alone, shared.n_right_alone)
+        else:
+            apart = shared.n_left_alone + shared.n_right_alone
         loss = alone * apart + numbers_apart * shared.n_numbers_apart
         slips = np.zeros(len(known))
         # slips can save only a pair that shares something, and not where most words differ

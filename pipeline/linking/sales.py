@@ -334,6 +334,7 @@ def plan_of(kind: str, market: Market, settings: LinkSettings) -> Plan:
             market.titles,
             as_told=TOLD_ALIKE[kind],
             alone=TITLE_APART[kind],
+            cut_short=kind == "same_event",
             ungrouped=UNGROUPED,
         ),
         "condition": _equal_value("condition", market.values, differ=CONDITION_APART[kind]),
