@@ -115,9 +115,7 @@ def _prove(said: dict[str, Any], path: Path) -> None:
         ) from None
 
 
-def _two_for_one_cell(
-    before: dict[str, Any], said: dict[str, Any], path: Path
-) -> DecisionError:
+def _two_for_one_cell(before: dict[str, Any], said: dict[str, Any], path: Path) -> DecisionError:
     loop = before["expected"] == said["new"] and before["new"] == said["expected"]
     told = "turn each other round in a loop" if loop else "concern one cell"
     return DecisionError(

@@ -26,7 +26,9 @@ def one(ws: Path, query: str) -> tuple[object, ...]:
         return con.execute(query).fetchall()[0]
 
 
-def test_a_correction_flows_through_to_the_price_and_is_told(make_workspace: WorkspaceMaker) -> None:
+def test_a_correction_flows_through_to_the_price_and_is_told(
+    make_workspace: WorkspaceMaker,
+) -> None:
     ws = make_workspace({"shop": {"a.csv": HEADER + shop_rows(12)}})
     refresh(ws)
     correct(ws, "shop:3,price,103.00,130.00,Ada,2024-05-01,slip of the keyboard",
@@ -48,7 +50,9 @@ def test_a_correction_flows_through_to_the_price_and_is_told(make_workspace: Wor
 def test_an_empty_cell_is_filled_and_a_cell_is_emptied(make_workspace: WorkspaceMaker) -> None:
     text = HEADER + shop_rows(6) + "90,Oak mantel clock,mantel clock,,2024-03-03,50\n"
     ws = make_workspace({"shop": {"a.csv": text}})
-    correct(ws, "shop:90,condition,,good,Ada,2024-05-01,x", "shop:1,condition,good,,Ada,2024-05-01,y")
+    correct(
+        ws, "shop:90,condition,,good,Ada,2024-05-01,x", "shop:1,condition,good,,Ada,2024-05-01,y"
+    )
     refresh(ws)
     with pipeline.connect(ws) as con:
         found = con.execute(
@@ -74,7 +78,9 @@ def test_a_source_that_mended_itself_stops_the_refresh(make_workspace: Workspace
 def test_an_older_export_may_say_something_else(make_workspace: WorkspaceMaker) -> None:
     """Only the row that counts is asked."""
     old = HEADER + "2,Oak mantel clock,mantel clock,good,2024-03-03,99.00\n"
-    new = HEADER + "2,Oak mantel clock,mantel clock,good,2024-03-03,102.00\n" + shop_rows(4, start=9)
+    new = (
+        HEADER + "2,Oak mantel clock,mantel clock,good,2024-03-03,102.00\n" + shop_rows(4, start=9)
+    )
     ws = make_workspace({"shop": {"old.csv": old, "new.csv": new}})
     correct(ws, "shop:2,price,102.00,120.00,Ada,2024-05-01,x")
     refresh(ws)
@@ -82,11 +88,16 @@ def test_an_older_export_may_say_something_else(make_workspace: WorkspaceMaker) 
 
 
 def test_a_row_without_a_number_keeps_its_key(make_workspace: WorkspaceMaker) -> None:
-    text = HEADER + ",Brass lamp,table lamp,good,2024-03-03,20\n,Oak box,writing box,good,2024-03-03,30\n"
+    text = (
+        HEADER
+        + ",Brass lamp,table lamp,good,2024-03-03,20\n,Oak box,writing box,good,2024-03-03,30\n"
+    )
     ws = make_workspace({"shop": {"a.csv": text}})
     refresh(ws)
     (key,) = one(ws, "SELECT sale_id FROM sales WHERE title_text = 'Brass lamp'")
-    correct(ws, f"{key},price,20,25,Ada,2024-05-01,x", f"{key},condition,good,poor,Ada,2024-05-01,x")
+    correct(
+        ws, f"{key},price,20,25,Ada,2024-05-01,x", f"{key},condition,good,poor,Ada,2024-05-01,x"
+    )
     refresh(ws)
     read = one(ws, f"SELECT price_amount::DOUBLE, condition FROM sales WHERE sale_id = '{key}'")
     assert read == (25.0, "poor")
@@ -111,9 +122,7 @@ def test_each_day_of_a_listing_of_several_pieces_is_corrected_by_itself(
     correct(ws, "shop:7@2024-03-05,price,10,12,Ada,2024-05-01,x")
     refresh(ws)
     with pipeline.connect(ws) as con:
-        found = con.execute(
-            "SELECT sale_id, price_amount::DOUBLE FROM sales ORDER BY 1"
-        ).fetchall()
+        found = con.execute("SELECT sale_id, price_amount::DOUBLE FROM sales ORDER BY 1").fetchall()
     assert found == [("shop:7", 10.0), ("shop:7@2024-03-05", 12.0), ("shop:7@2024-03-09", 10.0)]
     correct(ws, "shop:7,price,10,11,Ada,2024-05-01,x")
     refresh(ws)
@@ -125,7 +134,10 @@ def test_each_day_of_a_listing_of_several_pieces_is_corrected_by_itself(
 @pytest.mark.parametrize(
     ("lines", "message"),
     [
-        (["shop:1,price,1,2,Ada,2024-05-01,x", "shop:1,price,2,3,Ada,2024-05-01,x"], "concern one cell"),
+        (
+            ["shop:1,price,1,2,Ada,2024-05-01,x", "shop:1,price,2,3,Ada,2024-05-01,x"],
+            "concern one cell",
+        ),
         (["shop:1,price,1,2,Ada,2024-05-01,x", "shop:1,price,2,1,Ada,2024-05-01,x"], "in a loop"),
         (["shop:1,price,1,1,Ada,2024-05-01,x"], "both '1'"),
         (["shop:1,weight,1,2,Ada,2024-05-01,x"], "no column that can be corrected"),

@@ -205,9 +205,7 @@ def _write_keys(
     con: duckdb.DuckDBPyConnection, market: Market, settings: LinkSettings
 ) -> dict[int, int]:
     """`link_keys` and `link_marks` of every row; gives the rows too common for a rule."""
-    con.execute(
-        "CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)"
-    )
+    con.execute("CREATE OR REPLACE TABLE link_keys (rule TINYINT, block UBIGINT, row_key BIGINT)")
     con.execute(
         "CREATE OR REPLACE TABLE link_marks "
         "(row_key BIGINT, signature UBIGINT, side UBIGINT, leads BOOLEAN)"

@@ -26,9 +26,7 @@ def link_listings(con: duckdb.DuckDBPyConnection) -> None:
     run(con, "link_listings")
 
 
-def link_sales(
-    con: duckdb.DuckDBPyConnection, decisions: pa.Table, settings: LinkSettings
-) -> None:
+def link_sales(con: duckdb.DuckDBPyConnection, decisions: pa.Table, settings: LinkSettings) -> None:
     """Find rows that tell of one event, and rows of one piece.
 
     Args:
@@ -79,9 +77,7 @@ def _rows_of(con: duckdb.DuckDBPyConnection, links: Links) -> Linked:
     )
 
 
-def _rules(
-    blocking: list[BlockingResult], found: Resolution, settings: LinkSettings
-) -> pa.Table:
+def _rules(blocking: list[BlockingResult], found: Resolution, settings: LinkSettings) -> pa.Table:
     rows = [
         {
             "rule": RULES[r.rule], "n_blocks": r.n_blocks, "n_pairs": r.n_pairs,
