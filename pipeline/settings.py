@@ -176,10 +176,9 @@ class LinkSettings(Section):
         "band either way, so that a wrong link costs little.",
     )  # fmt: skip
     piece_score: float = knob(
-        90.0, unit="chance in 100", ge=50, le=100,
+        95.0, unit="chance in 100", ge=50, le=100,
         reason="From here two sales are taken for one piece sold again. Two pieces of a common "
-        "kind are not that, and a wrong pair bends the index. On the demo's planted truth 99 of 100 "
-        "links from 90 on are right.",
+        "kind are not that, and a wrong pair bends the index: so it must be very likely.",
     )  # fmt: skip
     review_score: float = knob(
         60.0, unit="chance in 100", ge=0, le=100,

@@ -1,7 +1,7 @@
 -- What each pair of rows could be, by dates, sides and whether the piece was sold: one event told
 -- twice, an offer that came again, or a sale and a later sale. Pairs that can be none of these go
 -- no further, unless a person named them. `a` becomes the earlier row (on one day the smaller key).
--- A listing of several pieces that sold on several days is no piece sold again.
+-- A listing of several pieces that sold on several days is no piece sold again, nor is a bulk lot.
 -- Reads: link_pairs, link_rows, link_said.
 -- Makes: link_candidates; `said` is 1 for same, -1 for different, 0 where nobody said anything.
 CREATE OR REPLACE TABLE link_candidates AS
@@ -23,6 +23,7 @@ dated AS (
         x.is_offer AS one_offer,
         y.is_offer AS other_offer,
         x.day <= y.day AS in_order,
+        x.is_bulk OR y.is_bulk AS of_bulk,
         abs(x.day - y.day)::INTEGER AS days,
         x.side <> y.side AS across,
         CASE WHEN x.category = y.category THEN x.category ELSE 0 END AS category
@@ -40,7 +41,8 @@ ordered AS (
         across,
         category,
         said,
-        one_listing
+        one_listing,
+        of_bulk
     FROM dated
 ),
 named AS (
@@ -54,7 +56,7 @@ named AS (
             WHEN days <= $event_days AND (across OR said = 1) AND first_offer = second_offer
                 THEN 'same_event'
             WHEN first_offer AND (days BETWEEN 1 AND $relist_days OR said <> 0) THEN 'relisted'
-            WHEN one_listing AND said = 0 THEN NULL
+            WHEN (one_listing OR of_bulk) AND said = 0 THEN NULL
             WHEN NOT first_offer AND NOT second_offer AND (days > $event_days OR said <> 0)
                 THEN 'resale'
         END AS kind

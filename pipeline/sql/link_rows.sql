@@ -26,6 +26,7 @@ SELECT
     END AS side,
     CASE WHEN r.listing_id IS NOT NULL THEN hash(r.source_id, r.listing_id) END AS listing,
     len(list_intersect(r.price_flags, ['not_sold', 'not_a_sale_price'])) > 0 AS is_offer,
+    r.lot_kind = 'bulk' AS is_bulk,
     hash(coalesce(r.lot_amount, r.price_amount)::DECIMAL(18, 2), r.currency) AS amount,
     CASE WHEN r.condition_text IS NOT NULL THEN hash(r.condition_text) END AS condition,
     r.lot_amount IS NOT NULL OR r.price_amount IS NOT NULL AS has_amount
