@@ -136,6 +136,10 @@ def _looked_up(counts: Ints, place: Ints, attribution: Ints) -> Ints:
     return np.where(known, counts[np.maximum(place, 0), np.maximum(attribution, 0)], 0)
 
 
+# Rounds of weighing. From a warm start too: with one less, its answers part from a cold fit's.
+TURNS = 3
+
+
 def fit_effects(
     rows: Encoded,
     space: FeatureSpace,
@@ -154,8 +158,7 @@ def fit_effects(
     variances, noise, on_level = _warm(space, start)
     lines = lay_lines(space)
     rounds = settings.variance_rounds if start is None else max(settings.variance_rounds // 3, 2)
-    turns = 3 if start is None else 2
-    for turn in range(turns):
+    for turn in range(TURNS):
         # Recency counts as so many sales, doubt as precision: intervals stay honest under both.
         counted = count(
             rows.matrix, value, weight, rows.category, rows.family, space.groups, sales=recency
@@ -171,7 +174,7 @@ def fit_effects(
         )
         variances, noise, on_level = solution.variances.copy(), solution.noise, tree.on_level
         residual = value - by_line(rows, solution, lines).sum(axis=1)
-        if turn < turns - 1:
+        if turn < TURNS - 1:
             weight = recency * _precision(residual, noise, recency, settings.robustness)
     variances = solution.variances
     used = float(solution.freedom.sum())

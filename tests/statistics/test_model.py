@@ -161,26 +161,26 @@ def test_thin_categories_lean_on_their_family(truth, model):
 def test_ranges_hold_on_simulated_sales(heavy):
     """80 % ranges of later sales, over seeds, with widths that differ by family."""
     inside, n, by_family = 0, 0, np.zeros((4, 2))
-    for seed in range(4):
-        truth = simulate(50 + seed, 1200, heavy=heavy, width_by_family=True)
-        answers = fit_model(truth.sales.slice(0, 800), ModelSettings(**FEW)).predict(
-            truth.sales.slice(800), explain=False
+    for seed in range(6):
+        truth = simulate(50 + seed, 1500, heavy=heavy, width_by_family=True)
+        answers = fit_model(truth.sales.slice(0, 1100), ModelSettings(n_neighbours=0)).predict(
+            truth.sales.slice(1100), explain=False
         )
-        found, price = quantiles(answers), truth.sales.column("log_price").to_numpy()[800:]
+        found, price = quantiles(answers), truth.sales.column("log_price").to_numpy()[1100:]
         hit = (found[:, 1] <= price) & (price <= found[:, 17])
         inside, n = inside + int(hit.sum()), n + hit.size
         for f in range(4):
-            mine = truth.family[800:] == f
+            mine = truth.family[1100:] == f
             by_family[f] += [hit[mine].sum(), mine.sum()]
-    assert inside / n == pytest.approx(0.80, abs=0.04)
-    assert (np.abs(by_family[:, 0] / by_family[:, 1] - 0.8) < 0.08).all()
+    assert inside / n == pytest.approx(0.80, abs=0.03)
+    assert (np.abs(by_family[:, 0] / by_family[:, 1] - 0.8) < 0.07).all()
 
 
 def test_intervals_of_effects_hold_the_truth():
     """95 % intervals of conditions, materials, faults and words over seeds."""
     held: list[bool] = []
-    for seed in range(4):
-        truth = simulate(seed, 1200)
+    for seed in range(6):
+        truth = simulate(seed, 1500)
         model = fit_model(truth.sales, QUICK)
         table = e.price_adjustments(model, {"condition": "good", "material_id": "oak"})
         for row in table.to_pylist():
@@ -243,16 +243,16 @@ def test_a_model_comes_back_from_its_tables(truth, model):
         from_tables({"model_outline": pa.table({"outline": ["{}"]})})
 
 
-def test_a_warm_start_ends_near_a_cold_one(truth):
-    cold = fit_model(truth.sales.slice(0, 1000), QUICK)
-    warm = fit_model(truth.sales.slice(0, 1000), QUICK, start=cold)
+def test_a_warm_start_ends_where_a_cold_one_does(truth):
+    settings = ModelSettings(n_neighbours=0, calibration_share=0.01)
+    cold = fit_model(truth.sales.slice(0, 1500), settings)
+    warm = fit_model(truth.sales.slice(0, 1500), settings, start=cold)
     items = truth.sales.slice(1500, 200)
     gap = np.abs(
         cold.predict(items, explain=False).column("log_centre").to_numpy()
         - warm.predict(items, explain=False).column("log_centre").to_numpy()
     )
-    assert gap.mean() < 0.015
-    assert gap.max() < 0.1
+    assert gap.max() < 0.03
 
 
 def test_the_same_sales_give_the_same_model(truth):
