@@ -148,7 +148,7 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
         _add_refresh(con, workspace, refresh_id, records, settings)
         progress.stage("checking the contract")
         loading.join()
-        _check(con, workspace, newest)
+        _check(con, workspace, newest, settings.bands.min_sales)
         comment(con)
         con.execute("CHECKPOINT")
     except BaseException:
@@ -279,8 +279,10 @@ def _copy_log(con: duckdb.DuckDBPyConnection, database: Path) -> None:
         con.execute("DELETE FROM refreshes")
 
 
-def _check(con: duckdb.DuckDBPyConnection, workspace: Workspace, newest: dt.date) -> None:
-    results = contract.validate(con, newest)
+def _check(
+    con: duckdb.DuckDBPyConnection, workspace: Workspace, newest: dt.date, min_sales: int
+) -> None:
+    results = contract.validate(con, newest, min_sales)
     con.execute(CHECK_RESULTS.ddl())
     con.register("results", results)
     con.execute(f"INSERT INTO {CHECK_RESULTS.name} FROM results")

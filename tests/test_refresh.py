@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import gzip
 import os
 import random
@@ -267,9 +268,9 @@ def test_a_broken_contract_publishes_nothing(
     before = (ws / "data/curated/comparables.duckdb").read_bytes()
     (ws / "data/raw/shop/b.csv").write_text(HEADER + shop_rows(8, start=60))
 
-    def break_a_band(con: duckdb.DuckDBPyConnection, newest: object) -> object:
+    def break_a_band(con: duckdb.DuckDBPyConnection, *told: object) -> object:
         con.execute("UPDATE price_bands SET p10 = p90 + 1 WHERE condition = 'good'")
-        return validate(con, newest)
+        return validate(con, *told)
 
     validate = contract.validate
     monkeypatch.setattr(contract, "validate", break_a_band)
@@ -280,6 +281,37 @@ def test_a_broken_contract_publishes_nothing(
     assert not (ws / "data/curated/.building.duckdb").exists()
     kept = list(csv.DictReader((ws / "data/curated/failed_checks.csv").open()))
     assert {row["check_name"] for row in kept} == {"quantiles_in_order"}
+
+
+@pytest.mark.parametrize(
+    ("damage", "rule"),
+    [
+        ("UPDATE price_bands SET n_sales = n_sales + 1 WHERE condition = 'any'", "any_is_the_sum"),
+        ("DELETE FROM price_bands WHERE condition = 'good'", "any_is_the_sum"),
+        ("UPDATE price_bands SET n_own = n_own - 1 WHERE n_own > 1", "bands_count_sales"),
+        ("DELETE FROM price_bands", "bands_count_sales"),
+        ("UPDATE sales SET sold_on = DATE '2999-01-01' WHERE listing_id = '3'", "no_future_sale"),
+        ("UPDATE refresh_files SET n_sales = n_sales - 1", "files_count_rows"),
+        ("DELETE FROM set_aside", "set_aside_counted"),
+        ("UPDATE set_aside SET line_number = 99999", "aside_lines_exist"),
+    ],
+)
+def test_counts_that_do_not_add_up_break_the_contract(
+    make_workspace: WorkspaceMaker, damage: str, rule: str
+) -> None:
+    ws = make_workspace({"shop": {"a.csv": HEADER + shop_rows(12) + "short\n"}})
+    refresh(ws)
+    con = duckdb.connect()
+    con.execute(f"ATTACH '{ws}/data/curated/comparables.duckdb' AS damaged; USE damaged")
+    newest = dt.date(2026, 1, 1)
+    results = contract.validate(con, newest).to_pylist()
+    assert [r["check_name"] for r in results if not r["passed"]] == []
+    assert all(r["n_rows"] > 0 for r in results if r["check_name"] == rule)
+    con.execute(damage)
+    broken = [
+        r["check_name"] for r in contract.validate(con, newest).to_pylist() if not r["passed"]
+    ]
+    assert rule in broken
 
 
 def test_a_refresh_that_dies_leaves_the_last_in_place(

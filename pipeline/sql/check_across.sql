@@ -7,8 +7,11 @@ UNION ALL
 SELECT 'any_is_the_sum', concat_ws(' / ', category_id, attribution, set_size)
 FROM price_bands
 GROUP BY category_id, attribution, set_size
-HAVING sum(n_sales) FILTER (WHERE condition = 'any')
-    < sum(n_sales) FILTER (WHERE condition <> 'any')
+-- where small bands are left out ($min_sales over 1), those that are there may sum to less
+HAVING coalesce(sum(n_sales) FILTER (WHERE condition = 'any'), 0)
+    < coalesce(sum(n_sales) FILTER (WHERE condition <> 'any'), 0)
+    OR ($min_sales = 1 AND coalesce(sum(n_sales) FILTER (WHERE condition = 'any'), 0)
+        <> coalesce(sum(n_sales) FILTER (WHERE condition <> 'any'), 0))
 UNION ALL
 SELECT 'bands_count_sales', concat_ws(' / ', category_id, attribution, set_size)
 FROM (
@@ -16,12 +19,14 @@ FROM (
     FROM price_bands
     WHERE condition = 'any' AND n_own > 0
     GROUP BY ALL
-    EXCEPT
+) AS told
+FULL JOIN (
     SELECT category_id, attribution, set_size, count(*) AS n
     FROM sales
     WHERE is_comparable
     GROUP BY ALL
-)
+) AS held USING (category_id, attribution, set_size)
+WHERE coalesce(told.n, 0) <> coalesce(held.n, 0) AND ($min_sales = 1 OR told.n IS NOT NULL)
 UNION ALL
 SELECT 'files_count_rows', f.path
 FROM refresh_files AS f

@@ -93,12 +93,13 @@ def _in_list(column: Column, check: str, values: list[str], sentence: str) -> Ch
     )  # fmt: skip
 
 
-def validate(con: duckdb.DuckDBPyConnection, newest: Any) -> pa.Table:
+def validate(con: duckdb.DuckDBPyConnection, newest: Any, min_sales: int = 1) -> pa.Table:
     """Check every table; the results, one row a check.
 
     Args:
         con: the new database, with every published table but `check_results`.
         newest: the date after which no sale can lie.
+        min_sales: sales from which a band is published; at 1 the counts must add up exactly.
 
     Returns:
         Table with the schema of `check_results`; a row with passed = false breaks the contract.
@@ -108,7 +109,7 @@ def validate(con: duckdb.DuckDBPyConnection, newest: Any) -> pa.Table:
     for table in TABLES:
         if table.name != CHECK_RESULTS.name:
             rows += _validate_table(con, table, judge)
-    rows += _across_tables(con, judge, newest)
+    rows += _across_tables(con, judge, newest, min_sales)
     rows.sort(key=lambda r: (r["table_name"], r["check_name"], r["column_name"]))
     return pa.Table.from_pylist(rows, schema=CHECK_RESULTS.schema())
 
@@ -169,7 +170,7 @@ def _repeated_keys(con: duckdb.DuckDBPyConnection, table: TableDef, key: str) ->
 
 
 def _across_tables(
-    con: duckdb.DuckDBPyConnection, judge: _Judge, newest: Any
+    con: duckdb.DuckDBPyConnection, judge: _Judge, newest: Any, min_sales: int
 ) -> list[dict[str, Any]]:
     """Rules that hold between tables: sql/check_across.sql gives one row a row at fault."""
     sentences = {
@@ -185,12 +186,13 @@ def _across_tables(
         "aside_lines_exist": ("set_aside", "line_number", "A line set aside lies within its "
                               "file."),
     }  # fmt: skip
-    found = run(con, "check_across", newest=newest).df()
+    found = run(con, "check_across", newest=newest, min_sales=min_sales).df()
     rows = []
     for name, (table, column, sentence) in sentences.items():
         at_fault = found[found["rule"] == name]
         keys = judge.none_at_fault(at_fault)
-        rows.append(_row(table, name, column, sentence, len(at_fault), len(at_fault), keys))
+        n_rows = con.execute(f'SELECT count(*) FROM "{table}"').fetchall()[0][0]
+        rows.append(_row(table, name, column, sentence, n_rows, len(at_fault), keys))
     return rows
 
 

@@ -6,6 +6,7 @@ S13 and S14 are integrity conditions of the SKOS Reference (W3C Recommendation, 
 from __future__ import annotations
 
 import csv
+import errno
 import io
 import pickle
 import subprocess
@@ -415,11 +416,16 @@ def test_a_package_without_one_of_its_files_does_not_load(package: Path) -> None
         Vocabulary.load(package_dir=package)
 
 
-def test_a_file_that_cannot_be_opened(package: Path) -> None:
-    """A folder of the file's name stands for whatever keeps it from being read."""
-    (package / "faults.csv").unlink()
-    (package / "faults.csv").mkdir()
-    with pytest.raises(VocabularyError, match="faults"):
+def test_a_file_that_cannot_be_opened(package: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    read_bytes = Path.read_bytes
+
+    def refuse(path: Path) -> bytes:
+        if path.name == "faults.csv":
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return read_bytes(path)
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    with pytest.raises(VocabularyError, match="cannot be opened: Permission denied"):
         Vocabulary.load(package_dir=package)
 
 
