@@ -24,6 +24,8 @@ DAY = pa.date32()
 MOMENT = pa.timestamp("us")
 MONEY = pa.decimal128(18, 4)
 TEXTS = pa.list_(pa.string())
+COUNTS = pa.list_(pa.int64())
+BYTES = pa.large_binary()
 CELLS = pa.map_(pa.string(), pa.string())
 NUMBERS = pa.map_(pa.string(), pa.float64())
 
@@ -127,6 +129,7 @@ def sql_type(kind: pa.DataType) -> str:
         YES_NO: "BOOLEAN",
         DAY: "DATE",
         MOMENT: "TIMESTAMP",
+        BYTES: "BLOB",
     }[kind]
 
 
@@ -592,6 +595,30 @@ POOLED_BANDS = TableDef(
     rules=_ORDERED[:1],
 )  # fmt: skip
 
+MODEL_OUTLINE = TableDef(
+    "model_outline",
+    "At most one row: how the price model that estimates use is put together, for programs. Empty "
+    "where the model is off or the sales are too few.",
+    (
+        Column("outline", TEXT, "The parts of the model as JSON, by number of their array.",
+               null=False),
+    ),
+    key=("outline",),
+)  # fmt: skip
+
+MODEL_ARRAYS = TableDef(
+    "model_arrays",
+    "One row an array of numbers of the price model, for programs.",
+    (
+        Column("number", COUNT, "Number of the array in the outline.", null=False, minimum=0),
+        Column("dtype", TEXT, "Kind of its numbers, as numpy writes it.", null=False),
+        Column("shape", COUNTS, "Its lengths, outermost first.", "numbers", null=False),
+        Column("data", BYTES, "Its numbers, row by row.", null=False),
+    ),
+    key=("number",),
+    sort=("number",),
+)  # fmt: skip
+
 GROUP_STATISTICS = TableDef(
     "group_statistics",
     "One row a group that prices were held against in the screening: why a flag was set.",
@@ -735,7 +762,8 @@ CHECK_RESULTS = TableDef(
 
 TABLES: tuple[TableDef, ...] = (
     SALES, SET_ASIDE, DUPLICATES, CORRECTIONS, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS,
-    POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, GROUP_STATISTICS, CONCEPTS, LABELS,
+    POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, MODEL_OUTLINE, MODEL_ARRAYS,
+    GROUP_STATISTICS, CONCEPTS, LABELS,
     REFRESHES, REFRESH_FILES, CHECK_RESULTS,
 )  # fmt: skip
 

@@ -1,9 +1,9 @@
 """Model: what every term, word and month is worth, from one model of all comparable sales.
 
 Read: `sales` and `price_bands` of the database being built. Work: one fit of the price model.
-Write: `price_adjustments`, `price_words`, `price_index` and `pooled_bands`; all four are there
-and empty where the model is switched off or the sales are too few, since no figure is better
-than a guess.
+Write: `price_adjustments`, `price_words`, `price_index`, `pooled_bands` and the model itself, for
+estimates; all are there and empty where the model is switched off or the sales are too few, since
+no figure is better than a guess.
 """
 
 from __future__ import annotations
@@ -15,6 +15,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from pipeline.columns import (
+    MODEL_ARRAYS,
+    MODEL_OUTLINE,
     POOLED_BANDS,
     PRICE_ADJUSTMENTS,
     PRICE_INDEX,
@@ -28,14 +30,16 @@ from pipeline.sql import table_of
 if TYPE_CHECKING:
     from pipeline.statistics.model import PriceModel
 
-TABLES = (PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, POOLED_BANDS)
+TABLES = (
+    PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, POOLED_BANDS, MODEL_OUTLINE, MODEL_ARRAYS,
+)  # fmt: skip
 ANY = "any"
 WITHOUT = "without it"
 DECIMALS = 6  # kept of every figure, so that the last bits of a sum cannot change a table
 
 
 def summarise_by_model(con: duckdb.DuckDBPyConnection, settings: FitSettings, method: str) -> None:
-    """Make the four tables of the price model.
+    """Make the tables of the price model.
 
     Args:
         con: holds `sales` and `price_bands`.
@@ -48,15 +52,41 @@ def summarise_by_model(con: duckdb.DuckDBPyConnection, settings: FitSettings, me
     sales = sales_of_model(con)
     if sales.num_rows < settings.least_sales:
         return
-    try:
-        found = effect_tables(fitted(sales, settings))
-        cells = table_of(con, "model_cells")
-        if cells.num_rows:
-            found.append((POOLED_BANDS, bands_of(sales, cells, settings)))
-    except NotEnoughSales:
-        return
+    from threadpoolctl import threadpool_limits
+
+    from pipeline.statistics.model_file import to_tables
+
+    # The matrices are many and small: threads that share one cost more than they bring, and the
+    # order of a sum may not depend on how many there are.
+    with threadpool_limits(1):
+        try:
+            model = fitted(sales, settings)
+            found = effect_tables(model)
+            cells = table_of(con, "model_cells")
+            if cells.num_rows:
+                found.append((POOLED_BANDS, bands_of(sales, cells, settings)))
+        except NotEnoughSales:
+            return
     for table, rows in found:
         _fill(con, table, _as_declared(table, rows, method))
+    kept = to_tables(model)
+    for table in (MODEL_OUTLINE, MODEL_ARRAYS):
+        _fill(con, table, kept[table.name].cast(table.schema()))
+
+
+def kept_model(con: duckdb.DuckDBPyConnection) -> PriceModel | None:
+    """The price model of a published database; None where it holds none.
+
+    Raises:
+        WorkspaceError: it was kept by another version of the pipeline.
+    """
+    from pipeline.statistics.model_file import from_tables
+
+    names = (MODEL_OUTLINE.name, MODEL_ARRAYS.name)
+    tables = {name: con.sql(f'FROM "{name}"').to_arrow_table() for name in names}
+    if tables[MODEL_OUTLINE.name].num_rows == 0:
+        return None
+    return from_tables(tables)
 
 
 def sales_of_model(con: duckdb.DuckDBPyConnection) -> pa.Table:
@@ -108,7 +138,9 @@ def bands_of(sales: pa.Table, cells: pa.Table, settings: FitSettings) -> pa.Tabl
     from pipeline.statistics import effects
 
     known = ["sale_id", "log_price", "sold_on", *cells.column_names]
-    bands = effects.pooled_bands(fitted(sales.select(known), settings), cells)
+    # A band is of no one piece, and has no nearest sales of its own.
+    alone = settings.model_copy(update={"n_neighbours": 0})
+    bands = effects.pooled_bands(fitted(sales.select(known), alone), cells)
     for name in ("category_id", "attribution", "condition"):
         bands = bands.append_column(name, cells[name])
     return bands.append_column("set_size", cells["set_class"])

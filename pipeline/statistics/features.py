@@ -145,6 +145,7 @@ class FeatureSpace:
     products: tuple[tuple[int, int], ...]
     bends: tuple[str, ...]
     time: TimeGrid | None
+    usual_words: Floats  # categories x words: share of a category's titles that hold the word
     groups: list[Group] = field(default_factory=list)
     n_columns: int = 0
 
@@ -228,18 +229,21 @@ def learn_features(
     if flagged is not None:
         faults = _usual_labels(flagged[1], least)
     words: tuple[str, ...] = ()
+    usual_words = np.zeros((len(category.labels), 0))
     titles = read.texts(table, "title_text")
     if titles is not None and settings.most_words:
         share = settings.most_word_share if n >= settings.least_word_sales else 0.67
+        index = TitleIndex(titles)
         words = tuple(
             choose_words(
-                TitleIndex(titles).counts(),
+                index.counts(),
                 n,
                 least=settings.least_word_count,
                 most=settings.most_words,
                 most_share=share,
             )
         )
+        usual_words = _usual_words(index, titles != "", words, category)
     measured = read.measures(table)
     knots = min(settings.curve_knots, max(n // _SALES_PER_KNOT, 4))
     if len(measured) > _MOST_FAMILY_CURVES:
@@ -262,11 +266,25 @@ def learn_features(
         products=(),
         bends=(),
         time=_time_grid(read.days(table), as_of_days, settings),
+        usual_words=usual_words,
     )
     if settings.interactions:
         _choose_interactions(space, coded, n)
     _lay_out(space)
     return space
+
+
+def _usual_words(
+    index: TitleIndex, titled: Bools, words: tuple[str, ...], category: read.Factor
+) -> Floats:
+    """Share of each category's titles that hold each word; of all titles where it has none."""
+    rows, columns = index.rows_and_columns({word: i for i, word in enumerate(words)})
+    shape = (len(category.labels), len(words))
+    held = np.zeros(shape)
+    np.add.at(held, (category.codes[rows], columns), 1.0)
+    n_titles = np.bincount(category.codes, titled, minlength=shape[0])[:, None]
+    overall = held.sum(axis=0) / max(float(n_titles.sum()), 1.0)
+    return np.where(n_titles > 0, held / np.maximum(n_titles, 1.0), overall)
 
 
 def _time_grid(day: Floats | None, as_of_days: float, settings: ModelSettings) -> TimeGrid | None:
@@ -420,11 +438,20 @@ def _hat_cells(z: Floats, knots: Floats) -> tuple[Ints, Floats]:
     return below, (inside - knots[below]) / (knots[below + 1] - knots[below])
 
 
-def encode(table: pa.Table, space: FeatureSpace) -> Encoded:
-    """The rows of a table in the learned columns; labels never seen have no column."""
+def encode(table: pa.Table, space: FeatureSpace, *, said_in_full: bool = True) -> Encoded:
+    """The rows of a table in the learned columns; labels never seen have no column.
+
+    A row without a title counts as one with the usual words of its category: what was not said is
+    not known, and a category's level lies in part on the words that its sellers use.
+
+    Args:
+        said_in_full: whether a title holds all that a seller would say; else a word that it lacks
+            counts as usual too. For pieces that somebody describes in a few words.
+    """
     n = table.num_rows
     cells = _Cells(n)
     of = {g.name: g for g in space.groups}
+    category = _codes(table, "category_id", space.categories, n, alone="all")
     attribution = _codes(table, "attribution", space.classes, n)
     cells.add_codes(attribution, of["attribution"].start)
     coded: dict[str, Ints] = {}
@@ -442,6 +469,8 @@ def encode(table: pa.Table, space: FeatureSpace) -> Encoded:
         place = {word: i for i, word in enumerate(space.words)}
         rows, columns = TitleIndex(titles).rows_and_columns(place)
         cells.add(rows, of["word"].start + columns)
+    if "word" in of:
+        _add_usual_words(cells, of["word"], space, category, titles, said_in_full)
     standard = _standard_measures(table, space, n)
     _encode_measures(cells, of, space, standard)
     day = read.days(table)
@@ -456,11 +485,38 @@ def encode(table: pa.Table, space: FeatureSpace) -> Encoded:
     return Encoded(
         matrix=cells.matrix(space.n_columns),
         family=_families(table, space, n),
-        category=_codes(table, "category_id", space.categories, n, alone="all"),
+        category=category,
         attribution=attribution,
         day=day,
         standard=np.nan_to_num(standard),
     )
+
+
+def _add_usual_words(
+    cells: _Cells,
+    group: Group,
+    space: FeatureSpace,
+    category: Ints,
+    titles: np.ndarray | None,
+    said_in_full: bool,
+) -> None:
+    """The words that a row does not say, each by the share of its category's titles with it."""
+    n = category.size
+    silent = np.ones(n, dtype=bool) if titles is None else titles == ""
+    chosen = np.arange(n) if not said_in_full else np.flatnonzero(silent)
+    if chosen.size == 0:
+        return
+    overall = space.usual_words.mean(axis=0, keepdims=True)
+    usual = sparse.csr_array(np.vstack([space.usual_words, overall]))
+    shares = sparse.coo_array(usual[category[chosen]])
+    rows, columns, values = shares.row.astype(np.int64), shares.col.astype(np.int64), shares.data
+    if titles is not None:
+        place = {word: i for i, word in enumerate(space.words)}
+        said_row, said_column = TitleIndex(titles[chosen]).rows_and_columns(place)
+        width = max(len(space.words), 1)
+        unsaid = ~np.isin(rows * width + columns, said_row * width + said_column)
+        rows, columns, values = rows[unsaid], columns[unsaid], values[unsaid]
+    cells.add(chosen[rows], group.start + columns, values)
 
 
 def _codes(

@@ -419,9 +419,9 @@ def _learn_widths(fit: Fit, rows: Encoded, effects: Floats, keep: Ints) -> None:
     fit.last_errors = (error, width, evidence)
 
 
-def read_items(fit: Fit, table: pa.Table) -> Reading:
-    """What a fit says of items, before the range is set."""
-    rows = encode(table, fit.space)
+def read_items(fit: Fit, table: pa.Table, *, said_in_full: bool = True) -> Reading:
+    """What a fit says of items, before the range is set; said_in_full: see `features.encode`."""
+    rows = encode(table, fit.space, said_in_full=said_in_full)
     effects = by_line(rows, fit.solution, fit.lines)
     embedding = fit.maker.points(fit.space, fit.lines, rows, effects)
     part = _parts(rows, len(fit.space.classes))

@@ -62,8 +62,18 @@ class PriceModel:
     def settings(self) -> ModelSettings:
         return self.fit.settings
 
-    def predict(self, items: pa.Table | dict[str, Any], *, explain: bool = True) -> pa.Table:
+    def predict(
+        self,
+        items: pa.Table | dict[str, Any],
+        *,
+        explain: bool = True,
+        said_in_full: bool = True,
+    ) -> pa.Table:
         """Prices of items, one row an item, in their order.
+
+        Args:
+            said_in_full: whether titles say all that a seller would; False for pieces described
+                in a few words, where what is not said counts as usual for the category.
 
         Returns:
             log_centre: the median expected, natural logarithm of the price. quantiles: list of 19
@@ -76,7 +86,7 @@ class PriceModel:
             The last two only if explain.
         """
         table = read.as_table(items)
-        reading = read_items(self.fit, table)
+        reading = read_items(self.fit, table, said_in_full=said_in_full)
         centre = reading.centre + self.drift
         quantiles = self.ranges.quantiles(centre, reading.width, reading.evidence)
         columns: dict[str, Any] = {

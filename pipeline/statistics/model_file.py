@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -27,7 +27,7 @@ from pipeline.statistics.model_settings import ModelSettings
 from pipeline.statistics.neighbours import Likeness
 from pipeline.statistics.ranges import Ranges
 
-FORM = 1
+FORM = 2
 _CLASSES: dict[str, Any] = {
     c.__name__: c
     for c in (
@@ -38,9 +38,13 @@ _CLASSES: dict[str, Any] = {
 
 
 def to_tables(model: PriceModel) -> dict[str, pa.Table]:
-    """The model as tables `model_outline` and `model_arrays`, without loss."""
+    """The model as tables `model_outline` and `model_arrays`, as far as predictions need it.
+
+    What only the tables of effects need (`effects`) is left behind: covariances and counts.
+    """
     arrays: list[npt.NDArray[Any]] = []
-    outline = {"form": FORM, "model": _taken_apart(model, arrays)}
+    bare = replace(model.fit, covariances={}, word_variances={}, column_counts={}, last_errors=None)
+    outline = {"form": FORM, "model": _taken_apart(replace(model, fit=bare), arrays)}
     return {
         "model_outline": pa.table({"outline": [json.dumps(outline, ensure_ascii=False)]}),
         "model_arrays": pa.table(

@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 import pipeline
-from pipeline.columns import POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_INDEX, PRICE_WORDS
 from pipeline.refresh import refresh
+from pipeline.settings import load_settings
+from pipeline.stages.model import TABLES as DECLARED
+from pipeline.stages.model import fitted, kept_model, sales_of_model
 from tests.conftest import HEADER, WorkspaceMaker
 
 SETTINGS = """\
@@ -21,7 +23,7 @@ interactions = false
 n_neighbours = 0
 """
 FAIR_AGAINST_GOOD = 0.6
-TABLES = [t.name for t in (PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, POOLED_BANDS)]
+TABLES = [t.name for t in DECLARED]
 
 
 def rows(n: int) -> list[str]:
@@ -86,8 +88,25 @@ def test_effects_come_out_whatever_the_order_of_files(
 
 
 def test_no_model_no_figures(make_workspace: WorkspaceMaker, lines: list[str]) -> None:
-    few = {"shop": {"a.csv": HEADER + "".join(lines[:40])}}
-    for name, settings in (("off", ""), ("few", SETTINGS)):
-        place = make_workspace(few, settings, name)
+    off = SETTINGS.replace("enabled = true", "enabled = false")
+    for name, settings, n in (("off", off, len(lines)), ("few", SETTINGS, 40)):
+        place = make_workspace({"shop": {"a.csv": HEADER + "".join(lines[:n])}}, settings, name)
         refresh(place)
         assert all(not found for found in published(place).values())
+        with pipeline.connect(place) as con:
+            assert kept_model(con) is None
+
+
+def test_the_model_kept_is_the_one_that_was_fitted(
+    make_workspace: WorkspaceMaker, lines: list[str]
+) -> None:
+    place = make_workspace({"shop": {"a.csv": HEADER + "".join(lines)}}, SETTINGS)
+    refresh(place)
+    with pipeline.connect(place) as con:
+        kept = kept_model(con)
+        sales = sales_of_model(con)
+    if kept is None:
+        pytest.fail("the database holds no model")
+    fitted_now = fitted(sales, load_settings(place / "data/settings.toml").model)
+    items = sales.slice(0, 20)
+    assert kept.predict(items) == fitted_now.predict(items)

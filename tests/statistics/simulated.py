@@ -80,7 +80,11 @@ def simulate(
             "condition": [CONDITIONS[i] for i in grade],
             "material_id": [MATERIALS[i] for i in stuff],
             "faults": [[FAULTS[j] for j in np.flatnonzero(row)] for row in fault],
-            "title_text": [" ".join(WORDS[j] for j in np.flatnonzero(row)) for row in word],
+            # a number of its own, since a title without a word would be a title not stated
+            "title_text": [
+                " ".join([*(WORDS[j] for j in np.flatnonzero(row)), f"n{i}"])
+                for i, row in enumerate(word)
+            ],
             "measures": pa.StructArray.from_arrays([pa.array(height)], ["height"]),
         }
     )

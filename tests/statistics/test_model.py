@@ -138,6 +138,30 @@ def test_nothing_is_pooled_across_attribution_classes():
     assert np.abs(one - two).mean() < 0.02
 
 
+def test_a_piece_without_a_title_has_the_usual_words_of_its_category():
+    """Words that mark the dear pieces of one kind: untitled ones stand in the middle of both."""
+    chance = np.random.default_rng(11)
+    n = 1200
+    signed = chance.random(n) < 0.5
+    kind = np.where(np.arange(n) % 2 == 0, "clock", "bowl")
+    price = np.where(kind == "clock", 6.0, 3.0) + signed + chance.normal(0, 0.2, n)
+    titles = [
+        f"{k} n{i}" + " signed" * bool(s) for i, (k, s) in enumerate(zip(kind, signed, strict=True))
+    ]
+    day = np.datetime64("2024-01-01") + np.arange(n) % 700
+    sales = {"log_price": price, "sold_on": day, "category_id": kind, "title_text": titles}
+    model = fit_model(sales, QUICK)
+    kinds = ["clock", "bowl", "clock"]
+    items = {"category_id": kinds, "title_text": ["", "", "clock, signed"]}
+    untitled = model.predict(items, explain=False).column("log_centre").to_numpy()
+    assert untitled == pytest.approx([6.5, 3.5, 7.0], abs=0.06)
+    brief = {"category_id": ["clock"], "title_text": ["clock n5"]}
+    in_full = model.predict(brief, explain=False).column("log_centre")[0].as_py()
+    in_few = model.predict(brief, explain=False, said_in_full=False).column("log_centre")[0].as_py()
+    assert in_full == pytest.approx(6.0, abs=0.06)
+    assert in_few == pytest.approx(6.5, abs=0.06)
+
+
 def test_thin_categories_lean_on_their_family(truth, model):
     counts = model.fit.own_counts.sum(axis=1)
     thin, fat = int(np.argmin(np.where(counts > 0, counts, 10**9))), int(np.argmax(counts))
