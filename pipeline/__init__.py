@@ -22,11 +22,13 @@ _PLACES = {
     "Workspace": "pipeline.workspace",
     "refresh": "pipeline.refresh",
     "connect": "pipeline.answers.query",
+    "estimate": "pipeline.answers.estimate",
     "read_date": "pipeline.terms.dates",
     "read_terms": "pipeline.terms.reader",
 }
 
 if TYPE_CHECKING:
+    from pipeline.answers.estimate import estimate
     from pipeline.answers.query import connect
     from pipeline.refresh import refresh
     from pipeline.terms.dates import read_date
@@ -38,6 +40,7 @@ __all__ = [
     "Workspace",
     "__version__",
     "connect",
+    "estimate",
     "read_date",
     "read_terms",
     "refresh",

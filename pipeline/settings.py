@@ -162,6 +162,21 @@ class FitSettings(Section):
     )  # fmt: skip
 
 
+class EstimateSettings(Section):
+    """What an estimate of a described piece needs, and shows."""
+
+    least_sales: int = knob(
+        3, unit="sales", ge=1,
+        reason="Sales of the piece's category and attribution class from which there is a figure; "
+        "with fewer it would be that of its family, and the answer is 'not enough sales'.",
+    )  # fmt: skip
+    comparables: int = knob(
+        6, unit="sales", ge=3, le=30,
+        reason="Sales that are shown one by one; an appraiser's grid has three to eight (common "
+        "practice, no source).",
+    )  # fmt: skip
+
+
 class LinkSettings(Section):
     """What tells of one sale, or of one piece. Clear links are made, doubtful ones wait."""
 
@@ -251,6 +266,7 @@ class Settings(Section):
     screen: ScreenSettings = ScreenSettings()
     bands: BandSettings = BandSettings()
     model: FitSettings = FitSettings()
+    estimate: EstimateSettings = EstimateSettings()
     link: LinkSettings = LinkSettings()
     refresh: RefreshSettings = RefreshSettings()
 

@@ -187,7 +187,7 @@ def read_stated(landed: pa.Table, source: Source) -> pa.Table:
     more_than_hammer = pc.and_(
         is_true(pc.equal(kinds, "hammer")), is_true(pc.greater(premium, amount))
     )
-    lots = _lots(landed, source)
+    lots = read_lots(landed, source.price_of)
     price_each = is_true(pc.equal(reason, "price_each"))
     return pa.table(
         {
@@ -330,14 +330,22 @@ def _price_type(text: str) -> str:
     return kind if kind in PRICE_TYPES else "unknown"
 
 
-def _lots(landed: pa.Table, source: Source) -> pa.Table:
-    """Kind of lot, pieces, size class, what the reading tells, and the problem."""
+def read_lots(landed: pa.Table, price_of: str = "lot") -> pa.Table:
+    """Kind of lot, pieces, size class, what the reading tells, and the problem.
+
+    Args:
+        landed: n rows; title_text and quantity_text are read.
+        price_of: "piece" where a price is for one piece of a lot.
+
+    Returns:
+        lot_kind, n_pieces, set_size, reason, problem (a reason that sets the row aside, or null).
+    """
     read = read_quantities(landed.column("title_text"))
     quantity = one_array(landed.column("quantity_text"))
     if quantity.null_count < len(quantity):
         read = combine(read, read_quantity_column(quantity))
     kind, pieces, reason = (one_array(read[k]) for k in ("lot_kind", "n_pieces", "reason"))
-    if source.price_of == "piece":
+    if price_of == "piece":
         kind = pc.if_else(pc.equal(kind, "bulk"), kind, pa.scalar("single"))
         sizes = pc.if_else(pc.equal(kind, "bulk"), "bulk", "single")
     else:

@@ -16,9 +16,10 @@ import pyarrow as pa
 
 from pipeline.statistics import sales_columns as read
 from pipeline.statistics.arrays import Floats, Ints
+from pipeline.statistics.cross_products import count
 from pipeline.statistics.features import Encoded, Group, encode
 from pipeline.statistics.fit import Fit, fit_guesses
-from pipeline.statistics.hierarchy import Tree, count
+from pipeline.statistics.hierarchy import Tree
 from pipeline.statistics.model import PriceModel
 
 CELL_KEYS = (
@@ -119,7 +120,9 @@ def _renumber(groups: list[Group]) -> list[Group]:
     out: list[Group] = []
     at = 0
     for g in groups:
-        out.append(replace(g, start=at, stop=at + g.size))
+        shift = at - g.start
+        reference = g.reference + shift if g.reference >= 0 else -1
+        out.append(replace(g, start=at, stop=at + g.size, reference=reference))
         at += g.size
     return out
 

@@ -8,8 +8,9 @@ import numpy as np
 from scipy import sparse
 
 from pipeline.statistics.arrays import Floats, Ints
+from pipeline.statistics.cross_products import count
 from pipeline.statistics.features import Encoded, FeatureSpace, Group
-from pipeline.statistics.hierarchy import Solution, Tree, count
+from pipeline.statistics.hierarchy import Solution, Tree
 
 _KNOTS = 8
 # Errors below this share of the median error say no more than it does.

@@ -18,6 +18,7 @@ from scipy import sparse
 from pipeline.statistics import sales_columns as read
 from pipeline.statistics.arrays import Bools, Floats, Ints
 from pipeline.statistics.model_settings import ModelSettings
+from pipeline.statistics.usual_words import tells_within, usual_words
 from pipeline.statistics.words import TitleIndex, choose_words
 
 DAYS_IN_YEAR = 365.25
@@ -25,6 +26,8 @@ SHARED, FAMILY, CATEGORY = 0, 1, 2
 # With more measures than this, families keep slopes of their own but share the curves.
 _MOST_FAMILY_CURVES = 8
 _COARSE_KNOTS = 8
+# Words are chosen among so many times as many; those that only name the category are passed over.
+_WORDS_LOOKED_AT = 2
 # Sales per knot of a curve, so that a short list of sales has a short curve.
 _SALES_PER_KNOT = 25
 
@@ -36,7 +39,9 @@ class Group:
     name: as shown; columns start to stop - 1. kind: "fixed" (no shrinkage where shared), "iid"
     (shrunk to zero), "walk" (neighbours in order stay close, shrunk to the anchor). levels: on
     which of the three levels the group has effects. spacing: of a walk, lengths of its steps;
-    anchor: after which column the walk's zero lies (0: before the first).
+    anchor: after which column the walk's zero lies (0: before the first). reference: of terms that
+    exclude each other, the column of the most frequent one, from whose effect a family and a
+    category depart by the others alone; else their level would lie on all their terms. -1: none.
     """
 
     name: str
@@ -47,6 +52,7 @@ class Group:
     labels: tuple[str, ...]
     spacing: tuple[float, ...] = ()
     anchor: int = 0
+    reference: int = -1
 
     @property
     def size(self) -> int:
@@ -136,6 +142,7 @@ class FeatureSpace:
     family_of: Ints
     classes: tuple[str, ...]
     factors: dict[str, tuple[str, ...]]
+    references: dict[str, int]  # of each factor, the place of its most frequent label
     faults: tuple[str, ...]
     words: tuple[str, ...]
     measures: tuple[Measure, ...]
@@ -159,6 +166,10 @@ def _usual_labels(
     codes = one.codes if weight_rows is None else one.codes[weight_rows]
     counts = np.bincount(codes, minlength=len(one.labels))
     return tuple(label for label, n in zip(one.labels, counts, strict=True) if n >= least)
+
+
+def _most_frequent(codes: Ints) -> int:
+    return int(np.argmax(np.bincount(codes[codes >= 0])))
 
 
 def _measure(name: str, values: Floats, knots: int) -> Measure | None:
@@ -229,7 +240,7 @@ def learn_features(
     if flagged is not None:
         faults = _usual_labels(flagged[1], least)
     words: tuple[str, ...] = ()
-    usual_words = np.zeros((len(category.labels), 0))
+    usual = np.zeros((len(category.labels), 0))
     titles = read.texts(table, "title_text")
     if titles is not None and settings.most_words:
         share = settings.most_word_share if n >= settings.least_word_sales else 0.67
@@ -239,11 +250,15 @@ def learn_features(
                 index.counts(),
                 n,
                 least=settings.least_word_count,
-                most=settings.most_words,
+                most=_WORDS_LOOKED_AT * settings.most_words,
                 most_share=share,
             )
         )
-        usual_words = _usual_words(index, titles != "", words, category)
+        usual = usual_words(index, titles != "", words, category)
+        sizes = np.bincount(category.codes, titles != "", minlength=len(category.labels))
+        telling = tells_within(usual, sizes.astype(np.float64))[: settings.most_words]
+        words = tuple(words[i] for i in telling)
+        usual = usual[:, telling]
     measured = read.measures(table)
     knots = min(settings.curve_knots, max(n // _SALES_PER_KNOT, 4))
     if len(measured) > _MOST_FAMILY_CURVES:
@@ -257,6 +272,7 @@ def learn_features(
         family_of=family_of,
         classes=attribution.labels,
         factors=factors,
+        references={name: _most_frequent(codes) for name, codes in coded.items()},
         faults=faults,
         words=words,
         measures=kept,
@@ -266,25 +282,12 @@ def learn_features(
         products=(),
         bends=(),
         time=_time_grid(read.days(table), as_of_days, settings),
-        usual_words=usual_words,
+        usual_words=usual,
     )
     if settings.interactions:
         _choose_interactions(space, coded, n)
     _lay_out(space)
     return space
-
-
-def _usual_words(
-    index: TitleIndex, titled: Bools, words: tuple[str, ...], category: read.Factor
-) -> Floats:
-    """Share of each category's titles that hold each word; of all titles where it has none."""
-    rows, columns = index.rows_and_columns({word: i for i, word in enumerate(words)})
-    shape = (len(category.labels), len(words))
-    held = np.zeros(shape)
-    np.add.at(held, (category.codes[rows], columns), 1.0)
-    n_titles = np.bincount(category.codes, titled, minlength=shape[0])[:, None]
-    overall = held.sum(axis=0) / max(float(n_titles.sum()), 1.0)
-    return np.where(n_titles > 0, held / np.maximum(n_titles, 1.0), overall)
 
 
 def _time_grid(day: Floats | None, as_of_days: float, settings: ModelSettings) -> TimeGrid | None:
@@ -358,7 +361,7 @@ def _lay_out(space: FeatureSpace) -> None:
 
     add("attribution", space.classes, "fixed", everywhere)
     for name, labels in space.factors.items():
-        add(name, labels, "iid", everywhere)
+        add(name, labels, "iid", everywhere, reference=at + space.references[name])
     add("fault", space.faults, "iid", everywhere)
     add("word", space.words, "iid", upper)
     names = tuple(m.name for m in space.measures)

@@ -9,6 +9,7 @@ import pyarrow as pa
 
 from pipeline.statistics import sales_columns as read
 from pipeline.statistics.arrays import Floats, Ints
+from pipeline.statistics.cross_products import count
 from pipeline.statistics.dispersion import Dispersion, learn_dispersion
 from pipeline.statistics.embedding import PointMaker, learn_points
 from pipeline.statistics.features import (
@@ -19,7 +20,7 @@ from pipeline.statistics.features import (
     encode,
     learn_features,
 )
-from pipeline.statistics.hierarchy import Solution, Tree, count
+from pipeline.statistics.hierarchy import Solution, Tree
 from pipeline.statistics.lines import Lines, by_line, lay_lines
 from pipeline.statistics.model_settings import ModelSettings
 from pipeline.statistics.neighbours import (

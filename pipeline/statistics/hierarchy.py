@@ -16,9 +16,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy import linalg, sparse
+from scipy import linalg
 
-from pipeline.statistics.arrays import Bools, Floats, Ints, group_starts
+from pipeline.statistics.arrays import Bools, Floats, Ints
+from pipeline.statistics.cross_products import Counted, only
 from pipeline.statistics.features import CATEGORY, FAMILY, SHARED, Group
 
 Visit = Callable[[int, int, Ints, Floats], None]
@@ -28,162 +29,6 @@ _FLAT = 1e-8
 _LEAST_VARIANCE_SHARE = 1e-7
 # A component with fewer effective degrees of freedom than this is nothing.
 _LEAST_FREEDOM = 0.15
-
-
-@dataclass(frozen=True)
-class Leaf:
-    """Counted sales of one category.
-
-    columns: features that occur; able: places in columns that may have an effect of the
-    category's own; gram: weighted cross products, able x columns; right: those with the values,
-    one a column; n: sales.
-    """
-
-    category: int
-    family: int
-    columns: Ints
-    able: Ints
-    gram: Floats
-    right: Floats
-    n: float
-
-
-@dataclass
-class Branch:
-    """Counted sales of one family: its leaves, its columns, and their full cross products."""
-
-    family: int
-    columns: Ints
-    gram: Floats
-    right: Floats
-    leaves: list[Leaf]
-
-
-@dataclass(frozen=True)
-class Counted:
-    """All branches, and the sums over all sales: n sales, weighted sum of squared values."""
-
-    branches: tuple[Branch, ...]
-    n: float
-    squares: float
-    n_columns: int
-
-
-def _columns_on(groups: Sequence[Group], n_columns: int, level: int) -> Bools:
-    out = np.zeros(n_columns, dtype=bool)
-    for group in groups:
-        out[group.start : group.stop] = group.levels[level]
-    return out
-
-
-def count(
-    matrix: sparse.csr_array,
-    values: Floats,
-    weights: Floats,
-    category: Ints,
-    family: Ints,
-    groups: Sequence[Group],
-    *,
-    sales: Floats | None = None,
-    squares: float | None = None,
-) -> Counted:
-    """Cross products by category and family.
-
-    Args:
-        matrix: rows x features; a row is a sale, or a cell of sales alike.
-        values: value of each row (mean of a cell); weights: precision of each row (sum over the
-            cell); category, family: of each row.
-        groups: of the features, in order.
-        sales: number of sales of each row, one if None.
-        squares: weighted sum of squares of the single values, for cells; from the rows if None.
-    """
-    n_columns = int(matrix.shape[1])
-    able_columns = _columns_on(groups, n_columns, CATEGORY)
-    number = np.ones(values.size) if sales is None else sales
-    total = float((weights * values**2).sum()) if squares is None else squares
-    place = np.zeros(n_columns, dtype=np.int64)
-    order = np.lexsort((category, family))
-    n_families = int(family.max()) + 1 if family.size else 0
-    starts = group_starts(family[order], n_families)
-    branches = []
-    for f in range(n_families):
-        rows = order[starts[f] : starts[f + 1]]
-        if rows.size == 0:
-            continue
-        columns = np.unique(matrix[rows].indices).astype(np.int64)
-        branch = Branch(
-            f, columns, np.zeros((columns.size, columns.size)), np.zeros(columns.size), []
-        )
-        cuts = np.flatnonzero(np.diff(category[rows])) + 1
-        for mine in np.split(rows, cuts):
-            part = matrix[mine]
-            here = np.unique(part.indices).astype(np.int64)
-            place[here] = np.arange(here.size)
-            local = sparse.csr_array(
-                (part.data, place[part.indices], part.indptr), shape=(mine.size, here.size)
-            )
-            gram, right = _cross(local, weights[mine], values[mine])
-            able = np.flatnonzero(able_columns[here])
-            branch.leaves.append(
-                Leaf(
-                    int(category[mine[0]]),
-                    f,
-                    here,
-                    able,
-                    gram[able],
-                    right,
-                    float(number[mine].sum()),
-                )
-            )
-            at = np.searchsorted(columns, here)
-            branch.gram[np.ix_(at, at)] += gram
-            branch.right[at] += right
-        branches.append(branch)
-    return Counted(tuple(branches), float(number.sum()), total, n_columns)
-
-
-def _cross(local: sparse.csr_array, w: Floats, y: Floats) -> tuple[Floats, Floats]:
-    filled = local.nnz / max(local.shape[0] * local.shape[1], 1)
-    if filled > 0.08 and local.shape[0] * local.shape[1] < 30_000_000:
-        dense = local.toarray()
-        weighted = dense * w[:, None]
-        return dense.T @ weighted, weighted.T @ y
-    weighted_sparse = sparse.csr_array(local.multiply(w[:, None]))
-    return (local.T @ weighted_sparse).toarray(), np.asarray(weighted_sparse.T @ y)
-
-
-def _only(counted: Counted, live: Bools) -> Counted:
-    """The same sums on the columns that still have an effect somewhere."""
-    if all(live[branch.columns].all() for branch in counted.branches):
-        return counted
-    branches = []
-    for branch in counted.branches:
-        keep = np.flatnonzero(live[branch.columns])
-        leaves = []
-        for leaf in branch.leaves:
-            here = np.flatnonzero(live[leaf.columns])
-            able = np.flatnonzero(live[leaf.columns[leaf.able]])
-            leaves.append(
-                Leaf(
-                    leaf.category,
-                    leaf.family,
-                    leaf.columns[here],
-                    np.searchsorted(here, leaf.able[able]),
-                    leaf.gram[np.ix_(able, here)],
-                    leaf.right[here],
-                    leaf.n,
-                )
-            )
-        branches.append(
-            Branch(
-                branch.family,
-                branch.columns[keep],
-                branch.gram[np.ix_(keep, keep)],
-                branch.right[keep],
-                leaves,
-            )
-        )
-    return Counted(tuple(branches), counted.n, counted.squares, counted.n_columns)
 
 
 @dataclass
@@ -254,6 +99,9 @@ class Tree:
         self.on_level: Bools = np.array(
             [[group.levels[level] for group in self.groups] for level in range(3)], dtype=bool
         ).reshape(3, len(self.groups))
+        self.contrasts = [i for i, group in enumerate(self.groups) if group.reference >= 0]
+        self.departs = np.ones(self.n_columns, dtype=bool)
+        self.departs[[self.groups[i].reference for i in self.contrasts]] = False
         self.guesses = np.zeros(self.on_level.shape) if guesses is None else guesses
         self.walks = [i for i, group in enumerate(self.groups) if group.kind == "walk"]
 
@@ -261,7 +109,7 @@ class Tree:
         """Leave out components (levels x groups) whose variance has shrunk to nothing."""
         self.on_level = self.on_level & ~useless
         live: Bools = np.asarray(self.on_level.any(axis=0), dtype=bool)[self.group_of]
-        self.counted = _only(self.counted, live)
+        self.counted = only(self.counted, live)
 
     def start_variances(self, spread: float) -> Floats:
         """First guesses, levels x groups: a share of the values' variance each; 0 where absent."""
@@ -279,6 +127,13 @@ class Tree:
         flat = np.isinf(variance)
         diagonal = np.where(flat, _FLAT, 1.0 / np.where(flat | (variance <= 0), 1.0, variance))
         out = np.diag(diagonal)
+        if level != SHARED:
+            of = self.group_of[columns]
+            for i in self.contrasts:
+                inside = np.flatnonzero(of == i)
+                if inside.size:
+                    # departures from that of the reference, which is as uncertain as each of them
+                    out[np.ix_(inside, inside)] -= 1.0 / (inside.size + 1) / variances[level, i]
         for i in self.walks:
             group = self.groups[i]
             inside = np.flatnonzero((columns >= group.start) & (columns < group.stop))
@@ -305,7 +160,8 @@ class Tree:
         noise: float,
     ) -> _Node:
         """Solve a node's own effects in terms of those from above; gram is able x columns."""
-        keep = np.flatnonzero(self.on_level[level][self.group_of[columns[able]]])
+        departs = self.on_level[level][self.group_of[columns[able]]]
+        keep = np.flatnonzero(departs & self.departs[columns[able]])
         at = able[keep]
         own = columns[at]
         if own.size == 0:
@@ -411,6 +267,7 @@ class Tree:
             above[np.ix_(up, up)] = shared[np.ix_(to, to)]
             own = node.solved + node.lift @ above @ node.lift.T
             tally.add(FAMILY, node.own, np.diag(own), own)
+            tally.add_contrasts(FAMILY, node, above)
             total = _summed(node, above)
             if visit is not None:
                 visit(FAMILY, branch.family, branch.columns, total)
@@ -423,6 +280,7 @@ class Tree:
                         "ij,ij->i", mine.lift @ upper, mine.lift
                     )
                     tally.add(CATEGORY, mine.own, diagonal, None)
+                    tally.add_contrasts(CATEGORY, mine, upper)
                     solution.own_variance[leaf.category] = (mine.own, diagonal)
                 if visit is not None:
                     visit(
@@ -508,10 +366,19 @@ class Tree:
         out[weak] = np.maximum(tau[weak] * 0.1, least)
         return out
 
+    def sizes_and_sums(self, group: Ints, value: Floats) -> tuple[Floats, Floats]:
+        """How many columns of each group there are, and the sum of their values."""
+        k = len(self.groups)
+        sizes = np.bincount(group, minlength=k).astype(np.float64)
+        return sizes, np.asarray(np.bincount(group, value, k), dtype=np.float64)
+
     def _add_quadratic(self, out: Floats, level: int, columns: Ints, value: Floats) -> None:
         group = self.group_of[columns]
         plain = ~np.isin(group, self.walks)
         out[level] += np.bincount(group[plain], value[plain] ** 2, len(self.groups))
+        if level != SHARED and self.contrasts:
+            n, total = self.sizes_and_sums(group, value)
+            out[level, self.contrasts] -= (total**2 / (n + 1))[self.contrasts]
         for i in self.walks:
             inside = np.flatnonzero(group == i)
             if inside.size and self.on_level[level, i]:
@@ -537,9 +404,10 @@ class _Tally:
         share = np.where(
             flat, 1 - _FLAT * variance, 1 - variance / np.where(flat | (tau <= 0), 1.0, tau)
         )
-        self.freedom[level] += np.bincount(
-            group[plain], np.maximum(share, 0.0), self.freedom.shape[1]
-        )
+        # a departure from a reference varies by up to twice tau^2; `add_contrasts` makes it good
+        correlated = np.isin(group[plain], self.tree.contrasts) & (level != SHARED)
+        share = np.where(correlated, share, np.maximum(share, 0.0))
+        self.freedom[level] += np.bincount(group[plain], share, self.freedom.shape[1])
         if full is None:
             return
         for i in self.tree.walks:
@@ -549,6 +417,18 @@ class _Tally:
                 precision = self.tree._walk_precision(i, places)
                 trace = float((precision * full[np.ix_(inside, inside)]).sum())
                 self.freedom[level, i] += inside.size - trace / self.variances[level, i]
+
+    def add_contrasts(self, level: int, node: _Node, above: Floats) -> None:
+        """What the common part of departures from a reference adds: 1'C1 / (m + 1) / tau^2."""
+        on = self.tree.on_level[level]
+        group = self.tree.group_of[node.own]
+        for i in self.tree.contrasts:
+            inside = np.flatnonzero(group == i)
+            if not on[i] or inside.size == 0:
+                continue
+            lift = node.lift[inside].sum(axis=0)
+            total = float(node.solved[np.ix_(inside, inside)].sum() + lift @ above @ lift)
+            self.freedom[level, i] += total / (inside.size + 1) / self.variances[level, i]
 
 
 def _summed(node: _Node, above: Floats) -> Floats:

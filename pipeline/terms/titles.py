@@ -30,6 +30,13 @@ from pipeline.terms.wholes import PART, Materials, in_family, read_materials
 CHUNK_TITLES = 200_000  # titles read at once: bounds the memory, changes no result
 TITLE_ACCEPT_SCORE = 86.0  # 0 to 100; one slip in seven letters passes, a title is other evidence
 
+_JOINING = frozenset(
+    ["a", "an", "and", "as", "at", "by", "for", "from", "in", "is", "it", "of", "on", "or",
+     "that", "the", "this", "to", "was", "with", "circa", "ca", "about", "approx",
+     "approximately", "around",
+     "dated"]
+)  # fmt: skip
+
 SCHEMA = pa.schema(
     [
         ("category_id", pa.string()),
@@ -192,6 +199,25 @@ def read_chunk(
         n_words_known=known,
         known=context.known,
     )
+
+
+def unread_words(
+    titles: pa.Array, vocabulary: Vocabulary | None = None, settings: TermSettings | None = None
+) -> list[list[str]]:
+    """The words of each title that belong to nothing that was found, in their order, each once.
+
+    Numbers and words that only join others are left out.
+    """
+    reading = read_chunk(lexicon_for(vocabulary), one_array(titles), settings or TermSettings())
+    stream = reading.stream
+    out: list[list[str]] = [[] for _ in range(stream.n_titles)]
+    telling = ~reading.known & ~stream.is_number
+    for at in np.flatnonzero(telling):
+        word = stream.spellings[stream.spelling[at]]
+        mine = out[stream.title[at]]
+        if word not in _JOINING and word not in mine and len(word) > 1:
+            mine.append(word)
+    return out
 
 
 def status_of(reading: KindReading) -> pa.Array:

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from scipy import sparse
 
+from pipeline.statistics.cross_products import Counted, count
 from pipeline.statistics.features import CATEGORY, FAMILY, SHARED, Group
-from pipeline.statistics.hierarchy import Counted, Tree, count
+from pipeline.statistics.hierarchy import Tree
 
 HERE, NOT = True, False
 

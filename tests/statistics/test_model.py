@@ -138,6 +138,29 @@ def test_nothing_is_pooled_across_attribution_classes():
     assert np.abs(one - two).mean() < 0.02
 
 
+def test_a_kind_leans_on_no_other_class_of_its_own_kind():
+    """Where one category's reproductions are dear, its period pieces are not drawn along."""
+    found = []
+    for dearer in (0.0, 1.5):
+        chance = np.random.default_rng(5)
+        rows = []
+        for k in range(12):
+            for kind, n in (("period", 6), ("reproduction", 60)):
+                level = 5.0 + (dearer if (kind, k) == ("reproduction", 0) else 0.0)
+                grades = chance.choice(["good", "fair", "poor"], n)
+                rows += [(f"kind {k:02d}", kind, g, level + chance.normal(0, 0.3)) for g in grades]
+        category, kinds, grades, price = zip(*rows, strict=True)
+        sales = {
+            "category_id": category, "family_id": ["all"] * len(rows), "attribution": kinds,
+            "condition": grades, "log_price": price,
+            "sold_on": np.datetime64("2024-01-01") + chance.integers(0, 500, len(rows)),
+        }  # fmt: skip
+        model = fit_model(sales, ModelSettings(n_neighbours=0))
+        item = {"category_id": ["kind 00"], "attribution": ["period"], "condition": ["good"]}
+        found.append(model.predict(item, explain=False).column("log_centre")[0].as_py())
+    assert found[1] == pytest.approx(found[0], abs=0.1)
+
+
 def test_a_piece_without_a_title_has_the_usual_words_of_its_category():
     """Words that mark the dear pieces of one kind: untitled ones stand in the middle of both."""
     chance = np.random.default_rng(11)
@@ -185,7 +208,7 @@ def test_thin_categories_lean_on_their_family(truth, model):
 def test_ranges_hold_on_simulated_sales(heavy):
     """80 % ranges of later sales, over seeds, with widths that differ by family."""
     inside, n, by_family = 0, 0, np.zeros((4, 2))
-    for seed in range(6):
+    for seed in range(12):
         truth = simulate(50 + seed, 1500, heavy=heavy, width_by_family=True)
         answers = fit_model(truth.sales.slice(0, 1100), ModelSettings(n_neighbours=0)).predict(
             truth.sales.slice(1100), explain=False

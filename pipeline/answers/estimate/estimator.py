@@ -1,0 +1,258 @@
+"""Estimates: pieces are read, held against the price model, and answered with their evidence."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from pipeline.answers.estimate.columns import ESTIMATES
+from pipeline.answers.estimate.grid import comparables_of, sum_of
+from pipeline.answers.estimate.pieces import Pieces, as_items, read_pieces
+from pipeline.answers.lookup import vocabulary_of
+from pipeline.answers.query import connect
+from pipeline.errors import UsageError, WorkspaceError
+from pipeline.sql import run
+from pipeline.stages.model import kept_model
+from pipeline.stages.normalise import TermReader
+from pipeline.statistics.ranges import LEVELS
+from pipeline.terms.decisions import read_term_decisions
+from pipeline.versions import METHOD_VERSION
+from pipeline.workspace import Workspace
+
+_LOW, _MIDDLE, _HIGH = (LEVELS.index(level) for level in (0.1, 0.5, 0.9))
+_NO_FIGURE_FLAGS = {
+    "part_only": "a part, an empty box or the like, and bands are of whole pieces",
+    "not_sold": "the words say that it was offered and not sold",
+}
+
+
+def estimate(
+    workspace: Workspace | str | Path, items: pa.Table | list[dict[str, object]] | list[str]
+) -> pa.Table:
+    """What described pieces may bring, one row a piece, in their order.
+
+    Args:
+        workspace: the workspace, or its folder; it has been refreshed.
+        items: descriptions, or rows with any of description, category, material, period,
+            condition, attribution, maker, faults, market, quantity.
+
+    Returns:
+        Table with the columns of `ESTIMATES`; amounts are null where there are not enough sales.
+        An estimate is no appraisal for tax, insurance or a court.
+
+    Raises:
+        UsageError: no piece is described, a field or a market is unknown.
+        WorkspaceError: nothing has been published, or no price model.
+    """
+    return Estimator(workspace).estimate(items)
+
+
+class Estimator:
+    """A published database with its price model and vocabulary, opened once for many pieces.
+
+    Raises:
+        WorkspaceError: nothing has been published, or the database holds no price model.
+    """
+
+    def __init__(self, workspace: Workspace | str | Path) -> None:
+        place = workspace if isinstance(workspace, Workspace) else Workspace.at(workspace)
+        self.workspace = place
+        self.settings = place.settings()
+        self.con = connect(place)
+        model = kept_model(self.con)
+        if model is None:
+            raise WorkspaceError(
+                "The published database holds no price model: the model is switched off, or there "
+                f"are fewer than {self.settings.model.least_sales} comparable sales.",
+                where=place.database,
+                todo="Set enabled = true under [model] in data/settings.toml, or add sales, and "
+                "run `comparables refresh`.",
+            )
+        self.model = model
+        row = self.con.execute(
+            "SELECT refresh_id, currency, basis, refreshed_at FROM refreshes "
+            "ORDER BY refreshed_at DESC LIMIT 1"
+        ).fetchall()[0]
+        self.refresh_id, self.currency, self.basis, self.refreshed_at = row
+        self.markets = [
+            market
+            for market, _ in self.con.execute(
+                "SELECT market, count(*) AS n FROM sales WHERE is_comparable "
+                "GROUP BY market ORDER BY n DESC, market"
+            ).fetchall()
+        ]
+        vocabulary = vocabulary_of(place)
+        self.reader = TermReader(
+            vocabulary,
+            read_term_decisions(place.decisions / "terms.csv", vocabulary),
+            self.settings.terms,
+        )
+
+    @property
+    def as_of(self) -> dt.date:
+        """The day that prices are brought to: of the newest sale."""
+        return self.model.as_of
+
+    def label_of(self, kind: str, concept_id: str) -> str:
+        """The preferred label of a concept; the id where the vocabulary does not know it."""
+        vocabulary = self.reader.vocabulary
+        if vocabulary.has(kind, concept_id):
+            return vocabulary.concept(kind, concept_id).pref_label
+        return concept_id
+
+    def estimate(self, items: pa.Table | list[dict[str, object]] | list[str]) -> pa.Table:
+        """See `estimate`."""
+        given = as_items(items)
+        pieces = read_pieces(given, self.reader, self.as_of, self.currency, self.label_of)
+        markets = [self._market(text) for text in given["market"].to_pylist()]
+        described = _for_model(pieces.terms, markets)
+        found = self.model.predict(described, said_in_full=False)
+        why = self._whether(pieces, found)
+        newest = self._newest(pieces.terms)
+        rows = self._rows(pieces, described, found, why, newest)
+        for row, description in zip(rows, given["description"].to_pylist(), strict=True):
+            row["description"] = description
+        return pa.Table.from_pylist(rows, schema=ESTIMATES.schema())
+
+    def _market(self, text: str | None) -> str | None:
+        """The market that a piece is to be sold in; the one with most sales where none is told."""
+        if not text or not text.strip():
+            return self.markets[0] if self.markets else None
+        wanted = text.strip().casefold()
+        for market in self.markets:
+            if market.casefold() == wanted:
+                return market
+        raise UsageError(
+            f"No sales are known of a market '{text.strip()}'.",
+            todo=f"The markets with sales are {', '.join(self.markets)}.",
+        )
+
+    def _whether(self, pieces: Pieces, found: pa.Table) -> list[tuple[bool, str]]:
+        """Whether each piece gets a figure, and why."""
+        least = self.settings.estimate.least_sales
+        out = []
+        for i, row in enumerate(pieces.terms.to_pylist()):
+            n, evidence = found["n_own"][i].as_py(), found["evidence"][i].as_py()
+            stops = [flag for flag in row["term_flags"] if flag in _NO_FIGURE_FLAGS]
+            if row["category_id"] is None:
+                likely = ", ".join(pieces.candidates[i])
+                out.append((False, "not clear what it is" + (
+                    f": perhaps {likely}; name the kind" if likely
+                    else "; name the kind in other words, or teach its label"
+                )))  # fmt: skip
+            elif stops:
+                out.append((False, "no figure: " + _NO_FIGURE_FLAGS[stops[0]]))
+            elif row["set_size"] == "bulk":
+                out.append((False, "no figure: a lot of things not alike has no like sales"))
+            elif n < least or evidence in ("none", "family"):
+                out.append((False, self._too_few(row, n, least)))
+            else:
+                share = found["own_share"][i].as_py()
+                out.append((True, (
+                    f"{evidence} evidence: {n} sales of this kind and class; their own share of "
+                    f"its level is {share:.0%}, the rest leans on like kinds"
+                )))  # fmt: skip
+        return out
+
+    def _too_few(self, row: dict[str, Any], n: int, least: int) -> str:
+        label = self.label_of("category", row["category_id"])
+        told = (
+            f"not enough sales: {label}, attribution {row['attribution']}, has {n}; "
+            f"{least} are needed"
+        )
+        kinds = run(self.con, "estimate_kinds", category=row["category_id"]).fetchall()
+        if kinds:
+            told += ". Name a narrower kind: " + ", ".join(f"{k} ({m})" for _, k, m in kinds)
+        return told
+
+    def _newest(self, terms: pa.Table) -> dict[tuple[str, str], dt.date]:
+        wanted = sorted({c for c in terms["category_id"].to_pylist() if c})
+        rows = run(self.con, "estimate_own_sales", categories=wanted).fetchall()
+        return {(category, kind): day for category, kind, day in rows}
+
+    def _rows(
+        self,
+        pieces: Pieces,
+        described: pa.Table,
+        found: pa.Table,
+        why: list[tuple[bool, str]],
+        newest: dict[tuple[str, str], dt.date],
+    ) -> list[dict[str, Any]]:
+        terms, answers = pieces.terms.to_pylist(), found.to_pylist()
+        asked = described.to_pylist()
+        sales = self._sales(terms, answers, why)
+        rows = []
+        for i, (term, answer) in enumerate(zip(terms, answers, strict=True)):
+            has_figure, reason = why[i]
+            kind = (term["category_id"], term["attribution"])
+            row = {
+                **{name: term[name] for name in ESTIMATES.names if name in term},
+                "category": term["category_id"] and self.label_of("category", term["category_id"]),
+                "understood": pieces.understood[i],
+                "not_understood": pieces.unread[i],
+                "market": asked[i]["market"],
+                "currency": self.currency,
+                "basis": self.basis,
+                "evidence": answer["evidence"] if term["category_id"] else "none",
+                "n_sales": answer["n_own"],
+                "newest_sold_on": newest.get(kind),
+                "own_share": answer["own_share"],
+                "why": reason,
+                "as_of": self.as_of,
+                "refresh_id": self.refresh_id,
+                "method_version": METHOD_VERSION,
+            }
+            if has_figure:
+                prices = np.exp(answer["quantiles"])
+                row |= {
+                    "low_amount": float(prices[_LOW]),
+                    "value_amount": float(prices[_MIDDLE]),
+                    "high_amount": float(prices[_HIGH]),
+                    "sum": sum_of(answer["contributions"]),
+                    "comparables": comparables_of(
+                        answer["neighbours"], sales, asked[i], self.as_of, self.label_of,
+                        self.settings.estimate.comparables,
+                    ),
+                }  # fmt: skip
+            rows.append(row)
+        return rows
+
+    def _sales(
+        self,
+        terms: list[dict[str, Any]],
+        answers: list[dict[str, Any]],
+        why: list[tuple[bool, str]],
+    ) -> dict[str, dict[str, Any]]:
+        """The sales that are named, by sale_id."""
+        most = self.settings.estimate.comparables
+        ids: set[str] = set()
+        families: set[str] = set()
+        for term, answer, (has_figure, _) in zip(terms, answers, why, strict=True):
+            if has_figure:
+                heaviest = sorted(answer["neighbours"], key=lambda n: (-n["weight"], n["sale_id"]))
+                ids |= {n["sale_id"] for n in heaviest[:most]}
+                families.add(term["family_id"])
+        if not ids:
+            return {}
+        con = run(self.con, "estimate_sales", families=sorted(families), sale_ids=sorted(ids))
+        names = [column[0] for column in con.description or []]
+        rows = (dict(zip(names, row, strict=True)) for row in con.fetchall())
+        return {row["sale_id"]: row for row in rows}
+
+
+def _for_model(terms: pa.Table, markets: list[str | None]) -> pa.Table:
+    """The columns that the price model reads."""
+    columns = {
+        name: terms[name]
+        for name in (
+            "family_id", "category_id", "attribution", "condition", "material_id", "period_id",
+            "faults", "title_text",
+        )
+    }  # fmt: skip
+    columns["set_class"] = terms["set_size"]
+    columns["market"] = pa.array(markets, pa.string())
+    return pa.table(columns)
