@@ -12,7 +12,7 @@ from typing import Annotated, Any
 
 import typer
 
-from pipeline.errors import ComparablesError, WorkspaceError
+from pipeline.errors import ComparablesError, NotEnoughSales, WorkspaceError
 from pipeline.versions import __version__
 
 app = typer.Typer(
@@ -201,6 +201,74 @@ def band(
     )
     show_band(answer, as_json=as_json)
     need_enough(answer, place.settings().bands.answer_sales)
+
+
+@app.command()
+def estimate(
+    description: Annotated[
+        str, typer.Argument(help="The piece in your own words: kind, material, date, state.")
+    ],
+    asking: Annotated[float | None, typer.Option("--asking", "-a", help="Price on the tag.")] = (
+        None
+    ),
+    market: Annotated[
+        str | None, typer.Option("--market", "-m", help="Where you mean to sell it.")
+    ] = None,
+    cleaning: Annotated[float, typer.Option(help="What cleaning will cost.")] = 0.0,
+    repair: Annotated[float, typer.Option(help="What repair will cost.")] = 0.0,
+    workspace: WorkspaceOption = HERE,
+    as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+) -> None:
+    """What a described piece may bring, what may be paid for it, and the sales behind that.
+
+    Example: `comparables estimate "oak mantel clock, about 1900, good" --asking 45`
+    """
+    from pipeline.answers.estimate import Estimator
+    from pipeline.answers.offer import offer_of
+    from pipeline.answers.show_estimate import show_offer
+
+    offer = offer_of(
+        Estimator(_workspace(workspace)), description, asking=asking, market=market,
+        cleaning=cleaning, repair=repair,
+    )  # fmt: skip
+    show_offer(offer, as_json=as_json)
+    if offer.piece["value_amount"] is None:
+        raise typer.Exit(NotEnoughSales.exit_code)
+
+
+@app.command()
+def sheet(
+    file: Annotated[
+        Path, typer.Argument(help="Your sheet: .xlsx, .ods, .csv or .tsv; a new name makes one.")
+    ],
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="The filled copy; left out: NAME-priced beside it."),
+    ] = None,
+    sheet_name: Annotated[
+        str | None, typer.Option("--sheet", "-s", help="Which sheet of the workbook.")
+    ] = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Only say what is understood.")
+    ] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over an earlier copy.")] = False,
+    workspace: WorkspaceOption = HERE,
+) -> None:
+    """Price every piece of your sheet in a copy of it; yours is never touched.
+
+    A file that does not exist is made, empty, with pick-lists of the vocabulary.
+
+    Example: `comparables sheet round.csv`
+    """
+    from pipeline.answers.pricing import empty_sheet, price_sheet
+    from pipeline.answers.show_pricing import show_priced
+
+    place = _workspace(workspace)
+    if not file.exists() and out is None:
+        typer.echo(f"Made an empty sheet: {empty_sheet(place, file)}")
+        return
+    priced = price_sheet(place, file, out, sheet_name=sheet_name, dry_run=dry_run, replace=replace)
+    show_priced(priced)
 
 
 @app.command()

@@ -80,9 +80,11 @@ class PriceModel:
             log prices, 5 % to 95 % in steps of 5. evidence: a class of `ranges.EVIDENCE`. n_own:
             sales of category and attribution class. own_share: how much of the category's level
             is its own sales' (0 to 1). log_width: expected scale of the error. contributions:
-            named log effects that sum to log_centre. neighbours: the sales read, nearest first;
-            weights sum below 1, adjusted_log_price is log_price plus its adjustments, and the
-            line "nearest sales" is the weighted sum of what they lie above the effects alone.
+            named log effects that sum to log_centre; terms are told against the most frequent one
+            of their kind. neighbours: the sales read, nearest first, of weight zero where likeness
+            proved to be of no use; weights sum below 1, adjusted_log_price is log_price plus its
+            adjustments, and the line "nearest sales" is the weighted sum of what they lie above
+            the effects alone.
             The last two only if explain.
         """
         table = read.as_table(items)
@@ -107,14 +109,23 @@ class PriceModel:
     def _contributions(self, reading: Reading) -> pa.Array:
         names = [*self.fit.lines.names, NEAREST, DRIFT]
         effects = reading.effects.copy()
-        effects[:, self.fit.lines.names.index(BASE)] += self.fit.baseline
+        base = self.fit.lines.names.index(BASE)
+        effects[:, base] += self.fit.baseline
+        # a term is told against the most frequent one of its kind, which belongs to the base
+        for group in self.fit.space.groups:
+            if group.reference >= 0:
+                usual = self.fit.solution.shared[group.reference]
+                effects[:, self.fit.lines.of_column[group.start]] -= usual
+                effects[:, base] += usual
         drift = np.full(effects.shape[0], self.drift)
         values = np.column_stack([effects, reading.local.mean, drift])
         return _lists_of_lines(names, values, np.abs(values) > 0)
 
     def _neighbours(self, reading: Reading) -> pa.Array:
         pool = self.fit.pool
-        used = (reading.places >= 0) & (reading.local.weights > 0)
+        found = reading.places >= 0
+        weighed = found & (reading.local.weights > 0)
+        used = np.where(weighed.any(axis=1, keepdims=True), weighed, found)
         item, slot = np.nonzero(used)
         at = reading.places[item, slot]
         own_effects = reading.effects[item]

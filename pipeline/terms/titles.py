@@ -215,7 +215,8 @@ def unread_words(
     for at in np.flatnonzero(telling):
         word = stream.spellings[stream.spelling[at]]
         mine = out[stream.title[at]]
-        if word not in _JOINING and word not in mine and len(word) > 1:
+        told = word in _JOINING or any(c.isdigit() for c in word)
+        if not told and word not in mine and len(word) > 1:
             mine.append(word)
     return out
 

@@ -10,7 +10,7 @@ import numpy as np
 import pyarrow as pa
 
 from pipeline.answers.estimate.columns import ESTIMATES
-from pipeline.answers.estimate.grid import comparables_of, sum_of
+from pipeline.answers.estimate.grid import comparables_of, heaviest_first, sum_of
 from pipeline.answers.estimate.pieces import Pieces, as_items, read_pieces
 from pipeline.answers.lookup import vocabulary_of
 from pipeline.answers.query import connect
@@ -111,9 +111,9 @@ class Estimator:
         markets = [self._market(text) for text in given["market"].to_pylist()]
         described = _for_model(pieces.terms, markets)
         found = self.model.predict(described, said_in_full=False)
-        why = self._whether(pieces, found)
-        newest = self._newest(pieces.terms)
-        rows = self._rows(pieces, described, found, why, newest)
+        own = self._own_sales(pieces.terms)
+        why = self._whether(pieces, found, own)
+        rows = self._rows(pieces, described, found, why, own)
         for row, description in zip(rows, given["description"].to_pylist(), strict=True):
             row["description"] = description
         return pa.Table.from_pylist(rows, schema=ESTIMATES.schema())
@@ -131,7 +131,9 @@ class Estimator:
             todo=f"The markets with sales are {', '.join(self.markets)}.",
         )
 
-    def _whether(self, pieces: Pieces, found: pa.Table) -> list[tuple[bool, str]]:
+    def _whether(
+        self, pieces: Pieces, found: pa.Table, own: dict[tuple[str, str], tuple[int, dt.date]]
+    ) -> list[tuple[bool, str]]:
         """Whether each piece gets a figure, and why."""
         least = self.settings.estimate.least_sales
         out = []
@@ -149,7 +151,7 @@ class Estimator:
             elif row["set_size"] == "bulk":
                 out.append((False, "no figure: a lot of things not alike has no like sales"))
             elif n < least or evidence in ("none", "family"):
-                out.append((False, self._too_few(row, n, least)))
+                out.append((False, self._too_few(row, n, own)))
             else:
                 share = found["own_share"][i].as_py()
                 out.append((True, (
@@ -158,21 +160,28 @@ class Estimator:
                 )))  # fmt: skip
         return out
 
-    def _too_few(self, row: dict[str, Any], n: int, least: int) -> str:
-        label = self.label_of("category", row["category_id"])
+    def _too_few(
+        self, row: dict[str, Any], n: int, own: dict[tuple[str, str], tuple[int, dt.date]]
+    ) -> str:
+        """Not enough sales, and where there are some: other classes, narrower kinds."""
+        category, kind = row["category_id"], row["attribution"]
         told = (
-            f"not enough sales: {label}, attribution {row['attribution']}, has {n}; "
-            f"{least} are needed"
+            f"not enough sales: {self.label_of('category', category)}, attribution {kind}, has "
+            f"{n}; {self.settings.estimate.least_sales} are needed"
         )
-        kinds = run(self.con, "estimate_kinds", category=row["category_id"]).fetchall()
+        others = [f"{k} {m}" for (c, k), (m, _) in own.items() if c == category and k != kind]
+        if others:
+            told += f". Sales of other attribution: {', '.join(others)}"
+        kinds = run(self.con, "estimate_kinds", category=category).fetchall()
         if kinds:
             told += ". Name a narrower kind: " + ", ".join(f"{k} ({m})" for _, k, m in kinds)
         return told
 
-    def _newest(self, terms: pa.Table) -> dict[tuple[str, str], dt.date]:
+    def _own_sales(self, terms: pa.Table) -> dict[tuple[str, str], tuple[int, dt.date]]:
+        """Count and newest day of the sales, by category and attribution class."""
         wanted = sorted({c for c in terms["category_id"].to_pylist() if c})
         rows = run(self.con, "estimate_own_sales", categories=wanted).fetchall()
-        return {(category, kind): day for category, kind, day in rows}
+        return {(category, kind): (n, day) for category, kind, n, day in rows}
 
     def _rows(
         self,
@@ -180,7 +189,7 @@ class Estimator:
         described: pa.Table,
         found: pa.Table,
         why: list[tuple[bool, str]],
-        newest: dict[tuple[str, str], dt.date],
+        own: dict[tuple[str, str], tuple[int, dt.date]],
     ) -> list[dict[str, Any]]:
         terms, answers = pieces.terms.to_pylist(), found.to_pylist()
         asked = described.to_pylist()
@@ -199,7 +208,7 @@ class Estimator:
                 "basis": self.basis,
                 "evidence": answer["evidence"] if term["category_id"] else "none",
                 "n_sales": answer["n_own"],
-                "newest_sold_on": newest.get(kind),
+                "newest_sold_on": own[kind][1] if kind in own else None,
                 "own_share": answer["own_share"],
                 "why": reason,
                 "as_of": self.as_of,
@@ -233,8 +242,7 @@ class Estimator:
         families: set[str] = set()
         for term, answer, (has_figure, _) in zip(terms, answers, why, strict=True):
             if has_figure:
-                heaviest = sorted(answer["neighbours"], key=lambda n: (-n["weight"], n["sale_id"]))
-                ids |= {n["sale_id"] for n in heaviest[:most]}
+                ids |= {n["sale_id"] for n in heaviest_first(answer["neighbours"])[:most]}
                 families.add(term["family_id"])
         if not ids:
             return {}

@@ -20,7 +20,8 @@ import numpy as np
 from pipeline.statistics.model import DRIFT, LEFT_OUT, NEAREST
 
 NAMES = {
-    "base": "usual price of its class", "family": "family", "category": "category",
+    "base": "usual price of its class in the usual terms",
+    "family": "family", "category": "category",
     "material_id": "material", "period_id": "period", "set_class": "set or single",
     "fault": "faults", "word": "words of the title", "size": "size",
     LEFT_OUT: "what its own price did to the effects",
@@ -71,7 +72,7 @@ def comparables_of(
         Rows of `columns.COMPARABLE`; the last one, without sale_id, holds the weight of the sales
         not shown and their average, where there are any.
     """
-    heaviest = sorted(neighbours, key=lambda n: (-n["weight"], n["sale_id"]))
+    heaviest = heaviest_first(neighbours)
     rows = []
     for one in heaviest[:most]:
         sale = sales.get(one["sale_id"], {})
@@ -106,11 +107,16 @@ def comparables_of(
     return rows
 
 
-def effects_alone(contributions: list[dict[str, Any]]) -> tuple[float, float]:
-    """The price by the effects alone, and the factor of the drift, of one prediction."""
-    drift = sum(c["log_effect"] for c in contributions if c["line"] == DRIFT)
-    local = sum(c["log_effect"] for c in contributions if c["line"] == NEAREST)
-    total = sum(c["log_effect"] for c in contributions)
+def heaviest_first(neighbours: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The sales of a prediction by weight, the nearer first of those that weigh alike."""
+    return sorted(neighbours, key=lambda one: -one["weight"])
+
+
+def effects_alone_of(lines: list[dict[str, Any]]) -> tuple[float, float]:
+    """The price by the effects alone, and the factor of the drift, of the lines of `sum_of`."""
+    drift = sum(c["log_effect"] for c in lines if c["what"] == NAMES[DRIFT])
+    local = sum(c["log_effect"] for c in lines if c["what"] == NAMES[NEAREST])
+    total = sum(c["log_effect"] for c in lines)
     return float(np.exp(total - drift - local)), float(np.exp(drift))
 
 

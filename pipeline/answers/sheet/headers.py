@@ -36,7 +36,8 @@ tag: tag, tag no, tag number, item no, item number, item id, piece no, piece num
   stock number, inventory no, inventory number, lot no, lot number, ref, ref no, reference, sku,
   code, no, nr, number, id, nummer, artikelnummer | lot, line, row
 description: description, item description, piece description, description of item,
-  description of piece, full description, item, piece, title, item title, what is it, what, object,
+  description of piece, full description, item, piece, title, item title, what is it, what it is,
+  what, object,
   article, item name, name of piece, desc, descr, beschreibung, bezeichnung, gegenstand,
   désignation, objet, descripción, artículo, descrizione, oggetto, omschrijving | name, details,
   goods, product, things, thing

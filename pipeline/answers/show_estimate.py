@@ -1,0 +1,167 @@
+"""An estimate as a person reads it at the shelf, or as JSON."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+from rich import box
+from rich.table import Table
+from rich.text import Text
+
+from pipeline.answers.buying import TargetKind
+from pipeline.answers.offer import Offer
+from pipeline.answers.show import NO_APPRAISAL, console_of, plain_text
+from pipeline.terms.vocabulary_file import Concept
+
+TITLE_WIDTH = 46
+
+
+def show_offer(offer: Offer, *, as_json: bool) -> None:
+    """One piece: what was understood, the figure, what to do, and the sales behind it."""
+    if as_json:
+        told = {**offer.as_dict(), "statement": NO_APPRAISAL}
+        print(json.dumps(told, default=str, indent=2, ensure_ascii=False))  # noqa: T201
+        return
+    console = console_of()
+    piece = offer.piece
+    console.print(Text.assemble("Understood: ", plain_text(piece["understood"] or "nothing"), "."))
+    if piece["not_understood"]:
+        words = ", ".join(piece["not_understood"])
+        console.print(Text.assemble("Told nothing: ", plain_text(words), "."))
+    console.print()
+    for line in _answer(offer):
+        console.print(Text(line))
+    for caution in offer.cautions:
+        console.print(Text(f"Caution: {caution_sentence(caution)}", style="bold"))
+    if piece["value_amount"] is not None:
+        console.print()
+        console.print(_grid(offer))
+        console.print(Text(_reconciliation(offer)))
+        console.print(Text(_effects(piece["sum"])))
+        console.print()
+    console.print(
+        Text(
+            f"As of {piece['as_of']}, {_basis(piece)}. Method {piece['method_version']}, refresh "
+            f"{piece['refresh_id'][:8]}. {NO_APPRAISAL}"
+        )
+    )
+
+
+def caution_sentence(caution: Concept) -> str:
+    """A caution with its authority, jurisdiction, date of the rule and what to do."""
+    told = caution.extra
+    place = ", ".join(filter(None, (told.get("jurisdiction"), told.get("rule_date"))))
+    return (
+        f"{caution.pref_label}: {told.get('sentence', '')} [{told.get('authority', '')}; {place}] "
+        f"{_sentence(told.get('advice', ''))}"
+    )
+
+
+def money(value: float | None, digits: int = 2) -> str:
+    """An amount with thousands parted, or a dash."""
+    return "-" if value is None else f"{value:,.{digits}f}"
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:] + "." * (not text.endswith(".")) if text else ""
+
+
+def _basis(piece: dict[str, Any]) -> str:
+    of = "buyer's price before tax and shipping" if piece["basis"] == "buyer" else "seller's net"
+    return f"{piece['currency']}, {of}"
+
+
+def _answer(offer: Offer) -> list[str]:
+    piece, terms = offer.piece, offer.terms
+    digits, currency = terms.minor_digits, piece["currency"]
+    if piece["value_amount"] is None:
+        return [f"No figure: {piece['why']}.", f"Decision: {offer.decision}"]
+    lines = [
+        f"Value {money(piece['value_amount'], digits)} {currency}; eight in ten such pieces bring "
+        f"{money(piece['low_amount'], digits)} to {money(piece['high_amount'], digits)} "
+        f"(market: {piece['market']})",
+        f"From {piece['why']}; newest sale {piece['newest_sold_on']}",
+        f"Expected price {money(offer.expected, digits)}, the one that "
+        f"{1 - float(terms.cautious_quantile):.0%} of such pieces reach",
+        f"Highest price to pay {money(offer.highest, digits)}, for {_target(offer)}",
+    ]
+    if offer.asking is not None:
+        lines.append(
+            f"Asked {money(offer.asking, digits)}: decision {offer.decision}; chance of clearing "
+            f"the costs {offer.chance or 0:.0%}"
+        )
+    else:
+        lines.append(f"Decision: {offer.decision}")
+    return lines
+
+
+def _target(offer: Offer) -> str:
+    terms = offer.terms
+    if terms.target_kind is TargetKind.PROFIT:
+        wanted = f"a profit of {money(float(terms.target), terms.minor_digits)}"
+    else:
+        wanted = f"a {terms.target_kind!s} of {float(terms.target):.0%}"
+    top = max(step.share for step in terms.steps)
+    return f"{wanted} after fees of {'up to ' * bool(terms.fee_steps)}{float(top):.0%}"
+
+
+def _grid(offer: Offer) -> Table:
+    """The sales that were read, what differs and by how much, adjusted price and weight."""
+    digits = offer.terms.minor_digits
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, title_justify="left")
+    table.add_column("sold", no_wrap=True)
+    table.add_column("market", no_wrap=True)
+    table.add_column("the sale, and what differs", ratio=1)
+    table.add_column("price", justify="right", no_wrap=True)
+    table.add_column("adjusted", justify="right", no_wrap=True)
+    table.add_column("weight", justify="right", no_wrap=True)
+    for one in offer.piece["comparables"]:
+        title = plain_text(_cut(one["title_text"] or one["sale_id"]))
+        for line in one["adjustments"]:
+            title.append(f"\n  {difference(line)}")
+        table.add_row(
+            f"{one['sold_on']:%Y-%m-%d}" if one["sold_on"] else "",
+            plain_text(one["market"]), title, money(one["sold_amount"], digits),
+            money(one["adjusted_amount"], digits), f"{one['weight']:.1%}",
+        )  # fmt: skip
+    table.add_row(
+        "", "", "what the effects of all sales say", "",
+        money(offer.effects_amount, digits),
+        f"{1 - sum(one['weight'] for one in offer.piece['comparables']):.1%}",
+    )  # fmt: skip
+    return table
+
+
+def difference(line: dict[str, Any]) -> str:
+    """One difference of a sale in words: what it is, from what to what, per cent."""
+    percent = f"{100 * math.expm1(line['log_effect']):+.1f} %"
+    theirs, ours = line["of_the_sale"], line["of_the_piece"]
+    if theirs is None or theirs == ours:
+        return f"{line['what']} {percent}"
+    return f"{line['what']}: {theirs} -> {ours} {percent}"
+
+
+def _reconciliation(offer: Offer) -> str:
+    value = money(offer.piece["value_amount"], offer.terms.minor_digits)
+    drift = 100 * ((offer.drift or 1.0) - 1)
+    moved = f", {drift:+.1f} % for the drift of the newest sales" if abs(drift) >= 0.05 else ""
+    return f"Together, as a weighted geometric mean{moved}: {value}"
+
+
+def _effects(lines: list[dict[str, Any]]) -> str:
+    """The same figure as one product: a usual price, and what every term adds."""
+    first, *rest = lines
+    parts = [f"{first['what']} {math.exp(first['log_effect']):,.2f}"]
+    parts += [
+        f"{line['what']} x {math.exp(line['log_effect']):.3f}"
+        for line in rest
+        if abs(line["log_effect"]) >= 5e-4
+    ]
+    return "The same as a product: " + "; ".join(parts)
+
+
+def _cut(text: str) -> str:
+    flat = " ".join(text.split())
+    return flat if len(flat) <= TITLE_WIDTH else flat[: TITLE_WIDTH - 1] + "…"
