@@ -341,6 +341,8 @@ def _complaint(error: Any, model: type[BaseModel]) -> str:
 
 def _known_keys(model: type[BaseModel], path: list[str]) -> list[str]:
     for part in path:
+        if part.isdigit():  # a place in a list, whose members are the model found before
+            continue
         field = model.model_fields.get(part)
         if field is None:
             return []

@@ -54,6 +54,18 @@ def make_workspace(tmp_path: Path) -> WorkspaceMaker:
     return make
 
 
+@pytest.fixture(scope="session")
+def demo_workspace(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo, refreshed once for all tests that only read it."""
+    from pipeline.answers.init import make_workspace as init
+    from pipeline.refresh import refresh
+
+    place = tmp_path_factory.mktemp("demo") / "ws"
+    init(place, demo=True)
+    refresh(place)
+    return place
+
+
 def shop_rows(
     n: int, *, start: int = 0, kind: str = "mantel clock", price: float = 100.0, state: str = "good"
 ) -> str:

@@ -11,7 +11,7 @@ from pipeline.answers.estimate.grid import effects_alone_of
 from pipeline.answers.sheet import ExtraSheet, Link, Shown
 from pipeline.answers.sheet.cells import CellValue
 from pipeline.answers.show import NO_APPRAISAL
-from pipeline.answers.show_estimate import difference
+from pipeline.answers.show_estimate import shown_differences
 
 NOTES = "notes"
 MOST_ROWS = 1_000_000  # a sheet of .xlsx ends at 1,048,576 (ECMA-376)
@@ -86,7 +86,7 @@ def _block(piece: dict[str, Any]) -> list[list[CellValue]]:
         return []
     block: list[list[CellValue]] = []
     for one in piece["comparables"]:
-        differences = "; ".join(difference(line) for line in one["adjustments"])
+        differences = "; ".join(shown_differences(one))
         block.append(
             [
                 Shown(one["sold_on"], "date"), one["market"], one["title_text"], one["sale_id"],

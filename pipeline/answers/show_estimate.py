@@ -16,6 +16,7 @@ from pipeline.answers.show import NO_APPRAISAL, console_of, plain_text
 from pipeline.terms.vocabulary_file import Concept
 
 TITLE_WIDTH = 46
+LEAST_SHOWN = 5e-4  # log units: a difference under 0.05 % is not worth a line
 
 
 def show_offer(offer: Offer, *, as_json: bool) -> None:
@@ -119,8 +120,8 @@ def _grid(offer: Offer) -> Table:
     table.add_column("weight", justify="right", no_wrap=True)
     for one in offer.piece["comparables"]:
         title = plain_text(_cut(one["title_text"] or one["sale_id"]))
-        for line in one["adjustments"]:
-            title.append(f"\n  {difference(line)}")
+        for line in shown_differences(one):
+            title.append(f"\n  {line}")
         table.add_row(
             f"{one['sold_on']:%Y-%m-%d}" if one["sold_on"] else "",
             plain_text(one["market"]), title, money(one["sold_amount"], digits),
@@ -132,6 +133,12 @@ def _grid(offer: Offer) -> Table:
         f"{1 - sum(one['weight'] for one in offer.piece['comparables']):.1%}",
     )  # fmt: skip
     return table
+
+
+def shown_differences(comparable: dict[str, Any]) -> list[str]:
+    """The differences of a sale that are worth a line."""
+    lines = comparable["adjustments"]
+    return [difference(line) for line in lines if abs(line["log_effect"]) >= LEAST_SHOWN]
 
 
 def difference(line: dict[str, Any]) -> str:
@@ -146,6 +153,11 @@ def difference(line: dict[str, Any]) -> str:
 def _reconciliation(offer: Offer) -> str:
     value = money(offer.piece["value_amount"], offer.terms.minor_digits)
     drift = 100 * ((offer.drift or 1.0) - 1)
+    if all(one["weight"] == 0 for one in offer.piece["comparables"]):
+        return (
+            "The nearest sales foretell no better here than the effects of all sales together: "
+            f"they are shown, and weigh nothing. Value {value}"
+        )
     moved = f", {drift:+.1f} % for the drift of the newest sales" if abs(drift) >= 0.05 else ""
     return f"Together, as a weighted geometric mean{moved}: {value}"
 
@@ -157,7 +169,7 @@ def _effects(lines: list[dict[str, Any]]) -> str:
     parts += [
         f"{line['what']} x {math.exp(line['log_effect']):.3f}"
         for line in rest
-        if abs(line["log_effect"]) >= 5e-4
+        if abs(line["log_effect"]) >= LEAST_SHOWN
     ]
     return "The same as a product: " + "; ".join(parts)
 

@@ -9,15 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.refresh import refresh
-from tests.demo.compare import Comparison, make_workspace
+from tests.demo.compare import Comparison
 
 
 @pytest.fixture(scope="module")
-def compared(tmp_path_factory: pytest.TempPathFactory) -> Comparison:
-    place = make_workspace(tmp_path_factory.mktemp("demo"))
-    refresh(place)
-    return Comparison(Path(place) / "data" / "curated" / "comparables.duckdb")
+def compared(demo_workspace: Path) -> Comparison:
+    return Comparison(demo_workspace / "data" / "curated" / "comparables.duckdb")
 
 
 def test_only_what_is_broken_is_set_aside(compared: Comparison) -> None:

@@ -34,7 +34,6 @@ _TERMS = {
     "category": ("category_id", "category"),
     "family": ("category_id", "category"),
 }
-LEAST_SHOWN = 5e-4  # log units: a difference under 0.05 % is none
 
 LabelOf = Callable[[str, str], str]
 
@@ -138,8 +137,6 @@ def _differences(
 ) -> list[dict[str, Any]]:
     out = []
     for line in lines:
-        if abs(line["log_effect"]) < LEAST_SHOWN and line["line"] != LEFT_OUT:
-            continue
         theirs, ours = _values(line["line"], sale, piece, as_of, label_of)
         out.append(
             {

@@ -47,6 +47,18 @@ _CELLS = (f"{{{TABLE}}}table-cell", f"{{{TABLE}}}covered-table-cell")
 _PARAGRAPH = f"{{{TEXT}}}p"
 
 
+def _with_styles(content: bytes) -> bytes:
+    """The content with a prefix for styles, which a plain workbook need not declare."""
+    root, _ = root_of(content)
+    if re.search(rb"=\s*[\"']" + re.escape(STYLE.encode()) + rb"[\"']", root[0]):
+        return content
+    name = b"style"
+    while b"xmlns:" + name in root[0]:
+        name += b"s"
+    end = root.end() - (2 if root[0].endswith(b"/>") else 1)
+    return content[:end] + b' xmlns:%s="%s"' % (name, STYLE.encode()) + content[end:]
+
+
 class OdsBook:
     """An .ods workbook that was opened for reading.
 
@@ -69,7 +81,7 @@ class OdsBook:
             raise SheetError("the archive holds no spreadsheet", where=self.path)
         self._refuse_encrypted()
         raw = archive.read("content.xml")
-        self.content = plain_markup(raw, self.path, "content.xml")
+        self.content = _with_styles(plain_markup(raw, self.path, "content.xml"))
         self.epoch = dt.date(1899, 12, 30)
         self.root, _ = root_of(self.content)
         self.prefixes = self._prefixes()
