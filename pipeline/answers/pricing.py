@@ -185,7 +185,7 @@ def _columns(
         for piece in pieces
     ]  # fmt: skip
     columns = [
-        FilledColumn("understood", HEADERS[0], understood, width=40, wrap=True),
+        FilledColumn("understood", HEADERS[0], understood, width=40),
         money["low"], money["value"], money["high"],
         FilledColumn("n_sales", HEADERS[4], of("n_sales"), number_format="whole", width=16,
                      links=links),
@@ -193,8 +193,8 @@ def _columns(
         FilledColumn("evidence", HEADERS[6], of("evidence"), width=10),
         money["expected"], money["highest"], money["break_even"], money["clearing"],
         money["decision"],
-        FilledColumn("cautions", HEADERS[12], cautions, width=50, wrap=True),
-        FilledColumn("why", HEADERS[13], of("why"), width=60, wrap=True),
+        FilledColumn("cautions", HEADERS[12], cautions, width=50),
+        FilledColumn("why", HEADERS[13], of("why"), width=60),
     ]  # fmt: skip
     decisions: dict[str, int] = {}
     for text in money["decision"].values:

@@ -16,10 +16,10 @@ from pipeline.answers.show_estimate import shown_differences
 NOTES = "notes"
 MOST_ROWS = 1_000_000  # a sheet of .xlsx ends at 1,048,576 (ECMA-376)
 _HEADER = (
-    "piece", "sold on", "market", "the sale", "key of the sale", "price", "what differs",
-    "adjusted price", "weight",
+    "piece", "sold on", "market", "the sale", "key of the sale", "price", "adjusted price",
+    "weight", "what differs",
 )  # fmt: skip
-_WIDTHS = (34.0, 12.0, 14.0, 50.0, 26.0, 12.0, 70.0, 14.0, 9.0)
+_WIDTHS = (34.0, 12.0, 14.0, 50.0, 26.0, 12.0, 14.0, 9.0, 90.0)
 
 
 def comparables_sheet(
@@ -50,7 +50,6 @@ def comparables_sheet(
     return (
         ExtraSheet(
             name, rows, widths=_WIDTHS, bold_rows=frozenset(bold), freeze_below=4,
-            wrap_columns=frozenset({7}),
         ),
         first_rows,
     )  # fmt: skip
@@ -90,20 +89,19 @@ def _block(piece: dict[str, Any]) -> list[list[CellValue]]:
         block.append(
             [
                 Shown(one["sold_on"], "date"), one["market"], one["title_text"], one["sale_id"],
-                Shown(one["sold_amount"], "money"), differences,
-                Shown(one["adjusted_amount"], "money"), Shown(one["weight"], "share"),
+                Shown(one["sold_amount"], "money"), Shown(one["adjusted_amount"], "money"),
+                Shown(one["weight"], "share"), differences,
             ]
         )  # fmt: skip
     effects, drift = effects_alone_of(piece["sum"])
     product = "; ".join(f"{s['what']} x {math.exp(s['log_effect']):.4g}" for s in piece["sum"])
     share = 1 - sum(one["weight"] for one in piece["comparables"])
     block.append(
-        [None, None, "what the effects of all sales say", None, None, product,
-         Shown(effects, "money"), Shown(share, "share")]
+        [None, None, "what the effects of all sales say", None, None, Shown(effects, "money"),
+         Shown(share, "share"), product]
     )  # fmt: skip
     block.append(
-        [None, None, "the value", None, None,
-         f"their weighted geometric mean, x {drift:.4g} for the drift of the newest sales",
-         Shown(piece["value_amount"], "money"), None]
+        [None, None, "the value", None, None, Shown(piece["value_amount"], "money"), None,
+         f"their weighted geometric mean, x {drift:.4g} for the drift of the newest sales"]
     )  # fmt: skip
     return block

@@ -425,19 +425,30 @@ def read_items(fit: Fit, table: pa.Table, *, said_in_full: bool = True) -> Readi
     rows = encode(table, fit.space, said_in_full=said_in_full)
     effects = by_line(rows, fit.solution, fit.lines)
     embedding = fit.maker.points(fit.space, fit.lines, rows, effects)
-    part = _parts(rows, len(fit.space.classes))
+    pool = fit.pool
+    k = len(fit.space.classes)
     dated = not np.isnan(rows.day).all()
     day = np.where(np.isnan(rows.day), np.inf, rows.day)
-    places, distances = nearest_within(
-        fit.likeness.scaled(embedding),
-        part,
-        fit.pool.points,
-        fit.pool.part,
-        fit.settings.n_neighbours,
-        target_order=day if dated else None,
-        pool_order=fit.pool.day if dated else None,
-    )
-    pool = fit.pool
+
+    def nearest_of(part: Ints, pool_part: Ints) -> tuple[Ints, Floats]:
+        return nearest_within(
+            fit.likeness.scaled(embedding),
+            part,
+            pool.points,
+            pool_part,
+            fit.settings.n_neighbours,
+            target_order=day if dated else None,
+            pool_order=pool.day if dated else None,
+        )
+
+    places, distances = nearest_of(_parts(rows, k), pool.part)
+    if not fit.likeness.useful:
+        # likeness has learned nothing: a sale of the same category is the better example
+        of_kind = np.where(
+            (rows.category < 0) | (rows.attribution < 0), -1, rows.category * k + rows.attribution
+        )
+        same_kind, _ = nearest_of(of_kind, pool.category * k + pool.part % k)
+        places = np.where((same_kind >= 0).any(axis=1, keepdims=True), same_kind, places)
     local = local_evidence(pool.residual, pool.trust, places, distances, fit.likeness)
     own = _looked_up(fit.own_counts, rows.category, rows.attribution)
     wide = _looked_up(fit.family_counts, rows.family, rows.attribution)
