@@ -448,6 +448,34 @@ def vocabulary_check(workspace: WorkspaceOption = HERE) -> None:
 
 
 @app.command()
+def backtest(
+    folds: Annotated[
+        int, typer.Option("--folds", min=1, max=20, help="Steps in time; each is a fit.")
+    ] = 4,
+    first_share: Annotated[
+        float,
+        typer.Option("--first-share", min=0.1, max=0.9, help="Share of sales the first fit has."),
+    ] = 0.5,
+    workspace: WorkspaceOption = HERE,
+    as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+) -> None:
+    """Foretell later sales from earlier ones, and say how far off that was.
+
+    Walks forward in time beside plainer methods on the same sales; tables and a picture are
+    written to reports/backtest. Takes a minute for some thousand sales.
+
+    Example: `comparables backtest --folds 4`
+    """
+    from pipeline.answers.backtest import run_backtest
+    from pipeline.reports.backtest import write_backtest
+    from pipeline.reports.show_backtest import show_backtest
+
+    place = _workspace(workspace)
+    found = run_backtest(place, folds=folds, first_share=first_share)
+    show_backtest(found, write_backtest(place, found), as_json=as_json)
+
+
+@app.command()
 def restore(
     generation: Annotated[
         str | None, typer.Argument(help="Which one; left out: the newest.")

@@ -595,6 +595,41 @@ POOLED_BANDS = TableDef(
     rules=_ORDERED[:1],
 )  # fmt: skip
 
+MODEL_CALIBRATION = TableDef(
+    "model_calibration",
+    "One row a group of the newest sales, foretold by the price model from the earlier ones: "
+    "whether its ranges hold as often as they say; empty where the model is off or the sales are "
+    "too few.",
+    (
+        Column("kind", TEXT, "What the group is: all, a family, or a class of evidence.",
+               null=False, allowed=_closed(("all", "family", "evidence"))),
+        Column("part", TEXT, "The family or the class of evidence; all for all.", null=False),
+        Column("n", COUNT, "Sales foretold and judged.", "sales", null=False, minimum=1),
+        Column("n_learned_from", COUNT, "Older sales that the ranges were learned from.", "sales",
+               null=False, minimum=1),
+        Column("median_ratio", REAL, "Median of estimate over price.", null=False, minimum=0),
+        Column("cod", REAL, "Coefficient of dispersion of these ratios.", "per cent", null=False,
+               minimum=0),
+        Column("male", REAL, "Mean absolute error of the natural log of the price.", null=False,
+               minimum=0),
+        Column("mdape", REAL, "Median absolute error.", "per cent of the price", null=False,
+               minimum=0),
+        Column("coverage_50", REAL, "Prices inside the 50 % range.", "share", null=False,
+               minimum=0, maximum=1),
+        Column("coverage_80", REAL, "Prices inside the 80 % range.", "share", null=False,
+               minimum=0, maximum=1),
+        Column("coverage_90", REAL, "Prices inside the 90 % range.", "share", null=False,
+               minimum=0, maximum=1),
+        Column("share_below", REAL, "Prices below the estimate.", "share", null=False,
+               minimum=0, maximum=1),
+        Column("is_off", YES_NO, "The 80 % range or the middle is off by more than chance does.",
+               null=False),
+        _OF_THE_METHOD,
+    ),
+    key=("kind", "part"),
+    sort=("kind", "part"),
+)  # fmt: skip
+
 MODEL_OUTLINE = TableDef(
     "model_outline",
     "At most one row: how the price model that estimates use is put together, for programs. Empty "
@@ -762,7 +797,8 @@ CHECK_RESULTS = TableDef(
 
 TABLES: tuple[TableDef, ...] = (
     SALES, SET_ASIDE, DUPLICATES, CORRECTIONS, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS,
-    POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, MODEL_OUTLINE, MODEL_ARRAYS,
+    POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, MODEL_CALIBRATION,
+    MODEL_OUTLINE, MODEL_ARRAYS,
     GROUP_STATISTICS, CONCEPTS, LABELS,
     REFRESHES, REFRESH_FILES, CHECK_RESULTS,
 )  # fmt: skip

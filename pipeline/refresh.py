@@ -37,6 +37,7 @@ from pipeline.progress import Progress, Silent
 from pipeline.settings import Settings
 from pipeline.sql import run
 from pipeline.stages import validate as contract
+from pipeline.stages.calibration import calibration_of
 from pipeline.stages.normalise import TermReader
 from pipeline.stages.publish import comment, look_at, put_in_place, time_stamp, write_tables
 from pipeline.terms.decisions import read_term_decisions
@@ -81,6 +82,7 @@ class RefreshResult:
     unused_decisions: list[str] = field(default_factory=list)
     moved: list[Moved] = field(default_factory=list)
     as_of: dt.date | None = None
+    warnings: list[str] = field(default_factory=list)
 
 
 def refresh(
@@ -381,6 +383,7 @@ def _told(
             "SELECT coalesce(sum(n_rows), 0)::BIGINT FROM term_matches WHERE status = 'review'"
         ).fetchall()[0][0]
         pairs = con.execute("SELECT count(*) FROM link_review").fetchall()[0][0]
+        warnings = calibration_of(con).warnings()
     return RefreshResult(
         refresh_id=refresh_id,
         is_new=is_new,
@@ -398,6 +401,7 @@ def _told(
         as_of=row[6],
         set_aside=aside,
         flagged=flagged,
+        warnings=warnings,
     )
 
 

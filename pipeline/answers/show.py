@@ -137,6 +137,8 @@ def show_refresh(workspace: Workspace, result: RefreshResult, report: Path | Non
             f"{moved.attribution}: {moved.before:,.2f} to {moved.after:,.2f} "
             f"({moved.n_before} to {moved.n_after} sales)"
         )
+    for line in result.warnings:
+        console.print(plain_text(line))
     console.print(f"Database: {workspace.relative(workspace.database)}")
     if report:
         console.print(f"Report: {workspace.relative(report)}")
@@ -155,6 +157,8 @@ def show_status(status: Status) -> None:
     for row in status.sources:
         table.add_row(*(plain_text(f"{v:,}" if isinstance(v, int) else v) for v in row))
     console.print(table)
+    for line in status.calibration.sentences():
+        console.print(plain_text(line))
     for path, problem in status.refused:
         console.print(Text.assemble("Refused: ", plain_text(path), ": ", plain_text(problem)))
     for path in status.new_files:

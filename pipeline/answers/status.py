@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pipeline.answers.query import connect
+from pipeline.stages.calibration import Calibration, calibration_of
 from pipeline.stages.publish import generation_files
 from pipeline.workspace import Workspace
 
@@ -21,6 +22,7 @@ class Status:
     waiting: list[tuple[str, str, int, str | None]]
     generations: list[str]
     new_files: list[str]
+    calibration: Calibration
 
 
 def status_of(workspace: Workspace) -> Status:
@@ -44,5 +46,5 @@ def status_of(workspace: Workspace) -> Status:
     present = [workspace.relative(e.path) for e, _ in workspace.exports()]
     return Status(
         last, sources, refused, waiting, [p.stem for p in generation_files(workspace)],
-        [p for p in present if p not in known],
+        [p for p in present if p not in known], calibration_of(con),
     )  # fmt: skip

@@ -15,6 +15,7 @@ from pipeline.answers.query import connect
 from pipeline.answers.show import NO_APPRAISAL
 from pipeline.reports.charts import BandPicture, draw_bands
 from pipeline.sql import run
+from pipeline.stages.calibration import calibration_of
 from pipeline.workspace import Workspace
 
 if TYPE_CHECKING:
@@ -39,8 +40,13 @@ def write_report(workspace: Workspace, result: RefreshResult | None = None) -> P
     page = _environment().get_template("weekly.html").render(_content(con, result))
     workspace.reports.mkdir(parents=True, exist_ok=True)
     target = workspace.reports / "latest.html"
-    part = target.with_suffix(".part")
-    part.write_text(page, encoding="utf-8")
+    return replaced(target, page.encode())
+
+
+def replaced(target: Path, content: bytes) -> Path:
+    """Write a file so that a reader sees the old one or the new one, never half of one."""
+    part = target.with_name(target.name + ".part")
+    part.write_bytes(content)
     os.replace(part, target)
     return target
 
@@ -93,6 +99,7 @@ def _content(con: duckdb.DuckDBPyConnection, result: RefreshResult | None) -> di
         "checks": con.execute(
             "SELECT count(*), count(*) FILTER (WHERE passed) FROM check_results"
         ).fetchall()[0],
+        "calibration": calibration_of(con),
         "moved": result.moved if result else [],
         "unused": result.unused_decisions if result else [],
         "no_appraisal": NO_APPRAISAL,

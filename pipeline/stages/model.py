@@ -16,6 +16,7 @@ import pyarrow.compute as pc
 
 from pipeline.columns import (
     MODEL_ARRAYS,
+    MODEL_CALIBRATION,
     MODEL_OUTLINE,
     POOLED_BANDS,
     PRICE_ADJUSTMENTS,
@@ -31,7 +32,8 @@ if TYPE_CHECKING:
     from pipeline.statistics.model import PriceModel
 
 TABLES = (
-    PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, POOLED_BANDS, MODEL_OUTLINE, MODEL_ARRAYS,
+    PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, POOLED_BANDS, MODEL_CALIBRATION,
+    MODEL_OUTLINE, MODEL_ARRAYS,
 )  # fmt: skip
 ANY = "any"
 WITHOUT = "without it"
@@ -61,7 +63,7 @@ def summarise_by_model(con: duckdb.DuckDBPyConnection, settings: FitSettings, me
     with threadpool_limits(1):
         try:
             model = fitted(sales, settings)
-            found = effect_tables(model)
+            found = [*effect_tables(model), *calibration_of(model)]
             cells = table_of(con, "model_cells")
             if cells.num_rows:
                 found.append((POOLED_BANDS, bands_of(sales, cells, settings)))
@@ -121,6 +123,18 @@ def effect_tables(model: PriceModel) -> list[tuple[TableDef, pa.Table]]:
     index = effects.price_index(model)
     index = index.append_column("price_level", index["index"])
     return [(PRICE_ADJUSTMENTS, adjustments), (PRICE_WORDS, words), (PRICE_INDEX, index)]
+
+
+def calibration_of(model: PriceModel) -> list[tuple[TableDef, pa.Table]]:
+    """How the model's ranges held on the newest sales; nothing where too few were held back."""
+    from pipeline.statistics.calibration import quick_backtest
+
+    if model.held is None:
+        return []
+    found = quick_backtest(model.held, model.settings.drift_share)
+    if not found.num_rows:
+        return []
+    return [(MODEL_CALIBRATION, found.append_column("part", found["group"]))]
 
 
 def bands_of(sales: pa.Table, cells: pa.Table, settings: FitSettings) -> pa.Table:

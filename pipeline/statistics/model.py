@@ -24,7 +24,7 @@ from pipeline.statistics.features import CATEGORY
 from pipeline.statistics.fit import Fit, Reading, fit_sales, read_items
 from pipeline.statistics.lines import BASE
 from pipeline.statistics.model_settings import ModelSettings
-from pipeline.statistics.ranges import EVIDENCE, LEVELS, Ranges, learn_ranges
+from pipeline.statistics.ranges import EVIDENCE, LEVELS, HeldBack, Ranges, learn_ranges
 
 LEAST_SALES = 10
 NEAREST = "nearest sales"
@@ -49,7 +49,8 @@ class PriceModel:
     """A fitted model.
 
     fit: effects, likeness and widths; ranges: quantiles of scores by evidence class; drift: log
-    units added to the centre (share of the held-back bias); as_of: the day prices are brought to.
+    units added to the centre (share of the held-back bias); as_of: the day prices are brought to;
+    held: the held-back sales, None where there were too few or the model was read back.
     """
 
     fit: Fit
@@ -57,6 +58,7 @@ class PriceModel:
     drift: float
     as_of: dt.date
     n_sales: int
+    held: HeldBack | None = None
 
     @property
     def settings(self) -> ModelSettings:
@@ -227,17 +229,19 @@ def fit_model(
     table = table.take(pa.array(rows))
     day = None if day is None else day[rows]
     before = start.fit if start is not None else None
-    held = _hold_back(day, chosen)
-    if held is None:
+    parted = _hold_back(day, chosen)
+    held = None
+    if parted is None:
         fit = fit_sales(table, chosen, as_of_days, before)
         errors, drift = fit.last_errors, 0.0
     else:
-        earlier, later = held
+        earlier, later = parted
         cut = float(np.nanmax(np.asarray(day)[earlier]))
         inner = fit_sales(table.take(pa.array(earlier)), chosen, cut, before)
         part = table.take(pa.array(later))
         reading = read_items(inner, part)
-        error = read.numbers(part, "log_price") - reading.centre
+        held = _held_back(part, reading)
+        error = held.log_price - held.centre
         bias = float(np.median(error))
         errors = (error - bias * chosen.drift_share, reading.width, reading.evidence)
         drift = bias * chosen.drift_share
@@ -246,7 +250,7 @@ def fit_model(
     if errors is None:
         raise NotEnoughSales("no sale could be foretold from others")
     ranges = learn_ranges(*errors, np.ones(errors[0].size))
-    model = PriceModel(fit, ranges, drift, _date(as_of_days), int(rows.size))
+    model = PriceModel(fit, ranges, drift, _date(as_of_days), int(rows.size), held)
     if whole is not None:
         from pipeline.statistics.cells import count_cells, refit_on_cells
 
@@ -281,6 +285,18 @@ def _reference_day(day: Floats | None, as_of: dt.date | None) -> float:
 
 def _date(days: float) -> dt.date:
     return dt.date(1970, 1, 1) + dt.timedelta(days=int(days))
+
+
+def _held_back(part: pa.Table, reading: Reading) -> HeldBack:
+    family, n = read.factor(part, "family_id"), part.num_rows
+    return HeldBack(
+        np.asarray(read.days(part)),
+        read.numbers(part, "log_price"),
+        reading.centre,
+        reading.width,
+        reading.evidence,
+        ("",) * n if family is None else tuple(family.labels[i] for i in family.codes),
+    )
 
 
 def _hold_back(day: Floats | None, settings: ModelSettings) -> tuple[Ints, Ints] | None:

@@ -40,11 +40,12 @@ _CLASSES: dict[str, Any] = {
 def to_tables(model: PriceModel) -> dict[str, pa.Table]:
     """The model as tables `model_outline` and `model_arrays`, as far as predictions need it.
 
-    What only the tables of effects need (`effects`) is left behind: covariances and counts.
+    What only the tables of effects need (`effects`) is left behind: covariances, counts
+    and held-back sales.
     """
     arrays: list[npt.NDArray[Any]] = []
     bare = replace(model.fit, covariances={}, word_variances={}, column_counts={}, last_errors=None)
-    outline = {"form": FORM, "model": _taken_apart(replace(model, fit=bare), arrays)}
+    outline = {"form": FORM, "model": _taken_apart(replace(model, fit=bare, held=None), arrays)}
     return {
         "model_outline": pa.table({"outline": [json.dumps(outline, ensure_ascii=False)]}),
         "model_arrays": pa.table(

@@ -33,6 +33,22 @@ class Ranges:
         return np.asarray(centre[:, None] + width[:, None] * self.scores[evidence])
 
 
+@dataclass(frozen=True)
+class HeldBack:
+    """Sales foretold by a fit that did not see them, one entry a sale.
+
+    day: of sale, days since 1970; log_price; centre: log price foretold, before drift; width:
+    expected scale of the error, log units; evidence: place in EVIDENCE; family: its id.
+    """
+
+    day: Floats
+    log_price: Floats
+    centre: Floats
+    width: Floats
+    evidence: Ints
+    family: tuple[str, ...]
+
+
 def learn_ranges(error: Floats, width: Floats, evidence: Ints, weight: Floats) -> Ranges:
     """Quantiles of the scores by class.
 

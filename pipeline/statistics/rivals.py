@@ -129,7 +129,10 @@ def learner_matrix(rows: Encoded, space: FeatureSpace, table: pa.Table) -> tuple
         group = space.group(name)
         if group is not None:
             blocks.append(rows.matrix[:, group.start : group.stop].toarray())
-    return np.hstack([b.astype(np.float64) for b in blocks]), n_categories
+    out = np.hstack([b.astype(np.float64) for b in blocks])
+    coded = out[:, :n_categories]
+    coded[coded < 0] = np.nan  # a label not seen before; the learner says so aloud if it must
+    return out, n_categories
 
 
 _LEAVES_RATE_LEAST_SHARE = (
