@@ -271,6 +271,51 @@ def sheet(
     show_priced(priced)
 
 
+class HuntOrder(StrEnum):
+    """By what `hunt` ranks."""
+
+    median = "median"
+    evidence = "evidence"
+    spread = "spread"
+    holds = "holds"
+    sensitive = "sensitive"
+    trend = "trend"
+
+
+@app.command()
+def hunt(
+    order: Annotated[
+        HuntOrder,
+        typer.Option(
+            "--order",
+            "-o",
+            help="median; evidence: most sales; spread: the least; holds: loses least by a fair "
+            "condition; sensitive: loses most; trend: the family's last year.",
+        ),
+    ] = HuntOrder.median,
+    family: Annotated[
+        str | None, typer.Option("--family", "-f", help="Only this kind and narrower ones.")
+    ] = None,
+    min_sales: Annotated[
+        int, typer.Option("--min-sales", "-m", min=6, help="Single sales that a kind needs.")
+    ] = 12,
+    limit: Annotated[int, typer.Option("--limit", "-n", min=1, help="Kinds at most.")] = 20,
+    workspace: WorkspaceOption = HERE,
+    as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+) -> None:
+    """Which kinds are worth stopping for, and which hold their price whatever the condition.
+
+    Example: `comparables hunt --order holds --family furniture`
+    """
+    from pipeline.answers.hunt import Order
+    from pipeline.answers.hunt import hunt as rank
+    from pipeline.answers.show_hunt import show_hunt
+
+    place = _workspace(workspace)
+    found = rank(place, order=Order(order.value), within=family, min_sales=min_sales, limit=limit)
+    show_hunt(place, found, as_json=as_json)
+
+
 @app.command()
 def sql(
     statement: Annotated[str, typer.Argument(help="One statement that reads.")],
