@@ -15,6 +15,7 @@ from pipeline.columns import data_dictionary
 from pipeline.money.forms import money_forms_table
 
 ROOT = Path(__file__).parent.parent
+CUT = "..."  # a line of an answer in the README after which the rest is left out
 
 
 def put_between(path: Path, start: str, end: str, content: str) -> None:
@@ -39,14 +40,18 @@ def answer(question: str, folder: str) -> str:
 def write_readme() -> None:
     readme = ROOT / "README.md"
     text = readme.read_text(encoding="utf-8")
-    question = next(q for q in re.findall(r"^\$ (comparables band .*)$", text, re.M))
     with tempfile.TemporaryDirectory() as folder:
         answer("comparables init demo --demo", folder)
         answer("comparables refresh --workspace demo --no-report", folder)
-        shown = answer(question, folder)
-    start = text.index(f"$ {question}\n") + len(question) + 3
-    end = text.index("```", start)
-    readme.write_text(text[:start] + shown + "\n" + text[end:], encoding="utf-8")
+        for question in re.findall(r"^```\n\$ (comparables .*)\n(?!\$)(?!```)", text, re.M):
+            start = text.index(f"$ {question}\n") + len(question) + 3
+            end = text.index("```", start)
+            shown = answer(question, folder)
+            if CUT in text[start:end].splitlines():
+                kept = text[start:end].splitlines().index(CUT)
+                shown = "\n".join([*shown.splitlines()[:kept], CUT])
+            text = text[:start] + shown + "\n" + text[end:]
+    readme.write_text(text, encoding="utf-8")
 
 
 def main() -> None:

@@ -44,8 +44,8 @@ def show_offer(offer: Offer, *, as_json: bool) -> None:
         console.print()
     console.print(
         Text(
-            f"As of {piece['as_of']}, {_basis(piece)}. Method {piece['method_version']}, refresh "
-            f"{piece['refresh_id'][:8]}. {NO_APPRAISAL}"
+            f"As of {piece['as_of']}, {_basis(piece)}. Method {piece['method_version']}. "
+            f"{NO_APPRAISAL}"
         )
     )
 
