@@ -58,9 +58,11 @@ HEADER = (
 )
 
 
-def measure_titles(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
+def measure_titles(
+    part: str, vocabulary: Vocabulary, name: str = "labelled_titles.csv"
+) -> dict[str, Score]:
     """Score the labelled titles of a part."""
-    rows = list(_rows("labelled_titles.csv", part))
+    rows = list(_rows(name, part))
     table = read_titles(pa.array([row["title"] for row in rows]), vocabulary).to_pylist()
     scores = {kind: Score() for kind in (*KINDS, "date", "faults")}
     for row, read in zip(rows, table, strict=True):
@@ -186,6 +188,7 @@ def main() -> None:
     for part in parts:
         for name, scores in (
             ("titles", measure_titles(part, vocabulary)),
+            ("trade titles", measure_titles(part, vocabulary, "labelled_trade.csv")),
             ("fields", measure_fields(part, vocabulary)),
         ):
             print(f"\n{name}, part {part}\n{HEADER}")
