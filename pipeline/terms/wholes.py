@@ -27,6 +27,10 @@ _OF_THE_WHOLE = frozenset({"in", "of", "from"})
 MATERIAL, TECHNIQUE, FINISH = 0, 1, 2
 _ASPECTS = {"material": MATERIAL, "technique": TECHNIQUE, "finish": FINISH}
 _JEWELS = ("jewellery", "clocks-and-watches", "coins-and-medals")
+_DECORATED = (
+    "tableware-and-vessels", "ceramics", "glassware", "jewellery",
+    "prints-and-paintings", "textiles-and-rugs", "books-and-paper", "musical-instruments",
+)  # fmt: skip
 _COVERS = ("textile", "leather")  # what a seat is covered with
 
 
@@ -89,6 +93,10 @@ def read_materials(
     shines &= ~jewels[title] & (head[title] >= 0)
     shining = shines[chosen]
     reading.doubtful[title[chosen[shining]]] = True
+    # paint on pots and glass is decoration: it says nothing of what they are made of
+    decorated = in_family(lexicon, things, head, stream.n_titles, *_DECORATED)
+    coat = _below(lexicon, "painted-finish")[concept[chosen]]
+    reading.doubtful[title[chosen[coat & decorated[title[chosen]]]]] = True
     reading.margin[has] = np.where(reading.doubtful[has], 0, score[chosen])
     others = np.flatnonzero(concept != reading.concept[title])
     others = others[distinct_pairs(title[others], concept[others])]
@@ -120,6 +128,10 @@ def _ranks(
         covers |= _below(lexicon, root)
     covering = seats[title] & covers[concept]
     rank[covering] += 35  # the wood of a seat is named before its cover
+    # "marcasite and silver brooch": the stones are set in the metal
+    jewels = in_family(lexicon, things, head, n_titles, "jewellery")
+    stones = jewels[title] & _below(lexicon, "stone")[concept] & (place < PART)
+    rank[stones] += 1
     return rank
 
 
@@ -167,13 +179,19 @@ def _places(
     worked[end[of_work]] = True
     by_whole |= (opener >= 0) & lexicon.words_in(_ON)[opening] & worked[np.maximum(opener, 0)]
     between = start - opener - 1
-    object_of = by_whole & (between <= 2) & (next_thing < 0)
+    # "in canvas bag", "in leather case": the word after it says what else is of it
+    held_by = linked & lexicon.words_in(_WRAPS)[stream.word[at]]
+    object_of = by_whole & (between <= 2) & (next_thing < 0) & ~held_by
     place[(zone == ADDITION) & ~object_of] = PART
     place[(zone == SUBJECT) & ~object_of] = NOTHING
     place[zone == PURPOSE] = np.where(object_of[zone == PURPOSE], WHOLE, NOTHING)
 
     # the word after it names a part
     part_next = linked & has_role(bits[at], "part", "fitted", "body")
+    # "porcelain painted in blue", "oak bound with iron": what was worked is the whole
+    beyond = np.minimum(end + 1, n_words - 1)
+    goes_on = (end + 1 < n_words) & context.linked[beyond] & has_role(bits[beyond], "with")
+    part_next &= ~(goes_on & has_role(bits[at], "fitted") & ~has_role(bits[at], "part", "body"))
     body_next = linked & has_role(bits[at], "body")
     soft_next = (
         linked
@@ -243,6 +261,13 @@ def _places(
     binding = bound[last_word] | (part_next & bound[stream.word[at]])
     place[books[title] & binding & in_main] = BODY
 
+    # a doll is named for its head, whatever its body is made of
+    dolls = in_family(lexicon, things, head, stream.n_titles, "doll")
+    if dolls.any():
+        of_head = linked & lexicon.words_in(_HEADS)[stream.word[at]] & dolls[title]
+        place[dolls[title] & ((place == BODY) | (part_next & in_main))] = PART
+        place[of_head] = WHOLE
+
     # joined materials share the fate of the last: "brass and steel handles"
     follower = np.full(len(rows), -1, dtype=np.int64)
     row_at = np.full(n_words + 1, -1, dtype=np.int64)
@@ -297,6 +322,8 @@ def _bare_allowed(
     title = stream.title[start]
     starts_thing = np.zeros(n + 1, dtype=bool)
     starts_thing[things.start] = True
+    ends_thing = np.zeros(n + 1, dtype=bool)  # "overmantel mirror gilt"
+    ends_thing[things.end] = True
     starts_material = np.zeros(n + 1, dtype=bool)
     starts_material[start] = True
     ends_material = np.zeros(n + 1, dtype=bool)
@@ -316,6 +343,7 @@ def _bare_allowed(
         | conj_next
         | conj_before
         | (opens & closes & ~stream.starts()[start])
+        | (closes & context.linked[start] & ends_thing[start])
     )
     gem = has_role(lexicon.roles[found.phrase[rows]], "gem_word")
     jewels = in_family(lexicon, things, head, stream.n_titles, *_JEWELS)
@@ -381,6 +409,11 @@ _NEVER_INSIDE = frozenset({"card", "cards"})
 _FRAMES = frozenset(["frame", "frames", "framed", "surround"])
 _BINDINGS = frozenset(["bound", "binding", "bindings", "boards"])
 _ON = frozenset({"on"})
+_WRAPS = frozenset(
+    ["bag", "bags", "case", "cases", "box", "boxes", "pouch", "sleeve", "wallet", "holder", "frame",
+     "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster"]
+)  # fmt: skip
+_HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
 _HOLDER_WORDS = (
     "cabinet press chest cupboard box basket winder knife clip rack bin drawer case bag tray "

@@ -12,6 +12,7 @@ from pipeline.terms.dates.model import Span
 # Letters stuck to a number make a code of it, save these before it.
 _STUCK = frozenset({lx.WORD, lx.REF, lx.ROMAN, lx.NOISE, lx.HEDGE, lx.TO, lx.OR, lx.AND})
 _MAY_TOUCH = frozenset({lx.CIRCA, lx.ERA, lx.MONTH, lx.SEASON, lx.ROLE, lx.BEFORE, lx.AFTER})
+_MODEL_NOUNS = frozenset({"pattern", "patt"})
 _STREETS = frozenset({"street", "road", "avenue", "lane", "ave"})
 
 
@@ -149,9 +150,11 @@ class YearGrammar(GrammarBase):
         return self._year(index, circa)
 
     def _counted(self, index: int) -> bool:
-        """ "12 of 1850", "44 1850 123456": one of several, or a group of digits."""
+        """ "12 of 1850", "1796 pattern": one of several, a model, or a group of digits."""
         tokens = self.tokens
         before = tokens[index - 1] if index else END
+        if tokens[index + 1].text in _MODEL_NOUNS and len(tokens[index].text) == 4:
+            return True  # "1796 pattern": the year of the model
         if before.text == "of" and index > 1:
             return tokens[index - 2].kind is lx.NUM
         if before.kind is lx.NUM:
