@@ -82,7 +82,7 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
         at = found.start + step
         known[at[at < found.end]] = True
     denied, denier = _denied(lexicon, stream, found, starts, ends, is_number)
-    zone, opener = _zones(stream, starts, ends)
+    zone, opener = _zones(stream, starts, ends, _named_for(lexicon, stream, found))
     hedged = _hedged(stream, starts, ends)
     hedged_title = np.zeros(stream.n_titles, dtype=bool)
     hedged_title[stream.title[has_role(starts, "hedge_after")]] = True
@@ -205,13 +205,26 @@ def _carry_over(lexicon: Lexicon, stream: TokenStream, found: Found, denied: Boo
         denied |= np.isin(stream.clause, clauses)
 
 
-def _zones(stream: TokenStream, starts: Bits, ends: Bits) -> tuple[npt.NDArray[np.uint8], IntArray]:
+def _named_for(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:
+    """Words that end a marker such as "lid for" or "stand for": what follows is not sold."""
+    marks = np.zeros(len(stream), dtype=bool)
+    if "marker" not in lexicon.concept_of:
+        return marks
+    ends = lexicon.phrases_where("ends with for", lambda words: words[-1] == "for")
+    rows = (lexicon.concept_of["marker"][found.phrase] >= 0) & ends[found.phrase]
+    marks[found.end[rows] - 1] = True
+    return marks
+
+
+def _zones(
+    stream: TokenStream, starts: Bits, ends: Bits, named_for: BoolArray
+) -> tuple[npt.NDArray[np.uint8], IntArray]:
     n = len(stream)
     if not n:
         return np.zeros(0, dtype=np.uint8), np.zeros(0, dtype=np.int32)
     addition = has_role(starts, "with")
     subject = has_role(starts, "subject")
-    purpose = has_role(starts, "purpose")
+    purpose = has_role(starts, "purpose") | named_for
     # "a pair of vases": what follows is the piece itself
     of_quantity = np.zeros(n, dtype=bool)
     of_quantity[1:] = subject[1:] & has_role(ends[:-1], "quantity") & ~stream.starts()[1:]

@@ -84,8 +84,9 @@ def read_things(
     pick = rows[first_in_group(title[rows], rank[rows], start[rows])]
     best = np.full(n, -1, dtype=np.int32)
     best[title[pick]] = pick
-    best = _pictures_first(lexicon, stream, things, title, zone, rows, best)
+    best = _pictures_first(lexicon, stream, found, things, title, zone, rows, best)
     best = _narrower_nearby(lexicon, concept, title, rank, rows, best)
+    bare_chest = _chests_with_drawers(lexicon, stream, things, concept, best)
     chosen = best[best >= 0]
     aside = lost | _only_mentioned(lexicon, stream, context, things, best[title])
     conflict = _rivals(lexicon, stream, concept, start, zone, rows, title, best, aside)
@@ -100,6 +101,7 @@ def read_things(
     in_list = np.zeros(n, dtype=bool)
     in_list[title[listed]] = True
     unsure |= in_list[title[chosen]]
+    unsure |= bare_chest[title[chosen]]
     doubtful = (zone[chosen] != MAIN) | lost[chosen] | clash | unsure
     for flag, highest in (
         (zone[chosen] != MAIN, 70),
@@ -156,6 +158,47 @@ def _read_weak(
     reading.doubtful[to] = material
 
 
+_DRAWERS = frozenset(["drawer", "drawers"])
+_CHEST = frozenset(["chest", "chests"])
+_LIDDED = frozenset(["lid", "lidded", "hinged", "lift", "rising", "panelled", "coffer", "rope"])
+_FRONTS = frozenset(["serpentine", "bow", "swell", "bowfront", "block", "graduated"])
+
+
+def _chests_with_drawers(
+    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray, best: IntArray
+) -> BoolArray:
+    """ "A mahogany chest, fitted with four long drawers" is a chest of drawers.
+
+    Changes `concept` where the title speaks of drawers or of a shaped front and of no lid.
+
+    Returns:
+        titles of which the bare word chest is all there is: it may be either kind.
+    """
+    open_titles = np.zeros(stream.n_titles, dtype=bool)
+    ids = lexicon.concept_ids["category"]
+    if "chest" not in ids or "chest-of-drawers" not in ids:
+        return open_titles
+    held = np.flatnonzero(best >= 0)
+    rows = best[held]
+    bare = (concept[rows] == ids.index("chest")) & (things.size[rows] == 1)
+    bare &= lexicon.words_in(_CHEST)[stream.word[things.start[rows]]]
+    titles = held[bare]
+    if not len(titles):
+        return open_titles
+    said = {
+        key: np.bincount(
+            stream.title[lexicon.words_in(words)[stream.word]], minlength=stream.n_titles
+        )
+        > 0
+        for key, words in (("drawers", _DRAWERS), ("lid", _LIDDED), ("front", _FRONTS))
+    }
+    lidded = said["lid"][titles]
+    drawers = (said["drawers"] | said["front"])[titles] & ~lidded
+    concept[best[titles[drawers]]] = ids.index("chest-of-drawers")
+    open_titles[titles[~drawers & ~lidded]] = True
+    return open_titles
+
+
 def _only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:
     """Titles that say "case only" or "empty box": what is sold is not the thing named."""
     marks = np.zeros(stream.n_titles, dtype=bool)
@@ -188,11 +231,24 @@ def _denied_things(
 
 
 _PICTURES = "prints-and-paintings"
+_WRITTEN = ("document", "book", "sheet-music", "diary", "map")
+
+
+def _below(lexicon: Lexicon, *roots: str) -> BoolArray:
+    """Categories that are one of the roots or stand below one."""
+    ids = lexicon.concept_ids["category"]
+    below = np.zeros(len(ids), dtype=bool)
+    for root in roots:
+        if root in ids:
+            below |= lexicon.above("category")[:, ids.index(root)]
+            below[ids.index(root)] = True
+    return below
 
 
 def _pictures_first(
     lexicon: Lexicon,
     stream: TokenStream,
+    found: Found,
     things: Things,
     title: IntArray,
     zone: npt.NDArray[np.uint8],
@@ -210,9 +266,18 @@ def _pictures_first(
     opens = (stream.before[things.start[candidates]] & CLAUSE) > 0
     candidates = candidates[opens]
     held = best[title[candidates]]
+    written = _below(lexicon, *_WRITTEN)  # "Letter, ink on paper" is a letter
     better = (things.start[candidates] > things.start[held]) & ~family[things.concept[held]]
+    better &= ~written[things.concept[held]]
     best = best.copy()
     best[title[candidates[better]]] = candidates[better]
+    # ... and so is one whose name counts by its place only
+    weak = Things(lexicon, found, weak=True)
+    opens = stream.starts()[weak.start] & written[weak.concept]
+    opening = np.zeros(stream.n_titles, dtype=bool)
+    opening[stream.title[weak.start[opens]]] = True
+    taken = np.flatnonzero(opening & (best >= 0))
+    best[taken[np.isin(best[taken], candidates)]] = -1
     return best
 
 

@@ -128,6 +128,10 @@ def settle(
     named = np.zeros(n, dtype=bool)  # the word is part of a longer name of a thing
     coated = np.zeros(n, dtype=bool)  # the word is part of the name of a finish
     # "oil painting on board" is a technique and opens with the thing
+    # ("inlaid with bone" names no bone that the piece is made of)
+    with_inlay = lexicon.phrases_where(
+        "inlaid with", lambda words: "with" in words and words[0] in ("inlaid", "inset", "strung")
+    )
     work = bare & lexicon.phrases_where("on", lambda words: "on" in words)
     work_start = np.zeros(n, dtype=bool)
     coat_end = np.zeros(n, dtype=bool)  # and its last: "painted pine" is pine, "oak effect" no oak
@@ -164,8 +168,9 @@ def settle(
         is_stuff = bare[phrase[chosen]] & ~is_thing & (size > 1)
         stuff[cells[is_stuff].ravel()] = True
         stuff_end[cells[is_stuff][:, -1]] = True
-        coat_end[cells[is_coat][:, -1]] = True
-        closed[cells[~is_thing & ~is_coat].ravel()] = True
+        holds = is_coat & with_inlay[phrase[chosen]]
+        coat_end[cells[is_coat & ~holds][:, -1]] = True
+        closed[cells[(~is_thing & ~is_coat) | holds].ravel()] = True
     if not kept:
         none = np.zeros(0, dtype=np.int32)
         return Found(none, none, none, np.zeros(0, dtype=bool), np.zeros(0, dtype=np.float32))

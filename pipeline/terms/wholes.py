@@ -254,6 +254,10 @@ def _places(
     substance = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] == MATERIAL
     place[inside & pictures[title] & ~substance & in_main] = WHOLE
     place[inside & pictures[title] & substance] = NOTHING  # "wood block print" is no wood
+    depicting = _below(lexicon, "print-technique") | _below(lexicon, "painting-medium")
+    depicting |= _below(lexicon, "photograph")
+    depicting = depicting[lexicon.concept_of["material"][found.phrase[rows]]]
+    place[inside & ~pictures[title] & depicting] = NOTHING  # "photograph frame"
     framed = lexicon.words_in(_FRAMES)[stream.word[at]]
     place[pictures[title] & (place == BODY) & framed] = PART
     books = in_family(lexicon, things, head, stream.n_titles, "books-and-paper")
@@ -268,6 +272,9 @@ def _places(
         place[dolls[title] & ((place == BODY) | (part_next & in_main))] = PART
         place[of_head] = WHOLE
 
+    # what is let into a piece is no more than a part of it
+    place[_inlays(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]] = PART
+
     # joined materials share the fate of the last: "brass and steel handles"
     follower = np.full(len(rows), -1, dtype=np.int64)
     row_at = np.full(n_words + 1, -1, dtype=np.int64)
@@ -280,7 +287,11 @@ def _places(
     root = _roots(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
     inherits = np.isin(place[target], (PART, BODY, SOFT)) & (zone[shares] == MAIN)
     substance_of = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
-    inherits &= (root[shares] == root[target]) & (substance_of[target] == MATERIAL)
+    # "ormolu and porcelain mounted": a metal that is named with the other mounts
+    metals = _below(lexicon, "metal")[lexicon.concept_of["material"][found.phrase[rows]]]
+    mounted = lexicon.words_in(_MOUNTED)[stream.word[at]] & linked
+    alike = (root[shares] == root[target]) | (metals[shares] & mounted[target])
+    inherits &= alike & (substance_of[target] == MATERIAL)
     changed = np.flatnonzero(shares)[inherits]
     place[changed] = place[follower[changed]]
 
@@ -382,6 +393,12 @@ def _subtree(lexicon: Lexicon, root: str) -> BoolArray:
     return below
 
 
+def _inlays(lexicon: Lexicon) -> BoolArray:
+    return lexicon.memo(
+        "inlays", lambda: np.array([one in _INLAYS for one in lexicon.concept_ids["material"]])
+    )
+
+
 def _roots(lexicon: Lexicon) -> IntArray:
     ids = lexicon.concept_ids["material"]
 
@@ -413,6 +430,8 @@ _WRAPS = frozenset(
     ["bag", "bags", "case", "cases", "box", "boxes", "pouch", "sleeve", "wallet", "holder", "frame",
      "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster"]
 )  # fmt: skip
+_INLAYS = frozenset({"brass-inlay", "mop-inlay", "bone-inlay", "stringing", "crossbanding"})
+_MOUNTED = frozenset({"mounted"})
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
 _HOLDER_WORDS = (
