@@ -28,8 +28,9 @@ from pipeline.terms.decisions import (
     append_decision,
     read_term_decisions,
 )
-from pipeline.terms.fields import FieldReader
+from pipeline.terms.fields import FieldReader, field_reader
 from pipeline.terms.lexicon import lexicon_for
+from pipeline.terms.makers import MakerReader
 from pipeline.terms.reader import KINDS, Candidate, read_terms, says_nothing
 from pipeline.terms.vocabulary import Vocabulary
 from pipeline.workspace import Workspace
@@ -274,12 +275,12 @@ def _with_candidates(
     settings: TermSettings,
 ) -> Iterable[Waiting]:
     lexicon = lexicon_for(vocabulary)
-    readers: dict[str, FieldReader] = {}
+    readers: dict[str, FieldReader | MakerReader] = {}
     titles = [one.text for one in shown if one.stated_in == TITLE]
     read = dict(zip(titles, _read_titles(titles, vocabulary, settings), strict=True))
     for number, one in enumerate(shown):
         if one.kind not in readers:
-            readers[one.kind] = FieldReader(lexicon, one.kind, settings)
+            readers[one.kind] = field_reader(lexicon, one.kind, settings)
         found = [Candidate(*c) for c in readers[one.kind].candidates(one.text, 2 * N_CANDIDATES)]
         if one.stated_in == TITLE:
             found = _as_title(read[one.text], found, vocabulary)

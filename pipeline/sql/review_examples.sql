@@ -21,6 +21,9 @@ WITH told AS (
     UNION ALL
     SELECT a.item, t.* FROM told AS t INNER JOIN asked AS a
         ON a.kind = 'attribution' AND a.text = t.attribution_text
+    UNION ALL
+    SELECT a.item, t.* FROM told AS t INNER JOIN asked AS a
+        ON a.kind = 'maker' AND a.text = t.maker_text
 ), newest AS (
     SELECT * FROM found
     QUALIFY row_number() OVER (PARTITION BY item, told ORDER BY sold_on DESC, sale_id) = 1

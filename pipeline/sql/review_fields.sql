@@ -20,6 +20,9 @@ WITH carried AS (
     SELECT 'attribution', attribution_text, count(*),
         count(*) FILTER (WHERE attribution_id IS NULL)
     FROM sales WHERE attribution_text IS NOT NULL GROUP BY ALL
+    UNION ALL
+    SELECT 'maker', maker_text, count(*), count(*) FILTER (WHERE maker_id IS NULL)
+    FROM sales WHERE maker_text IS NOT NULL GROUP BY ALL
 )
 SELECT kind, text, n_sales, n_held
 FROM carried INNER JOIN term_matches AS m USING (kind, text)

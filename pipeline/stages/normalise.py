@@ -21,7 +21,6 @@ from pipeline.terms.cautions import find_cautions
 from pipeline.terms.dates import read_dates
 from pipeline.terms.decisions import TermDecisions
 from pipeline.terms.reader import KINDS, read_terms
-from pipeline.terms.text import normalise_label
 from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
 
@@ -41,14 +40,21 @@ class TermReader:
     settings: TermSettings
 
 
-def read_field(texts: pa.Array, kind: str, reader: TermReader) -> pa.Table:
-    """The concepts of distinct spellings of one field, with the columns of `read_terms`."""
+def read_field(
+    texts: pa.Array, kind: str, reader: TermReader, currencies: pa.Array | None = None
+) -> pa.Table:
+    """The concepts of n spellings of one field, with the columns of `read_terms`.
+
+    Args:
+        currencies: n ISO 4217 codes, where the same spelling may mean two things.
+    """
     return read_terms(
         texts,
         kind,
         vocabulary=reader.vocabulary,
         decisions=reader.decisions,
         settings=reader.settings,
+        currencies=currencies,
     )
 
 
@@ -74,8 +80,14 @@ def normalise(
             landed.column(f"{kind}_text"), partial(read_field, kind=kind, reader=reader)
         )
         for kind in FIELDS
+        if kind != "category"
     }
+    # some words name one thing in one trade and another in the next: the currency tells
+    fields["category"] = read_field(
+        one_array(landed.column("category_text")), "category", reader, currencies
+    )
     category, method, score, in_review = _category(fields["category"], titles, reader.vocabulary)
+    maker = fields["maker"]
     material = _field_first(fields["material"], one_array(titles["material_id"]))
     period = _field_first(fields["period"], one_array(titles["period_id"]))
     condition = pc.fill_null(
@@ -116,7 +128,7 @@ def normalise(
         "condition": condition,
         "attribution": kind_of_piece,
         "attribution_id": rung,
-        "maker_id": _makers(landed, reader.vocabulary),
+        "maker_id": pc.if_else(_accepted(maker), one_array(maker["concept_id"]), None),
         "faults": faults,
         "cautions": cautions,
     }
@@ -160,18 +172,6 @@ def _as_lists(column: pa.Array) -> pa.Array:
     present = pc.is_valid(column).to_numpy(zero_copy_only=False)
     offsets = np.concatenate(([0], np.cumsum(present))).astype(np.int32)
     return pa.ListArray.from_arrays(pa.array(offsets), pc.drop_null(column).cast(pa.string()))
-
-
-def _makers(landed: pa.Table, vocabulary: Vocabulary) -> pa.Array:
-    """Makers by any label that the user's own vocabulary knows."""
-    labels = vocabulary.labels("maker")
-
-    def look_up(texts: pa.Array) -> pa.Table:
-        found = [labels.get(normalise_label(t), ()) for t in texts.to_pylist()]
-        ids = [entries[0].concept_id if len(entries) == 1 else None for entries in found]
-        return pa.table({"id": pa.array(ids, pa.string())})
-
-    return one_array(by_distinct(landed.column("maker_text"), look_up)["id"])
 
 
 def _accepted(field: pa.Table) -> pa.Array:

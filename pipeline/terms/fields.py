@@ -7,7 +7,8 @@ and last the likeness of spelling, which has to clear a score and a margin over 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import re
+from dataclasses import replace
 
 import numpy as np
 import pyarrow as pa
@@ -16,32 +17,29 @@ from rapidfuzz import fuzz, process
 from pipeline.settings import TermSettings
 from pipeline.terms.aliases import canonical
 from pipeline.terms.lexicon import Lexicon, Reading
-from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
+from pipeline.terms.makers import KIND as MAKER
+from pipeline.terms.makers import MakerReader
+from pipeline.terms.picks import ACCEPTED, REVIEW
+from pipeline.terms.readings import (
+    DECISION,
+    EXACT,
+    FUZZY,
+    IGNORED,
+    LABEL,
+    NOTHING,
+    PHRASE,
+    WORD_ORDER,
+    FieldReading,
+)
 from pipeline.terms.text import normalise_label
 from pipeline.terms.titles import TITLE_ACCEPT_SCORE, TitleReading, read_chunk
 
-EXACT, LABEL, PHRASE, FUZZY, DECISION = "exact", "label", "phrase", "fuzzy", "decision"
-IGNORED = "ignored"
-WORD_ORDER = 95.0  # score of a label whose words stand in another order
 WORST_SHOWN = 60.0  # score of a label that is still shown as a candidate
 _LIKENESS_BLOCK = 500  # values compared at once with all labels: bounds the memory
 _SHORT_FIELD = 4  # words; in so short a value an unknown last word may be the head
+# two kinds and no more, in a whole value or in the last step of a path
+_PAIR = re.compile(r"(?:^|>)\s*([\w' -]+?)\s*(?:&|\+|\band\b)\s*([\w' -]+?)\s*$")
 _NEGATIVE = frozenset(["not", "no", "non", "un", "without", "faux", "imitation"])
-
-
-@dataclass(frozen=True)
-class FieldReading:
-    """One value read: the concept or None, others, scores 0 to 100, how, and how sure."""
-
-    concept_id: str | None
-    also: tuple[str, ...] = ()
-    score: float = 0.0
-    margin: float = 0.0
-    method: str = NONE
-    status: str = NONE
-
-
-NOTHING = FieldReading(None)
 
 
 class FieldReader:
@@ -80,7 +78,37 @@ class FieldReader:
         unread = [i for i in open_ones if readings[i] is None]
         for i, reading in zip(unread, self._by_likeness([texts[i] for i in unread]), strict=True):
             readings[i] = reading
-        return [reading or NOTHING for reading in readings]
+        if self._kind == "category":
+            self._settle_pairs(texts, readings, open_ones)
+        return [
+            _doubted(reading) if reading is not None and text.rstrip().endswith("?") else reading
+            for text, reading in zip(texts, (one or NOTHING for one in readings), strict=True)
+        ]
+
+    def _settle_pairs(
+        self, texts: list[str], readings: list[FieldReading | None], open_ones: list[int]
+    ) -> None:
+        """ "Chests & Trunks" names two kinds: the broader holds both; unlike ones need a person."""
+        pairs = {i: found.groups() for i in open_ones if (found := _PAIR.search(texts[i]))}
+        if not pairs:
+            return
+        halves = self.read([half for pair in pairs.values() for half in pair])
+        for i, one, other in zip(pairs, halves[::2], halves[1::2], strict=True):
+            held = readings[i]
+            if held is None or held.concept_id is None:
+                continue
+            if ACCEPTED not in (one.status, other.status) or None in (
+                one.concept_id, other.concept_id
+            ):  # fmt: skip
+                continue
+            ids = [str(one.concept_id), str(other.concept_id)]
+            above = [self._lexicon.vocabulary.ancestors(self._kind, each) for each in ids]
+            if ids[0] == ids[1] or ids[0] in above[1] or ids[1] in above[0]:
+                broader = ids[1] if ids[1] in above[0] else ids[0]
+                also = tuple(each for each in ids if each != broader)
+                readings[i] = replace(held, concept_id=broader, also=also)
+            else:
+                readings[i] = _doubted(held)
 
     def candidates(self, text: str, n: int) -> list[tuple[str, float, str]]:
         """At most n concepts for a text with score and label, the best first."""
@@ -163,6 +191,11 @@ class FieldReader:
         if self._kind == "category" and self._ends_unknown(chunk, row):
             score, margin = min(score, 80.0), 0.0
         taken = score >= TITLE_ACCEPT_SCORE and not bool(reading.doubtful[row])
+        if self._kind == "condition":
+            # "good to fair", "box good, contents mint": which of the grades is the piece's?
+            ranked = [self._ids[number], *others]
+            ranks = {self._lexicon.vocabulary.concept(self._kind, one).rank for one in ranked}
+            taken &= len(ranks - {None}) < 2
         return FieldReading(
             self._ids[number], others, score, margin, PHRASE, ACCEPTED if taken else REVIEW
         )
@@ -286,6 +319,13 @@ class FieldReader:
         return {words: concept for words, concept in seen.items() if concept >= 0}
 
 
+def _doubted(reading: FieldReading) -> FieldReading:
+    """The reading as one that a person has to look at."""
+    if reading.status != ACCEPTED or reading.method == DECISION:
+        return reading
+    return replace(reading, margin=0.0, status=REVIEW)
+
+
 def _with_path_ends(texts: list[str]) -> tuple[list[str], list[int]]:
     """Texts and, for a path (`Furniture > Chairs > Dining`), its ends as texts of their own."""
     spread: list[str] = []
@@ -300,10 +340,16 @@ def _with_path_ends(texts: list[str]) -> tuple[list[str], list[int]]:
     return spread, owner
 
 
-def field_reader(lexicon: Lexicon, kind: str, settings: TermSettings) -> FieldReader:
+def field_reader(lexicon: Lexicon, kind: str, settings: TermSettings) -> FieldReader | MakerReader:
     """The reader of a kind, made once for a lexicon and its settings."""
     key = ("field reader", kind, settings.model_dump_json())
-    reader: FieldReader = lexicon.memo(key, lambda: FieldReader(lexicon, kind, settings))
+
+    def make() -> FieldReader | MakerReader:
+        if kind == MAKER:
+            return MakerReader(lexicon.vocabulary, settings)
+        return FieldReader(lexicon, kind, settings)
+
+    reader: FieldReader | MakerReader = lexicon.memo(key, make)
     return reader
 
 

@@ -13,9 +13,11 @@ from pipeline.errors import UsageError
 from pipeline.settings import TermSettings
 from pipeline.terms.aliases import canonical
 from pipeline.terms.decisions import TermDecisions
-from pipeline.terms.fields import NOTHING, FieldReading, decided, field_reader
+from pipeline.terms.fields import FieldReader, decided, field_reader
 from pipeline.terms.lexicon import Lexicon, lexicon_for
+from pipeline.terms.makers import MakerReader
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
+from pipeline.terms.readings import FUZZY, NOTHING, FieldReading
 from pipeline.terms.titles import (
     CHUNK_TITLES,
     TITLE_ACCEPT_SCORE,
@@ -25,8 +27,10 @@ from pipeline.terms.titles import (
 )
 from pipeline.terms.vocabulary import Vocabulary
 
-KINDS = ("category", "material", "period", "condition", "attribution")
+READ_IN_TITLES = ("category", "material", "period", "condition", "attribution")
+KINDS = (*READ_IN_TITLES, "maker")
 RULES = ("field", "title", "title_narrower", "title_lower", "title_later", "agree", "none")
+_NEXT_BEST = 3  # candidates looked at beyond those that a person refused
 # what sellers put where they have nothing to say
 _BLANK_TEXTS = frozenset(
     {
@@ -74,7 +78,7 @@ def read_terms(
 
     Args:
         texts: what the column of an export states; null or empty where it states nothing.
-        kind: category, material, period, condition or attribution.
+        kind: category, material, period, condition, attribution or maker.
         titles: as long as `texts`; read where the text states nothing, and compared where it does.
         vocabulary: the package's own where None.
         decisions: a `TermDecisions`; a decision beats every other reading of its text.
@@ -109,6 +113,10 @@ def read_terms(
     if titles is None:
         table = builder.build(fields, field_row)
         return table if codes is None else builder.by_currency(table, choice, codes)
+    if kind not in READ_IN_TITLES:
+        raise UsageError(
+            f"No {kind} is read from titles.", todo="Leave the titles out, or read another kind."
+        )
     heads = _strings(titles)
     if len(heads) != len(values):
         raise UsageError(
@@ -165,7 +173,9 @@ def _read_fields(
     reader = field_reader(lexicon, kind, settings)
     for index, reading in zip(waiting, reader.read([distinct[i] for i in waiting]), strict=True):
         barred = decisions.rejected(kind, distinct[index]) if decisions is not None else ()
-        readings[index] = _without(reading, frozenset(barred))
+        readings[index] = _without(
+            reading, frozenset(barred), distinct[index], reader, settings.review_score
+        )
     readings.append(NOTHING)
     row = pc.fill_null(encoded.indices, len(distinct)).to_numpy(zero_copy_only=False)
     return readings, row.astype(np.int32)
@@ -191,37 +201,34 @@ def _decision(decisions: TermDecisions | None, kind: str, text: str) -> FieldRea
     return None if found is None else decided(found.concept_id)
 
 
-def _without(reading: FieldReading, barred: frozenset[str]) -> FieldReading:
-    """A reading less the concepts that a person said the text does not mean."""
+def _without(
+    reading: FieldReading,
+    barred: frozenset[str],
+    text: str,
+    reader: FieldReader | MakerReader,
+    least: float,
+) -> FieldReading:
+    """A reading less the concepts that a person said the text does not mean.
+
+    The next best, from what else the text names or else by its likeness (`least` and up, 0 to
+    100), was never measured against the others: a person has to say.
+    """
     if not barred or reading.concept_id is None:
         return reading
     left = [one for one in (reading.concept_id, *reading.also) if one not in barred]
-    if not left:
-        return NOTHING
-    if left[0] == reading.concept_id:
+    if left and left[0] == reading.concept_id:
         return replace(reading, also=tuple(left[1:]))
-    # the next best was never measured against the text: a person has to say
-    return replace(reading, concept_id=left[0], also=tuple(left[1:]), margin=0.0, status=REVIEW)
-
-
-def _without_rejected(
-    reading: FieldReading, decisions: object | None, kind: str, text: str
-) -> FieldReading:
-    """The reading without concepts that a person said the text does not mean.
-
-    What remains is for a person to look at: it was only the next best.
-    """
-    if decisions is None or reading.concept_id is None:
-        return reading
-    rejected = decisions.rejected(kind, text)  # type: ignore[attr-defined]
-    if not rejected:
-        return reading
-    also = tuple(one for one in reading.also if one not in rejected)
-    if reading.concept_id not in rejected:
-        return replace(reading, also=also)
-    if not also:
-        return NOTHING
-    return replace(reading, concept_id=also[0], also=also[1:], margin=0.0, status=REVIEW)
+    score, method = reading.score, reading.method
+    if not left:
+        found = [
+            one for one in reader.candidates(text, len(barred) + _NEXT_BEST)
+            if one[0] not in barred and one[1] >= least
+        ]  # fmt: skip
+        if not found:
+            return NOTHING
+        left = [concept_id for concept_id, _, _ in found]
+        score, method = found[0][1], FUZZY
+    return FieldReading(left[0], tuple(left[1:]), score, 0.0, method, REVIEW)
 
 
 @dataclass(frozen=True)
@@ -319,6 +326,8 @@ class _Table:
         self, table: pa.Table, choice: npt.NDArray[np.int32], codes: npt.NDArray[np.str_]
     ) -> pa.Table:
         """Give open words that wait for a person the meaning that the row's currency tells."""
+        if not (choice >= 0).any():
+            return table
         waiting = (choice >= 0) & (np.array(table["status"].to_pylist()) == REVIEW)
         if not waiting.any():
             return table

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.errors import UsageError
+from pipeline.settings import TermSettings
 from pipeline.terms.decisions import TermDecision, TermDecisions
 from pipeline.terms.reader import SCHEMA, candidates, read_terms
 
@@ -145,3 +146,51 @@ def test_what_was_read_reads_as_itself(text: str) -> None:
         again = read(str(row["concept_id"]), "category")
         assert again["concept_id"] == row["concept_id"]
         assert again["method"] == "exact"
+
+
+def test_a_refused_reading_is_looked_for_again() -> None:
+    """Where the only reading was refused, a person is offered the next in likeness."""
+    text, lenient = pa.array(["pot cubboard"]), TermSettings(review_score=70)
+    plain = read_terms(text, "category", settings=lenient).to_pylist()[0]
+    assert (plain["concept_id"], plain["also"]) == ("pot-cupboard", [])
+    no = TermDecision(
+        "category", "pot cubboard", "pot-cupboard", "reject", "M. Tal", dt.date(2026, 1, 5), "no", 2
+    )
+    row = read_terms(text, "category", settings=lenient, decisions=TermDecisions([no])).to_pylist()[
+        0
+    ]
+    likest = next(one for one in candidates("pot cubboard", "category") if one.score < 90)
+    assert (row["concept_id"], row["status"], row["margin"]) == (likest.concept_id, "review", 0.0)
+    strict = read_terms(text, "category", decisions=TermDecisions([no])).to_pylist()[0]
+    assert (strict["concept_id"], strict["status"]) == (None, "none")
+
+
+@pytest.mark.parametrize(
+    ("text", "concept", "status"),
+    [
+        ("Chests & Trunks", "chest", "accepted"),  # a trunk is a chest: the broader holds both
+        ("Candlesticks and Candelabra", "candlestick", "accepted"),
+        ("Lighting > Lamps & Lighting", "lighting", "accepted"),
+        ("Etchings & engravings", "etching", "review"),
+        ("Cup and saucer", "cup-and-saucer", "accepted"),  # a name of its own
+        ("Bureau?", "bureau", "review"),
+    ],
+)
+def test_two_kinds_in_one_value(text: str, concept: str, status: str) -> None:
+    row = read(text, "category")
+    assert (row["concept_id"], row["status"]) == (concept, status)
+
+
+@pytest.mark.parametrize(
+    ("text", "status"),
+    [
+        ("good to fair", "review"),
+        ("Good structural condition, finish poor", "review"),
+        ("Used: good", "accepted"),
+        ("Mint?", "review"),
+        ("less than perfect", "none"),
+        ("perfect working order", "none"),  # it works: no word on how it looks
+    ],
+)
+def test_grades_that_do_not_agree_wait_for_a_person(text: str, status: str) -> None:
+    assert read(text, "condition")["status"] == status
