@@ -173,7 +173,7 @@ def test_a_refused_reading_is_looked_for_again() -> None:
         ("Lighting > Lamps & Lighting", "lighting", "accepted"),
         ("Etchings & engravings", "etching", "review"),
         ("Cup and saucer", "cup-and-saucer", "accepted"),  # a name of its own
-        ("Bureau?", "bureau", "review"),
+        ("Coffer?", "chest", "review"),
     ],
 )
 def test_two_kinds_in_one_value(text: str, concept: str, status: str) -> None:
