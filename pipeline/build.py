@@ -29,6 +29,7 @@ from pipeline.columns import (
     sql_type,
 )
 from pipeline.corrections import prove_corrections, row_digest_sql
+from pipeline.database import quoted
 from pipeline.intake import FileRecord, aside_path
 from pipeline.progress import Progress
 from pipeline.settings import Settings
@@ -117,7 +118,7 @@ def build(
 
 def _rows_view(con: duckdb.DuckDBPyConnection, records: Sequence[FileRecord]) -> None:
     """`rows`: every prepared row with its key, the rank of its file and the key of its sale."""
-    listed = ", ".join(_quoted(str(r.prepared)) for r in records)
+    listed = ", ".join(quoted(str(r.prepared)) for r in records)
     source = f"read_parquet([{listed}])" if records else _no_rows(con)
     con.execute(
         f"""
@@ -193,11 +194,7 @@ _MADE_BY_SETS = ("sale_id", "flags", "person_flag", "is_comparable", "z_score", 
 def _values(records: Sequence[FileRecord]) -> str:
     if not records:
         return "(NULL::VARCHAR, NULL::VARCHAR)"
-    return ", ".join(f"({_quoted(r.file_id)}, {_quoted(r.path)})" for r in records)
-
-
-def _quoted(text: str) -> str:
-    return "'" + text.replace("'", "''") + "'"
+    return ", ".join(f"({quoted(r.file_id)}, {quoted(r.path)})" for r in records)
 
 
 def _sales(con: duckdb.DuckDBPyConnection) -> None:

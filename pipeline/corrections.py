@@ -8,7 +8,6 @@ it expects stops the refresh: the source has mended itself, or the row is anothe
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
 import re
 from pathlib import Path
@@ -21,6 +20,7 @@ import pyarrow.parquet as pq
 
 from pipeline.columns import LANDED, MEANINGS
 from pipeline.database import open_to_read
+from pipeline.decision_file import Said, read_said
 from pipeline.errors import DecisionError
 from pipeline.exports.sale_dates import read_sale_dates
 from pipeline.exports.source import Source
@@ -61,68 +61,40 @@ def read_corrections(path: Path) -> pa.Table:
     Raises:
         DecisionError: a line that does not hold, or two for one cell, with file and line.
     """
-    if not path.exists():
-        return SCHEMA.empty_table()
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise DecisionError(
-            "The file is not UTF-8.", where=path, todo="Save it as UTF-8."
-        ) from None
-    reader = csv.DictReader(text.splitlines(keepends=True))
-    if tuple(reader.fieldnames or ()) != HEADER:
-        raise DecisionError(
-            f"The header is not {','.join(HEADER)}.", where=f"{path}, line 1", todo="Mend it."
-        )
-    rows: dict[tuple[str, str], dict[str, Any]] = {}
-    for row in reader:
-        said: dict[str, Any] = {k: (row.get(k) or "").strip() for k in HEADER}
-        said["line"] = reader.line_num
-        _prove(said, path)
+    rows: dict[tuple[str, str], Said] = {}
+    for said in read_said(path, HEADER, may_be_empty=("expected", "new")):
+        _prove(said)
         cell = (said["sale_id"], said["column"])
         if cell in rows:
-            raise _two_for_one_cell(rows[cell], said, path)
+            raise _two_for_one_cell(rows[cell], said)
         rows[cell] = said
-    return pa.Table.from_pylist(list(rows.values()), schema=SCHEMA)
+    told = [{**said.cells, "line": said.line} for said in rows.values()]
+    return pa.Table.from_pylist(told, schema=SCHEMA)
 
 
-def _prove(said: dict[str, Any], path: Path) -> None:
-    where = f"{path}, line {said['line']}"
-    for name in ("sale_id", "column", "who", "decided_on", "why"):
-        if not said[name]:
-            raise DecisionError(f"The column {name} is empty.", where=where, todo="Fill it.")
-    if said["column"] not in COLUMNS:
-        raise DecisionError(
-            f"'{said['column']}' is no column that can be corrected.", where=where,
-            todo=f"Use one of: {', '.join(COLUMNS)}.",
-        )  # fmt: skip
+def _prove(said: Said) -> None:
+    said.one_of("column", COLUMNS)
     source, _, number = said["sale_id"].partition(":")
     if not source or not number:
-        raise DecisionError(
-            f"'{said['sale_id']}' is no key of a sale.", where=where,
-            todo="Write it as the table sales has it: source:number, or source:~digest.",
+        raise said.fault(
+            "sale_id", f"'{said['sale_id']}' is no key of a sale.",
+            "Write it as the table sales has it: source:number, or source:~digest.",
         )  # fmt: skip
     if said["expected"] == said["new"]:
-        raise DecisionError(
-            f"The text expected and the new one are both '{said['new']}'.", where=where,
-            todo="Take the line away.",
+        raise said.fault(
+            "new", f"The text expected and the new one are both '{said['new']}'.",
+            "Take the line away.",
         )  # fmt: skip
-    try:
-        dt.date.fromisoformat(said["decided_on"])
-    except ValueError:
-        raise DecisionError(
-            f"'{said['decided_on']}' is no date.", where=where, todo="Write it as YYYY-MM-DD."
-        ) from None
 
 
-def _two_for_one_cell(before: dict[str, Any], said: dict[str, Any], path: Path) -> DecisionError:
+def _two_for_one_cell(before: Said, said: Said) -> DecisionError:
     loop = before["expected"] == said["new"] and before["new"] == said["expected"]
     told = "turn each other round in a loop" if loop else "concern one cell"
-    return DecisionError(
+    return said.fault(
+        "column",
         f"Two corrections of {said['sale_id']}, {said['column']}, {told}; the other is on line "
-        f"{before['line']}.",
-        where=f"{path}, line {said['line']}",
-        todo="Keep one that leads from the text of the export to the text you want.",
+        f"{before.line}.",
+        "Keep one that leads from the text of the export to the text you want.",
     )
 
 

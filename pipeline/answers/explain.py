@@ -33,6 +33,7 @@ class Explanation:
     group: dict[str, Any] | None
     flags: list[tuple[str, str]]
     duplicates: list[dict[str, Any]]
+    corrections: list[dict[str, Any]] = field(default_factory=list)
     bands: list[dict[str, Any]] = field(default_factory=list)
 
 
@@ -77,6 +78,9 @@ def explain(workspace: Workspace, sale_id: str) -> Explanation:
     return Explanation(
         sale, file, cells, terms, _price_steps(workspace, sale, source), group,
         [(f, reasons.FLAGS[f]) for f in sale["flags"]], links,
+        _all(
+            con, "SELECT * FROM corrections WHERE sale_id = ? ORDER BY column_name", [sale_id]
+        ),
         bands if sale["is_comparable"] else [],
     )  # fmt: skip
 

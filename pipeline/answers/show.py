@@ -106,9 +106,10 @@ def show_refresh(workspace: Workspace, result: RefreshResult, report: Path | Non
     for path, problem in result.refused:
         console.print(Text.assemble("Refused: ", plain_text(path), ": ", plain_text(problem)))
     aside = sum(n for _, n in result.set_aside)
+    rows_aside = result.n_rows - result.n_sales - result.n_duplicates
     console.print(
         f"Rows: {result.n_rows:,} = {result.n_sales:,} sales + {result.n_duplicates:,} told twice "
-        f"+ rows set aside. Sales up to {result.as_of}."
+        f"+ {rows_aside:,} rows set aside. Sales up to {result.as_of}."
     )
     if result.set_aside:
         console.print(f"Set aside: {aside:,} lines and rows")
@@ -232,9 +233,18 @@ def show_explanation(e: Explanation) -> None:
             f"(SHA-256 {e.file.get('sha256', sale['file_id'])[:16]}...)",
         )
     )  # fmt: skip
-    console.print("\nThe cells as they came:")
+    console.print("\nThe cells as they are read:")
     for header, cell in e.cells:
         console.print(Text.assemble("  ", plain_text(header), ": ", plain_text(cell[:400])))
+    for mended in e.corrections:
+        console.print(
+            Text.assemble(
+                f"  corrected {mended['column_name']}: the export has '",
+                plain_text((mended["expected_text"] or "")[:200]), "', by ",
+                plain_text(mended["who"]), f" on {mended['decided_on']}: ",
+                plain_text(mended["why"]),
+            )
+        )  # fmt: skip
     console.print("\nRead as:")
     for name in ("category_id", "material_id", "period_id", "made_from_year", "made_to_year",
                  "condition", "attribution", "faults", "cautions"):  # fmt: skip

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pipeline.answers.lookup import vocabulary_of
+from pipeline.csv_rows import read_rows
 from pipeline.errors import UsageError, VocabularyError
 from pipeline.terms.decisions import write_in_one_step
 from pipeline.terms.skos import concepts_to_csv, export_skos, import_skos
@@ -29,7 +30,6 @@ from pipeline.terms.vocabulary_file import (
     SEPARATOR,
     Concept,
     exact_form,
-    read_rows,
     split_cell,
 )
 from pipeline.workspace import Workspace
@@ -264,7 +264,10 @@ def check_vocabulary(workspace: Workspace) -> Checked:
     for kind, rules in KINDS.items():
         path = folder / rules.file_name
         if path.is_file():
-            own[kind] = {row["id"] for _, row in read_rows(path, COMMON_COLUMNS + rules.columns)}
+            own[kind] = {
+                row["id"]
+                for _, row in read_rows(path, COMMON_COLUMNS + rules.columns, VocabularyError)
+            }
     counts = []
     warnings = list(vocabulary.warnings)
     for kind in vocabulary.kinds:
@@ -344,7 +347,7 @@ def _row_in_force(workspace: Workspace, kind: str, concept_id: str) -> dict[str,
     name = KINDS[kind].file_name
     for path in (_folder(workspace) / name, PACKAGE_DIR / name):
         if path.is_file():
-            for _, row in read_rows(path, COMMON_COLUMNS + KINDS[kind].columns):
+            for _, row in read_rows(path, COMMON_COLUMNS + KINDS[kind].columns, VocabularyError):
                 if row["id"] == concept_id:
                     return dict(row)
     raise VocabularyError(f"There is no {kind} '{concept_id}'.")
@@ -377,7 +380,7 @@ def _file_with(path: Path, kind: str, rows: Sequence[dict[str, str]]) -> bytes:
     start = b""
     if path.is_file():
         start = _BOM if path.read_bytes().startswith(_BOM) else b""
-        for _, row in read_rows(path, COMMON_COLUMNS + KINDS[kind].columns):
+        for _, row in read_rows(path, COMMON_COLUMNS + KINDS[kind].columns, VocabularyError):
             columns = list(row)
             held[row["id"]] = row
     held |= {row["id"]: row for row in rows}

@@ -82,7 +82,7 @@ class _LostAtQuote(Exception):  # noqa: N818 - a signal within this module
 
 
 class ExportReader:
-    """Reads one export. `records()` may be called once; afterwards `aside` and `balance` stand."""
+    """Reads one export. `passes()` may be called once; afterwards `aside` and `balance` stand."""
 
     def __init__(self, path: Path, source: Source, where: str, largest: int) -> None:
         self.path, self.source, self.where, self.largest = path, source, where, largest

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import datetime as dt
 from pathlib import Path
 
 import pyarrow as pa
 
+from pipeline.decision_file import read_said
 from pipeline.errors import DecisionError
 
 HEADER = ("sale_id", "other_sale_id", "link", "who", "decided_on", "why")
@@ -26,57 +25,29 @@ def read_link_decisions(path: Path) -> pa.Table:
         Table with SCHEMA, the smaller sale_id first, one row a pair.
 
     Raises:
-        DecisionError: a line that does not hold, with file and line.
+        DecisionError: a line that does not hold, with file, line and column.
     """
-    if not path.exists():
-        return SCHEMA.empty_table()
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise DecisionError(
-            "The file is not UTF-8.", where=path, todo="Save it as UTF-8."
-        ) from None
-    reader = csv.DictReader(text.splitlines())
-    if tuple(reader.fieldnames or ()) != HEADER:
-        raise DecisionError(
-            f"The header is not {','.join(HEADER)}.", where=f"{path}, line 1", todo="Mend it."
-        )
     rows: dict[tuple[str, str], dict[str, str | int]] = {}
-    for row in reader:
-        where = f"{path}, line {reader.line_num}"
-        said = {k: (row.get(k) or "").strip() for k in HEADER}
-        _prove(said, where)
+    for said in read_said(path, HEADER):
+        said.one_of("link", LINKS)
+        if said["sale_id"] == said["other_sale_id"]:
+            raise said.fault(
+                "other_sale_id", "A sale is held against itself.", "Take the line away."
+            )
         one, other = sorted((said["sale_id"], said["other_sale_id"]))
-        before = rows.get((one, other))
-        if before and before["link"] != said["link"]:
-            raise DecisionError(
+        told: dict[str, str | int] = {
+            **said.cells, "sale_id": one, "other_sale_id": other, "line": said.line
+        }  # fmt: skip
+        before = rows.setdefault((one, other), told)
+        if before["link"] != said["link"]:
+            raise said.fault(
+                "link",
                 f"Two decisions on {one} and {other} disagree; the other is on line "
-                f"{before['line']}.", where=where, todo="Take one of them away.",
-            )  # fmt: skip
-        rows.setdefault(
-            (one, other),
-            {**said, "sale_id": one, "other_sale_id": other, "line": reader.line_num},
-        )
+                f"{before['line']}.",
+                "Take one of them away.",
+            )
     _prove_together(rows, path)
     return pa.Table.from_pylist(list(rows.values()), schema=SCHEMA)
-
-
-def _prove(said: dict[str, str], where: str) -> None:
-    for name in HEADER:
-        if not said[name]:
-            raise DecisionError(f"The column {name} is empty.", where=where, todo="Fill it.")
-    if said["link"] not in LINKS:
-        raise DecisionError(
-            f"The link '{said['link']}' is none of {', '.join(LINKS)}.", where=where
-        )
-    if said["sale_id"] == said["other_sale_id"]:
-        raise DecisionError("A sale is held against itself.", where=where, todo="Take it away.")
-    try:
-        dt.date.fromisoformat(said["decided_on"])
-    except ValueError:
-        raise DecisionError(
-            f"'{said['decided_on']}' is no date.", where=where, todo="Write it as YYYY-MM-DD."
-        ) from None
 
 
 def _prove_together(rows: dict[tuple[str, str], dict[str, str | int]], path: Path) -> None:

@@ -17,10 +17,10 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from pipeline.csv_rows import read_rows
 from pipeline.errors import DecisionError
 from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary import Vocabulary
-from pipeline.terms.vocabulary_file import read_rows
 
 if TYPE_CHECKING:
     import pyarrow as pa

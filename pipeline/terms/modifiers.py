@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from pipeline.csv_rows import read_rows
 from pipeline.errors import VocabularyError
 from pipeline.terms.text import normalise_label
-from pipeline.terms.vocabulary_file import read_rows, split_cell
+from pipeline.terms.vocabulary_file import split_cell
 
 MODIFIERS_FILE = Path(__file__).resolve().parent.parent / "vocabulary" / "modifiers.csv"
 # Words picked by running the speller over the small American and British word lists of Debian's
@@ -102,7 +103,7 @@ def _load(path: Path, _modified: int, _size: int) -> Modifiers:
     same: dict[str, str] = {}
     pairs: set[tuple[str, str]] = set()
     protect: set[str] = set()
-    for line, row in read_rows(path, COLUMNS):
+    for line, row in read_rows(path, COLUMNS, VocabularyError):
         role = row["role"]
         found = [normalise_label(part) for part in split_cell(row["phrases"])]
         target = normalise_label(row["target"])
@@ -135,5 +136,7 @@ def _load(path: Path, _modified: int, _size: int) -> Modifiers:
         same=same,
         never_merge=frozenset(pairs),
         protect=frozenset(protect),
-        plain=frozenset(row["word"] for _, row in read_rows(PLAIN_WORDS_FILE, ("word",))),
+        plain=frozenset(
+            row["word"] for _, row in read_rows(PLAIN_WORDS_FILE, ("word",), VocabularyError)
+        ),
     )

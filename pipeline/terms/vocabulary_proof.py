@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
+from pipeline.csv_rows import read_rows
 from pipeline.errors import VocabularyError
 from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary_file import (
@@ -20,7 +21,6 @@ from pipeline.terms.vocabulary_file import (
     label_forms,
     labels_of,
     read_concepts,
-    read_rows,
     split_cell,
 )
 
@@ -246,7 +246,7 @@ def _read_ambiguities(
         if name != AMBIGUITIES_FILE:
             continue
         first_lines: dict[tuple[str, str], int] = {}
-        for line, row in read_rows(path, AMBIGUITY_COLUMNS):
+        for line, row in read_rows(path, AMBIGUITY_COLUMNS, VocabularyError):
             place = Place(path, line)
             kind, prefer = row["kind"], row["prefer"] or None
             for column in ("label", "rule", "reason"):

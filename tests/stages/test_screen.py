@@ -13,7 +13,7 @@ from pipeline.settings import ScreenSettings
 from pipeline.stages.screen import screen
 from pipeline.statistics.outliers import modified_z
 
-# Iglewicz and Hoaglin (1993), as told in shared handbooks: scores of the last two.
+# Iglewicz and Hoaglin (1993): scores of the last two.
 IGLEWICZ_HOAGLIN = (3.2, 3.4, 3.7, 3.7, 3.8, 3.9, 4, 4, 4.1, 4.2, 4.7, 4.8, 14, 15)
 
 
