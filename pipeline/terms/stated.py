@@ -71,6 +71,12 @@ def statements(
     concept = lexicon.concept_of[kind][found.phrase]
     rows = np.flatnonzero((concept >= 0) & (~found.within | (kind == "period")))
     rows = rows[~context.denied[found.start[rows]]]
+    # "sugar shaker" ends with the thing and not with the name of a period
+    named = (lexicon.concept_of["category"][found.phrase] >= 0) & ~found.within
+    named &= found.end - found.start > 1
+    closes = np.zeros(len(stream) + 1, dtype=bool)
+    closes[found.end[named]] = True
+    rows = rows[~(found.within[rows] & closes[found.end[rows]])]
     return _take(lexicon, stream, found, kind, rows)
 
 

@@ -268,7 +268,8 @@ def _places(
     # a doll is named for its head, whatever its body is made of
     dolls = in_family(lexicon, things, head, stream.n_titles, "doll")
     if dolls.any():
-        of_head = linked & lexicon.words_in(_HEADS)[stream.word[at]] & dolls[title]
+        heads = lexicon.words_in(_HEADS)
+        of_head = ((linked & heads[stream.word[at]]) | heads[last_word]) & dolls[title]
         place[dolls[title] & ((place == BODY) | (part_next & in_main))] = PART
         place[of_head] = WHOLE
 

@@ -285,3 +285,24 @@ def test_nothing_reads_as_nothing() -> None:
     assert table["category_id"].null_count == 4
     assert set(table["category_status"].to_pylist()) == {"none"}
     assert read_titles(pa.array([], pa.string())).num_rows == 0
+
+
+@pytest.mark.parametrize(
+    ("title", "column", "value"),
+    [
+        ("Sugar shaker, glass", "period_id", None),
+        ("Shaker rocking chair, maple", "period_id", "shaker"),
+        ("Dish, earthenware painted in blue, 1720", "material_id", "earthenware"),
+        ("Oak chest bound with iron", "material_id", "oak"),
+        ("Doll with wax head and cloth body", "material_id", "wax"),
+        ("Pistol, walnut stock inlaid with bone", "material_id", None),
+        ("Golf clubs, hickory, in canvas bag", "material_id", "hickory"),
+        ("Letter, ink on paper, 1812", "category_id", "letter"),
+        ("A mahogany chest, bow front, four long drawers", "category_id", "chest-of-drawers"),
+        ("Cavalry sword, 1821 pattern", "made_earliest", None),
+    ],
+)
+def test_what_a_catalogue_says_of_a_piece(title: str, column: str, value: str | None) -> None:
+    """Common practice of cataloguers, no source: see LABELS.md."""
+    row = read_titles(pa.array([title])).to_pylist()[0]
+    assert row[column] == value
