@@ -25,8 +25,6 @@ from pipeline.columns import (
     SALES,
     SET_ASIDE,
     TERM_MATCHES,
-    TableDef,
-    sql_type,
 )
 from pipeline.corrections import prove_corrections, row_digest_sql
 from pipeline.database import quoted
@@ -39,6 +37,7 @@ from pipeline.stages.model import summarise_by_model
 from pipeline.stages.normalise import FIELDS, TermReader, read_field
 from pipeline.stages.screen import screen
 from pipeline.stages.summarise import summarise
+from pipeline.table_def import TableDef, sql_type
 from pipeline.terms.vocabulary import Vocabulary
 
 TEXT_COLUMNS = [f"{name}_text" for name in MEANINGS if name != "listing_id"]

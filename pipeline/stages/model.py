@@ -22,11 +22,11 @@ from pipeline.columns import (
     PRICE_ADJUSTMENTS,
     PRICE_INDEX,
     PRICE_WORDS,
-    TableDef,
 )
 from pipeline.errors import NotEnoughSales
 from pipeline.settings import FitSettings
 from pipeline.sql import table_of
+from pipeline.table_def import TableDef
 
 if TYPE_CHECKING:
     from pipeline.statistics.model import PriceModel

@@ -16,7 +16,6 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from pipeline import reasons
-from pipeline.columns import MONEY
 from pipeline.exports.sale_dates import read_sale_dates
 from pipeline.exports.source import Source
 from pipeline.money.amounts import USABLE_REASONS, read_amounts
@@ -28,6 +27,7 @@ from pipeline.money.terms_of_sale import PRICE_TYPES
 from pipeline.settings import Settings
 from pipeline.stages.distinct import is_true, one_array, repeated
 from pipeline.stages.normalise import lists_of_reasons
+from pipeline.table_def import MONEY
 from pipeline.terms.quantities import (
     combine,
     read_quantities,

@@ -16,8 +16,9 @@ from typing import Any
 import duckdb
 import pyarrow as pa
 
-from pipeline.columns import CHECK_RESULTS, TABLES, Column, TableDef, sql_text
+from pipeline.columns import CHECK_RESULTS, TABLES
 from pipeline.sql import run
+from pipeline.table_def import Column, TableDef, sql_text
 
 WHOLE_FRAME = 50_000
 SAMPLE = 2_000

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pyarrow as pa
 
-from pipeline.columns import COUNT, DAY, REAL, TEXT, TEXTS, Column, TableDef
+from pipeline.table_def import COUNT, DAY, REAL, TEXT, TEXTS, Column, TableDef
 
 COMPARABLE = pa.struct(
     [
