@@ -281,6 +281,11 @@ def test_period_ranges(name: str, earliest: int, latest: int) -> None:
     assert (reading.earliest, reading.latest, reading.rule) == (earliest, latest, "named_period")
 
 
+def test_no_end_lies_beyond_today() -> None:
+    reading = read_date("1400-ca. 2000s", today=dt.date(2026, 11, 1))
+    assert (reading.latest, reading.edtf) == (2026, "1400/2026~")
+
+
 def test_reigns_of_a_country_follow_one_another() -> None:
     """Each reign of a dated line begins in the year the one before it ends, or the year after."""
     lines = (

@@ -192,7 +192,10 @@ def edge(span: Span, side: str, *, masks: bool = True) -> str:
     if stored is not None:
         return stored if masks else stored.replace("X", "0" if side == "start" else "9")
     if core is not None and "X" in core and core[0] != "-" and span.circa:
-        return core.replace("X", "0" if side == "start" else "9") + mark
+        filled = int(core.replace("X", "0" if side == "start" else "9"))
+        if side == "end" and span.latest is not None:
+            filled = min(filled, span.latest)  # no later than today
+        return edtf_year(filled) + mark
     year = span.earliest if side == "start" else span.latest
     return "" if year is None else edtf_year(year) + mark
 
