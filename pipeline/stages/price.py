@@ -21,6 +21,7 @@ from pipeline.exports.source import Source
 from pipeline.money.amounts import USABLE_REASONS, read_amounts
 from pipeline.money.basis import per_piece, times_pieces, to_basis
 from pipeline.money.currencies import CODES, candidates, settle
+from pipeline.money.premium_rates import premium_of_rates
 from pipeline.money.rates import Rates, convert
 from pipeline.money.real_money import RealMoney
 from pipeline.money.terms_of_sale import PRICE_TYPES
@@ -183,18 +184,27 @@ def read_stated(landed: pa.Table, source: Source) -> pa.Table:
         name: _told_amount(landed, name, source, currency, code)
         for name in ("shipping", "tax", "premium")
     }
-    premium = beside["premium"][0]
-    more_than_hammer = pc.and_(
-        is_true(pc.equal(kinds, "hammer")), is_true(pc.greater(premium, amount))
-    )
     lots = read_lots(landed, source.price_of)
     price_each = is_true(pc.equal(reason, "price_each"))
+    is_each = _true(n) if source.price_of == "piece" else price_each
+    is_hammer = is_true(pc.equal(kinds, "hammer"))
+    premium, unread = beside["premium"]
+    by_rate, is_rate, too_high = premium_of_rates(
+        one_array(landed.column("premium_text")),
+        whole_price(amount, is_each, one_array(lots["n_pieces"])),
+        is_hammer,
+    )
+    premium = pc.if_else(pa.array(is_rate), by_rate, premium)
+    beside["premium"] = (premium, pc.and_(unread, pa.array(~is_rate)))
+    more_than_hammer = pc.or_(
+        pc.and_(is_hammer, is_true(pc.greater(premium, amount))), pa.array(too_high)
+    )
     return pa.table(
         {
             "amount": amount,
             "currency": code,
             "price_type": kinds,
-            "is_each": _true(n) if source.price_of == "piece" else price_each,
+            "is_each": is_each,
             "is_unsold": unsold,
             "default_currency": currency,
             **{f"{name}_amount": told for name, (told, _) in beside.items()},

@@ -275,6 +275,27 @@ def test_every_note_is_kept() -> None:
     assert wrong["compared_amount"] == 120
 
 
+def test_a_premium_told_as_a_rate_is_reckoned_of_the_price() -> None:
+    """25 % of a hammer price of 400 is 100 (the arithmetic of the conditions of sale)."""
+    rows = read(
+        {"price": "400", "premium": "25%"},
+        {"price": "400", "premium": "25 %"},
+        {"price": "400", "premium": "12,5 per cent"},
+        {"price": "400", "premium": "0 %"},
+        {"price": "400", "premium": "101%"},
+        {"price": "400", "premium": "a quarter"},
+        of=source(price_type="hammer"),
+    )
+    assert [r["compared_amount"] for r in rows[:4]] == [500, 500, 450, 400]
+    assert rows[4]["aside_reason"] == "premium_out_of_bounds"
+    assert rows[5]["notes"] == ["premium_unreadable"]
+    assert all("premium_unreadable" not in r["notes"] for r in rows[:5])
+    seller = Settings(basis=BasisSettings(kind="seller"))
+    with_it = {"price": "500", "premium": "25%"}
+    of = source(price_type="with_premium", fees=0)
+    assert one(with_it, of=of, settings=seller)["compared_amount"] == 400
+
+
 def test_premium_and_tax_told_beside_the_price_count_before_the_source() -> None:
     rows = read(
         {"price": "400", "premium": "100"},
