@@ -35,7 +35,7 @@ from pipeline.sql import run
 from pipeline.stages.link import link_listings, link_sales
 from pipeline.stages.model import summarise_by_model
 from pipeline.stages.normalise import FIELDS, TermReader, read_field
-from pipeline.stages.screen import screen
+from pipeline.stages.screen import screen, screen_by_terms
 from pipeline.stages.summarise import summarise
 from pipeline.table_def import TableDef, sql_type
 from pipeline.terms.vocabulary import Vocabulary
@@ -86,10 +86,12 @@ def build(
     progress.stage("screening")
     run(con, "facts", window_days=settings.screen.window_days)
     screen(con, settings.screen)
+    screen_by_terms(con, settings.screen)
     run(
         con,
         "verdicts",
         threshold=settings.screen.threshold,
+        explained_within=settings.screen.explained_within,
         order_of_flags=list(reasons.FLAGS),
     )
     progress.stage("making the bands")
@@ -109,7 +111,7 @@ def build(
         con.execute(f"DROP VIEW {view}")
     for table in (
         "dropped", "piece_links", "repeat_listings", "applied_corrections", "facts", "cells",
-        "fact_cells", "scores", "verdicts", "band_facts", "file_order",
+        "fact_cells", "scores", "term_scores", "verdicts", "band_facts", "file_order",
     ):  # fmt: skip
         con.execute(f"DROP TABLE {table}")
     con.unregister("person_decisions")

@@ -551,13 +551,15 @@ GROUP_STATISTICS = TableDef(
     "group_statistics",
     "One row a group that prices were held against in the screening: why a flag was set.",
     (
-        Column("group_id", TEXT, "category or family, attribution, condition, set size.",
+        Column("group_id", TEXT, "category or family, attribution, condition, set size; terms and "
+               "the family.",
                null=False),
-        Column("level", TEXT, "How fine the group is.", null=False,
-               allowed=_closed(("condition", "category", "family"))),
+        Column("level", TEXT, "How fine the group is; terms: all terms together.", null=False,
+               allowed=_closed(("condition", "category", "family", "terms"))),
         Column("n_sales", COUNT, "Sales in the group.", "sales", null=False, minimum=1),
-        Column("median_log", REAL, "Median of the natural log of the price.", null=False),
-        Column("mad_log", REAL, "Median absolute deviation of the log price.", null=False,
+        Column("median_log", REAL, "Median of the natural log of the price; at level terms, of "
+               "that less what the terms lead one to expect.", null=False),
+        Column("mad_log", REAL, "Median absolute deviation from that median.", null=False,
                minimum=0),
         Column("mean_deviation_log", REAL, "Mean absolute deviation from that median, used where "
                "mad_log is 0.", null=False, minimum=0),

@@ -157,6 +157,8 @@ FLAGS: dict[str, str] = {
     "beyond_window": "The sale is older than the window of evidence.",
     "price_out_of_line_low": "The price is far below its group.",
     "price_out_of_line_high": "The price is far above its group.",
+    "price_unlike_terms_low": "The price is far below what its terms lead one to expect.",
+    "price_unlike_terms_high": "The price is far above what its terms lead one to expect.",
 }
 
 LINKS: dict[str, str] = {

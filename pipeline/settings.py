@@ -96,6 +96,11 @@ class ScreenSettings(Section):
         3.5, unit="modified z-score", gt=0,
         reason="Iglewicz and Hoaglin (1993) advise 3.5.",
     )  # fmt: skip
+    explained_within: float = knob(
+        2.0, unit="modified z-score", ge=0,
+        reason="A price far from its group is not out of line when it lies this near to what its "
+        "material, faults and other terms lead one to expect: 95 % of usual prices do. 0: never.",
+    )  # fmt: skip
     lowest_price: float = knob(
         0.01, unit="basis currency", ge=0,
         reason="Below this a price is a slip or a token.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -263,7 +264,10 @@ def show_explanation(e: Explanation) -> None:
     console.print("\nThe price:")
     for name, value in e.price_steps:
         console.print(Text.assemble(f"  {name}: ", plain_text(value)))
-    if e.group:
+    if e.group and e.group["level"] == "terms":
+        for line in _against_terms(e.group, sale):
+            console.print(line)
+    elif e.group:
         g = e.group
         console.print(
             f"\nHeld against {g['n_sales']} sales of {g['group_id']}: median log price "
@@ -288,6 +292,20 @@ def show_explanation(e: Explanation) -> None:
         )
     if not sale["is_comparable"]:
         console.print("\nIt feeds no band.")
+
+
+def _against_terms(g: dict[str, Any], sale: dict[str, Any]) -> list[str]:
+    """What a sale's terms led one to expect, from the kept statistics and its score."""
+    beyond = g["median_log"] + sale["z_score"] * g["mad_log"] / 0.6745
+    expected = float(sale["compared_amount"]) / math.exp(beyond)
+    return [
+        f"\nIts kind, attribution, condition, set, material, period, market and faults together "
+        f"led one to expect about {expected:,.2f}; it brought {math.exp(beyond):,.3g} times that.",
+        f"Held against {g['n_sales']} sales of {g['group_id'].removeprefix('terms|')}, each less "
+        f"what its terms lead one to expect: median {g['median_log']:+.4f}, MAD "
+        f"{g['mad_log']:.4f} (logs); modified z-score {sale['z_score']:.2f}, out of line from "
+        f"{g['threshold']}.",
+    ]
 
 
 def _number(value: float | None) -> str:

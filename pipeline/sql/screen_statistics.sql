@@ -30,7 +30,8 @@ centres AS (
 ),
 spreads AS (
     SELECT group_id, median(abs(log_price - median_log)) AS mad_log,
-           avg(abs(log_price - median_log)) AS mean_deviation_log
+           -- rounded: the order of a sum moves its last bits
+           round(avg(abs(log_price - median_log)), 12) AS mean_deviation_log
     FROM members
     INNER JOIN centres USING (group_id)
     GROUP BY group_id

@@ -318,7 +318,10 @@ class Comparison:
 
     def wild(self) -> dict[str, float]:
         """Slipped prices that were flagged, and clean comparable sales that were flagged."""
-        flags = {"price_out_of_line_low", "price_out_of_line_high", "price_out_of_bounds"}
+        flags = {
+            "price_out_of_line_low", "price_out_of_line_high", "price_unlike_terms_low",
+            "price_unlike_terms_high", "price_out_of_bounds",
+        }  # fmt: skip
         eligible = [
             (t, s)
             for t, s in self.single_things()

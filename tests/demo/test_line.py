@@ -62,6 +62,10 @@ def test_clean_sales_are_left_in_peace(compared: Comparison) -> None:
     assert compared.wild()["clean_flagged"] <= 0.01
 
 
+def test_slipped_prices_are_found(compared: Comparison) -> None:
+    assert compared.wild()["found"] >= 0.65
+
+
 def test_intervals_of_the_bands_hold_the_true_medians(compared: Comparison) -> None:
     figures = compared.bands(least=12)
     assert figures["cells"] >= 200
