@@ -442,15 +442,15 @@ def read_items(fit: Fit, table: pa.Table, *, said_in_full: bool = True) -> Readi
         )
 
     places, distances = nearest_of(_parts(rows, k), pool.part)
-    if not fit.likeness.useful:
-        # likeness has learned nothing: a sale of the same category is the better example
-        of_kind = np.where(
-            (rows.category < 0) | (rows.attribution < 0), -1, rows.category * k + rows.attribution
-        )
-        same_kind, _ = nearest_of(of_kind, pool.category * k + pool.part % k)
-        places = np.where((same_kind >= 0).any(axis=1, keepdims=True), same_kind, places)
-    local = local_evidence(pool.residual, pool.trust, places, distances, fit.likeness)
     own = _looked_up(fit.own_counts, rows.category, rows.attribution)
+    # A sale of the same category is the better example, where there are enough of them; and where
+    # likeness has learned nothing, wherever there are any.
+    enough = own >= (fit.settings.own_many if fit.likeness.useful else 1)
+    of_kind = np.where(enough, rows.category * k + rows.attribution, -1)
+    same_kind, apart = nearest_of(of_kind, pool.category * k + pool.part % k)
+    found = (same_kind >= 0).any(axis=1, keepdims=True)
+    places, distances = np.where(found, same_kind, places), np.where(found, apart, distances)
+    local = local_evidence(pool.residual, pool.trust, places, distances, fit.likeness)
     wide = _looked_up(fit.family_counts, rows.family, rows.attribution)
     spread = _spread(pool, places, local, fit.solution.noise)
     centre = effects.sum(axis=1) + local.mean
