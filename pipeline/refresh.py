@@ -151,6 +151,7 @@ def _refresh(workspace: Workspace, force: bool, progress: Progress) -> RefreshRe
         progress.stage("checking the contract")
         loading.join()
         _check(con, workspace, newest, settings.bands.min_sales)
+        run(con, "published_macros")
         comment(con)
         con.execute("CHECKPOINT")
     except BaseException:
