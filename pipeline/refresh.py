@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import shutil
+import sys
 import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import ModuleType
+from typing import Any
 
 import duckdb
 import pyarrow as pa
@@ -407,3 +410,14 @@ def _told(
 
 
 __all__ = ["Moved", "RefreshResult", "refresh"]
+
+
+class _Callable(ModuleType):
+    """Python puts this module in the place of the package's function `refresh` once anything has
+    imported it: `pipeline.refresh(...)` has to work all the same."""
+
+    def __call__(self, *args: Any, **kwargs: Any) -> RefreshResult:
+        return refresh(*args, **kwargs)
+
+
+sys.modules[__name__].__class__ = _Callable

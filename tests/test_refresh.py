@@ -314,6 +314,16 @@ def test_counts_that_do_not_add_up_break_the_contract(
     assert rule in broken
 
 
+def test_the_package_gives_the_function_though_the_module_is_loaded(
+    make_workspace: WorkspaceMaker,
+) -> None:
+    import pipeline
+    import pipeline.refresh
+
+    ws = make_workspace({"shop": {"a.csv": HEADER + shop_rows(2)}})
+    assert pipeline.refresh(ws).n_sales == 2
+
+
 def test_a_refresh_that_dies_leaves_the_last_in_place(
     make_workspace: WorkspaceMaker, monkeypatch: pytest.MonkeyPatch
 ) -> None:
