@@ -135,6 +135,7 @@ def price_way(
         shipping_amount=said["shipping_amount"],
         tax_amount=said["tax_amount"],
         premium_amount=said["premium_amount"],
+        premium_rate=said["premium_rate"],
         n_pieces=said["n_pieces"],
         is_each=said["is_each"],
         whole_lot=source.price_of == "lot",

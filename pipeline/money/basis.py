@@ -132,6 +132,24 @@ class _Way:
         self.reason[where & _USABLE_CODES[self.reason]] = _CODES.index(reason)
 
 
+@dataclass(frozen=True, slots=True)
+class _ToldPremium:
+    """The premium told beside each of n prices: as an amount, or in millionths of the hammer."""
+
+    amount: Units
+    has_amount: Mask
+    rate: npt.NDArray[np.int64]
+    has_rate: Mask
+
+
+def _told_premium(
+    amounts: pa.Array | pa.ChunkedArray, rates: pa.Array | pa.ChunkedArray
+) -> _ToldPremium:
+    amount, has_amount = to_units(amounts)
+    has_rate = np.asarray(rates.is_valid()) & ~has_amount
+    return _ToldPremium(amount, has_amount, np.asarray(rates.fill_null(0)), has_rate)
+
+
 def to_basis(
     amounts: pa.Array | pa.ChunkedArray,
     terms: TermsOfSale,
@@ -141,6 +159,7 @@ def to_basis(
     shipping_amounts: pa.Array | pa.ChunkedArray | None = None,
     tax_amounts: pa.Array | pa.ChunkedArray | None = None,
     premium_amounts: pa.Array | pa.ChunkedArray | None = None,
+    premium_rates: pa.Array | pa.ChunkedArray | None = None,
 ) -> pa.Table:
     """Bring a source's amounts to the basis, in their own currency.
 
@@ -154,6 +173,8 @@ def to_basis(
         tax_amounts: tax told beside each price, used in place of the source's share where tax
             lies in the price.
         premium_amounts: premium told beside each price, used in place of the source's steps.
+        premium_rates: rates of premium told beside each price in millionths of the hammer price
+            (int64), used in place of the source's steps where there is no amount.
 
     Returns:
         A table of `BASIS_SCHEMA`, aligned with `amounts`. `basis_amount` is null where `reason`
@@ -173,8 +194,11 @@ def to_basis(
     not_net = kind != PRICE_TYPES.index("net_to_seller")
     _take_shipping(way, terms, shipping_amounts, not_net)
     _take_tax(way, terms, tax_amounts, not_net)
-    told_premium = to_units(nothing if premium_amounts is None else premium_amounts)
-    _to_the_basis(way, kind, terms, basis, told_premium)
+    premium = _told_premium(
+        nothing if premium_amounts is None else premium_amounts,
+        pa.nulls(len(units), pa.int64()) if premium_rates is None else premium_rates,
+    )
+    _to_the_basis(way, kind, terms, basis, premium)
     way.stop(valid & (way.units <= 0) & (units > 0), "nothing_left")
     way.stop(valid & (np.abs(way.units) >= END_OF_UNITS), "amount_too_large")
     keep = _USABLE_CODES[way.reason]
@@ -262,7 +286,7 @@ def _to_the_basis(
     kind: npt.NDArray[np.int64],
     terms: TermsOfSale,
     basis: str,
-    told_premium: tuple[Units, Mask],
+    premium: _ToldPremium,
 ) -> None:
     hammer = kind == PRICE_TYPES.index("hammer")
     total = kind == PRICE_TYPES.index("with_premium")
@@ -273,9 +297,9 @@ def _to_the_basis(
         # A seller's net is first the price it was made of; a premium stands on that price only
         # where the source is one that has a premium.
         due = hammer | (net & (terms.premium is not None))
-        _change_by_premium(way, due, terms, told_premium, 1)
+        _change_by_premium(way, due, terms, premium, 1)
         return
-    _change_by_premium(way, total, terms, told_premium, -1)
+    _change_by_premium(way, total, terms, premium, -1)
     if terms.fees is None:
         way.stop(hammer | total | fixed, "fees_unknown")
         return
@@ -285,11 +309,11 @@ def _to_the_basis(
 
 
 def _change_by_premium(
-    way: _Way, due: Mask, terms: TermsOfSale, told: tuple[Units, Mask], sign: int
+    way: _Way, due: Mask, terms: TermsOfSale, told: _ToldPremium, sign: int
 ) -> None:
     """Add the premium to hammer prices (sign 1), or take it off prices that hold it (-1)."""
-    amounts, there = told
-    change = np.where(there, sign * amounts, 0)
+    there = told.has_amount | told.has_rate
+    change = np.where(told.has_amount, sign * told.amount, _change_by_rate(way, told, sign))
     if terms.premium is None:
         way.stop(due & ~there, "premium_unknown")
     else:
@@ -297,6 +321,15 @@ def _change_by_premium(
         change = np.where(there, change, by_steps(way.units, terms.premium, 1) - way.units)
     way.premium = np.where(due, change, 0)
     way.units = way.units + way.premium
+
+
+def _change_by_rate(way: _Way, told: _ToldPremium, sign: int) -> Units:
+    """The same where each row tells its own rate; 0 where it tells none."""
+    if not told.has_rate.any():
+        return np.zeros_like(way.units)
+    if sign > 0:
+        return divide(way.units * told.rate, SHARE_PARTS)
+    return divide(way.units * SHARE_PARTS, SHARE_PARTS + told.rate) - way.units
 
 
 def _add_fees(way: _Way, terms: TermsOfSale, net: Mask) -> None:

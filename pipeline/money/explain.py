@@ -18,7 +18,7 @@ from pipeline.money import price_level as level_rules
 from pipeline.money import rates as rate_rules
 from pipeline.money.amounts import REASONS as AMOUNT_REASONS
 from pipeline.money.amounts import USABLE_REASONS, read_amounts
-from pipeline.money.exact import AMOUNT_TYPE
+from pipeline.money.exact import AMOUNT_TYPE, SHARE_PARTS
 from pipeline.money.terms_of_sale import BASES, TermsOfSale
 
 NO_BAND = "Feeds no band"
@@ -42,6 +42,7 @@ class Sale:
     """What one sale says of its price.
 
     Attributes:
+        premium_rate: millionths of the hammer price, where the row tells its own rate.
         is_each: the amount is of each of the pieces.
         whole_lot: what is wanted is the price of the whole lot, not of a piece.
     """
@@ -55,6 +56,7 @@ class Sale:
     shipping_amount: Decimal | None = None
     tax_amount: Decimal | None = None
     premium_amount: Decimal | None = None
+    premium_rate: int | None = None
     n_pieces: int | None = 1
     is_each: bool = False
     whole_lot: bool = False
@@ -141,6 +143,7 @@ def _basis_steps(
         shipping_amounts=_column(sale.shipping_amount),
         tax_amounts=_column(sale.tax_amount),
         premium_amounts=_column(sale.premium_amount),
+        premium_rates=pa.array([sale.premium_rate], pa.int64()),
     ).to_pylist()[0]
     if row["basis_amount"] is None:
         sentence = basis_rules.REASONS[row["reason"]][1]
@@ -151,6 +154,8 @@ def _basis_steps(
     share = f"{(terms.tax_share * 100).normalize():f} %"
     tax = share if sale.tax_amount is None else told
     premium = terms.premium if sale.premium_amount is None else told
+    if sale.premium_rate is not None:
+        premium = f"{(Decimal(sale.premium_rate) / (SHARE_PARTS // 100)).normalize():f} %, {told}"
     for column, name, sign, text in (
         ("shipping_taken_amount", "shipping", -1, "shipping that lay in the price"),
         (

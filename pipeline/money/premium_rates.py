@@ -9,42 +9,36 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from pipeline.money.exact import Mask, divide, from_units, to_units
+from pipeline.money.exact import SHARE_PARTS, Mask
 
-_RATE = re.compile(r"\s*(\d{1,4}(?:[.,]\d{1,4})?)\s*(?:%|per ?cent\.?|pct\.?|v\.? ?h\.?)\s*", re.I)
-_ONE = 1_000_000  # a rate is held in millionths of the hammer price
+_PER_CENT = r"(?:%|per ?cent\.?|pct\.?|p\. ?c\.|v\.? ?h\.?)"
+_RATE = re.compile(rf"\s*(\d{{1,4}}(?:[.,]\d{{1,4}})?)\s*{_PER_CENT}\s*", re.I)
 
 
-def premium_of_rates(
-    texts: pa.Array, amounts: pa.Array, is_hammer: pa.Array
-) -> tuple[pa.Array, Mask, Mask]:
-    """The premium in money of each price, where its text is a rate.
+def read_premium_rates(texts: pa.Array) -> tuple[pa.Array, Mask]:
+    """Rates of the hammer price. `pipeline.money.basis` applies them where the premium has its
+    place on the way: of what is left when shipping and tax are off and fees are on.
 
     Args:
         texts: n cells of a premium column, nulls allowed.
-        amounts: n prices, decimal128(18, 4).
-        is_hammer: whether each price is a hammer price; else it holds the premium already.
 
     Returns:
-        n amounts (null where the text is no rate or the price is null), which texts are rates,
-        and which of those are above 100 per cent (reckoned as 100).
+        n rates in millionths of the hammer price (int64, null where the text is no rate; one
+        above 100 per cent is given as 100), and which of them are above 100 per cent.
     """
     coded = pc.dictionary_encode(texts)
     rates = [_rate(text) for text in coded.dictionary.to_pylist()]
-    place = np.asarray(pc.fill_null(coded.indices, len(rates)).to_numpy(zero_copy_only=False))
-    rate = np.array([*rates, -1], dtype=np.int64)[place]
-    told = rate >= 0
-    units, valid = to_units(amounts)
-    share = np.where(told, np.minimum(rate, _ONE), 0)
-    hammer = np.asarray(is_hammer.to_numpy(zero_copy_only=False), dtype=bool)
-    added = divide(units * share, _ONE)
-    held = units - divide(units * _ONE, _ONE + share)
-    return from_units(np.where(hammer, added, held), told & valid), told, told & (rate > _ONE)
+    rate = pa.array(rates, pa.int64()).take(coded.indices)
+    too_high = pc.fill_null(pc.greater(rate, SHARE_PARTS), False)
+    return (
+        pc.min_element_wise(rate, pa.scalar(SHARE_PARTS, pa.int64()), skip_nulls=False),
+        np.asarray(too_high.to_numpy(zero_copy_only=False), dtype=bool),
+    )
 
 
-def _rate(text: str) -> int:
-    """The rate in millionths; -1 where the text is none."""
+def _rate(text: str) -> int | None:
+    """The rate in millionths; None where the text is none."""
     found = _RATE.fullmatch(text)
     if found is None:
-        return -1
-    return int(Decimal(found[1].replace(",", ".")) * (_ONE // 100))
+        return None
+    return int(Decimal(found[1].replace(",", ".")) * (SHARE_PARTS // 100))

@@ -21,7 +21,7 @@ from pipeline.exports.source import Source
 from pipeline.money.amounts import USABLE_REASONS, read_amounts
 from pipeline.money.basis import per_piece, times_pieces, to_basis
 from pipeline.money.currencies import CODES, candidates, settle
-from pipeline.money.premium_rates import premium_of_rates
+from pipeline.money.premium_rates import read_premium_rates
 from pipeline.money.rates import Rates, convert
 from pipeline.money.real_money import RealMoney
 from pipeline.money.terms_of_sale import PRICE_TYPES
@@ -80,6 +80,7 @@ def price(landed: pa.Table, reader: PriceReader) -> pa.Table:
         shipping_amounts=column["shipping_amount"],
         tax_amounts=column["tax_amount"],
         premium_amounts=column["premium_amount"],
+        premium_rates=column["premium_rate"],
     )
     told, in_own = one_array(basis["reason"]), one_array(basis["basis_amount"])
     rates = reader.rates.lookup(code, sold_on, settings.basis.currency)
@@ -157,8 +158,9 @@ def read_stated(landed: pa.Table, source: Source) -> pa.Table:
     Returns:
         Table of n rows: amount, currency, default_currency (taken where the text has none),
         price_type, is_each (the amount is of one piece), is_unsold, shipping_amount, tax_amount,
-        premium_amount, lot_kind, n_pieces, set_size; a mask for each of the notes that the texts
-        give; and price_problem, premium_problem and quantity_problem, keys of
+        premium_amount, premium_rate (millionths of the hammer price; then there is no amount),
+        lot_kind, n_pieces, set_size; a mask for each of the notes that the texts give; and
+        price_problem, premium_problem and quantity_problem, keys of
         `pipeline.reasons.SET_ASIDE`.
     """
     n = landed.num_rows
@@ -186,16 +188,12 @@ def read_stated(landed: pa.Table, source: Source) -> pa.Table:
     }
     lots = read_lots(landed, source.price_of)
     price_each = is_true(pc.equal(reason, "price_each"))
-    is_each = _true(n) if source.price_of == "piece" else price_each
-    is_hammer = is_true(pc.equal(kinds, "hammer"))
     premium, unread = beside["premium"]
-    by_rate, is_rate, too_high = premium_of_rates(
-        one_array(landed.column("premium_text")),
-        whole_price(amount, is_each, one_array(lots["n_pieces"])),
-        is_hammer,
-    )
-    premium = pc.if_else(pa.array(is_rate), by_rate, premium)
-    beside["premium"] = (premium, pc.and_(unread, pa.array(~is_rate)))
+    rate, too_high = read_premium_rates(one_array(landed.column("premium_text")))
+    is_amount = pc.is_null(rate)
+    premium = pc.if_else(is_amount, premium, pa.scalar(None, MONEY))
+    beside["premium"] = (premium, pc.and_(unread, is_amount))
+    is_hammer = is_true(pc.equal(kinds, "hammer"))
     more_than_hammer = pc.or_(
         pc.and_(is_hammer, is_true(pc.greater(premium, amount))), pa.array(too_high)
     )
@@ -204,9 +202,10 @@ def read_stated(landed: pa.Table, source: Source) -> pa.Table:
             "amount": amount,
             "currency": code,
             "price_type": kinds,
-            "is_each": is_each,
+            "is_each": _true(n) if source.price_of == "piece" else price_each,
             "is_unsold": unsold,
             "default_currency": currency,
+            "premium_rate": rate,
             **{f"{name}_amount": told for name, (told, _) in beside.items()},
             **{f"{name}_unreadable": unread for name, (_, unread) in beside.items()},
             **{name: is_true(pc.equal(reason, name)) for name in reasons.AMOUNT_NOTES},

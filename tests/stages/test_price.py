@@ -281,19 +281,58 @@ def test_a_premium_told_as_a_rate_is_reckoned_of_the_price() -> None:
         {"price": "400", "premium": "25%"},
         {"price": "400", "premium": "25 %"},
         {"price": "400", "premium": "12,5 per cent"},
+        {"price": "400", "premium": "25 p.c."},
         {"price": "400", "premium": "0 %"},
         {"price": "400", "premium": "101%"},
         {"price": "400", "premium": "a quarter"},
         of=source(price_type="hammer"),
     )
-    assert [r["compared_amount"] for r in rows[:4]] == [500, 500, 450, 400]
-    assert rows[4]["aside_reason"] == "premium_out_of_bounds"
-    assert rows[5]["notes"] == ["premium_unreadable"]
-    assert all("premium_unreadable" not in r["notes"] for r in rows[:5])
+    assert [r["compared_amount"] for r in rows[:5]] == [500, 500, 450, 500, 400]
+    assert rows[5]["aside_reason"] == "premium_out_of_bounds"
+    assert rows[6]["notes"] == ["premium_unreadable"]
+    assert all("premium_unreadable" not in r["notes"] for r in rows[:6])
     seller = Settings(basis=BasisSettings(kind="seller"))
     with_it = {"price": "500", "premium": "25%"}
     of = source(price_type="with_premium", fees=0)
     assert one(with_it, of=of, settings=seller)["compared_amount"] == 400
+
+
+@pytest.mark.parametrize(
+    ("basis", "row", "terms", "expected"),
+    [
+        ("seller", {"price": "620", "shipping": "120"},
+         {"price_type": "with_premium", "fees": 0, "shipping": "included"}, 400),
+        ("seller", {"price": "600"},
+         {"price_type": "with_premium", "fees": 0, "tax": "included", "tax_share": 0.2}, 400),
+        ("buyer", {"price": "520", "shipping": "120"},
+         {"price_type": "hammer", "shipping": "included"}, 500),
+        ("buyer", {"price": "480"},
+         {"price_type": "hammer", "tax": "included", "tax_share": 0.2}, 500),
+        ("buyer", {"price": "400"}, {"price_type": "net_to_seller", "fees": 0.2}, 625),
+    ],
+)  # fmt: skip
+def test_a_rate_of_a_row_does_what_the_same_rate_of_the_source_does(
+    basis: str, row: dict[str, str], terms: dict[str, Any], expected: int
+) -> None:
+    """A hammer price of 400 and 25 % make 500, net of 20 % fees 400 is a hammer price of 500;
+    shipping and tax that lie in a price bear no premium (arithmetic)."""
+    settings = Settings(basis=BasisSettings(kind=basis))
+    by_source = one(row, of=source(**terms, premium=0.25), settings=settings)
+    # where a net price bears a premium at all, the source says so
+    other = {"premium": 0.1} if terms["price_type"] == "net_to_seller" else {}
+    by_row = one({**row, "premium": "25 %"}, of=source(**terms, **other), settings=settings)
+    assert by_source["compared_amount"] == by_row["compared_amount"] == expected
+    assert by_row["notes"] == by_source["notes"]
+
+
+def test_a_rate_is_of_the_whole_lot_where_the_price_is_of_each_piece() -> None:
+    """Six at 400 each are 2,400, and 25 % of them 600 (arithmetic)."""
+    row = one(
+        {"title": "Set of 6 oak chairs", "price": "400 each", "premium": "25 %"},
+        of=source(price_type="hammer"),
+    )
+    assert row["aside_reason"] is None
+    assert row["lot_amount"] == 3000
 
 
 def test_premium_and_tax_told_beside_the_price_count_before_the_source() -> None:
