@@ -32,6 +32,7 @@ WorkspaceOption = Annotated[
     typer.Option("--workspace", "-w", help="Folder of the workspace.", envvar="COMPARABLES_HOME"),
 ]
 HERE = Path()
+_program = False  # whether this process is the command and ends with its answer
 
 
 class Shape(StrEnum):
@@ -46,6 +47,8 @@ class Shape(StrEnum):
 
 def main() -> None:
     """Run the command; an error that a person can act on is one message and an exit code."""
+    global _program
+    _program = True
     try:
         app()
     except KeyboardInterrupt:
@@ -223,6 +226,10 @@ def estimate(
 
     Example: `comparables estimate "oak mantel clock, about 1900, good" --asking 45`
     """
+    if _program:
+        from pipeline.light_start import spare_pandas
+
+        spare_pandas()
     from pipeline.answers.estimate import Estimator
     from pipeline.answers.offer import offer_of
     from pipeline.answers.show_estimate import show_offer

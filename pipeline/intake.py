@@ -41,6 +41,7 @@ from pipeline.stages.ingest import land, rows_that_are_none
 from pipeline.stages.normalise import TermReader, normalise
 from pipeline.stages.price import PriceReader, price
 from pipeline.terms.decisions import read_term_decisions
+from pipeline.terms.kept_lexicon import use_kept
 from pipeline.terms.vocabulary import Vocabulary
 from pipeline.workspace import Export, Workspace
 
@@ -332,6 +333,7 @@ class PrepareJob:
     decisions: str
     newest: dt.date
     knowledge: str
+    lexicon: str
     changes: pa.Table | None = None
 
 
@@ -355,6 +357,7 @@ def load_knowledge(workspace: Workspace) -> Knowledge:
         path = workspace.decisions / name
         parts.append(path.read_text("utf-8", errors="replace") if path.exists() else "")
     read_term_decisions(workspace.decisions / "terms.csv", vocabulary)
+    use_kept(vocabulary, workspace.lexicon)
     return Knowledge(vocabulary, digest_of(*parts))
 
 
@@ -400,7 +403,7 @@ def prepare_files(
             PrepareJob(
                 record.landed, str(target), record.source_id, source, settings,
                 str(workspace.decisions), newest, knowledge.fingerprint,
-                changes if changes.num_rows else None,
+                str(workspace.lexicon), changes if changes.num_rows else None,
             )
         )  # fmt: skip
     progress.stage("reading terms and prices", len(jobs))
@@ -485,6 +488,7 @@ def _readers(job: PrepareJob) -> tuple[TermReader, PriceReader]:
     key = digest_of(job.decisions, job.knowledge, job.settings.as_json(), job.source.fingerprint)
     if key not in _READERS:
         vocabulary = _vocabulary(job.decisions)
+        use_kept(vocabulary, Path(job.lexicon))
         folder = Path(job.decisions)
         decisions = read_term_decisions(folder / "terms.csv", vocabulary)
         rates = rates_with(folder / "rates.csv", job.settings.basis.max_rate_age_days)

@@ -82,6 +82,11 @@ class Workspace:
         return self.curated / "stages"
 
     @property
+    def lexicon(self) -> Path:
+        """The vocabulary made ready for reading, kept so that a command need not make it again."""
+        return self.curated / "lexicon"
+
+    @property
     def lock_file(self) -> Path:
         return self.curated / ".refresh.lock"
 

@@ -15,6 +15,7 @@ sums stand here as formulas for a spreadsheet, and give the same figures to the 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
@@ -186,6 +187,11 @@ def price_at(quantile: float, levels: Sequence[float], quantiles: npt.ArrayLike)
     return np.asarray(np.exp(low + part * (high - low)))
 
 
+def _normal_above(score: Floats) -> Floats:
+    """Share of the standard normal distribution above each score."""
+    return np.array([math.erfc(one / math.sqrt(2.0)) / 2.0 for one in score.tolist()])
+
+
 def chance_of_at_least(
     price: npt.ArrayLike, levels: Sequence[float], quantiles: npt.ArrayLike
 ) -> Floats:
@@ -202,8 +208,6 @@ def chance_of_at_least(
     Returns:
         Chances between 0 and 1, shape (n,); NaN where the price or a quantile is.
     """
-    from scipy.special import ndtr
-
     scores = np.array([NormalDist().inv_cdf(level) for level in levels])
     logs = np.log(_as_quantiles(quantiles, len(levels)))
     prices = np.broadcast_to(np.asarray(price, float), logs.shape[:1])
@@ -218,7 +222,7 @@ def chance_of_at_least(
             np.where(target > high, np.inf, -np.inf),
         )  # fmt: skip
         score = scores[segment] + part * (scores[segment + 1] - scores[segment])
-        chance = np.where(prices <= 0, 1.0, 1.0 - ndtr(score))
+        chance = np.where(prices <= 0, 1.0, _normal_above(score))
     missing = np.isnan(prices) | np.isnan(logs).any(axis=1)
     return np.where(missing, np.nan, chance)
 

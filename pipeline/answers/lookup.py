@@ -78,8 +78,10 @@ def _by_reading(
     """By the whole reading of a field: other word orders, phrases, near spellings."""
     import pyarrow as pa
 
+    from pipeline.terms.kept_lexicon import use_kept
     from pipeline.terms.reader import read_terms
 
+    use_kept(vocabulary, workspace.lexicon)
     row = read_terms(
         pa.array([text], pa.string()), kind, vocabulary=vocabulary, decisions=decisions,
         settings=workspace.settings().terms,

@@ -16,7 +16,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy import linalg
 
 from pipeline.statistics.arrays import Bools, Floats, Ints
 from pipeline.statistics.cross_products import Counted, only
@@ -144,6 +143,8 @@ class Tree:
         return np.asarray(out)
 
     def _walk_precision(self, i: int, places: Ints) -> Floats:
+        from scipy import linalg
+
         full = self.precisions[i]
         if places.size == full.shape[0]:
             return full
@@ -187,6 +188,8 @@ class Tree:
             visit: called with (level, number, columns, covariance) of the summed effects of every
                 place in the tree; they are too large to be kept all at once.
         """
+        from scipy import linalg
+
         g = self.n_columns
         active = np.flatnonzero(self.on_level[SHARED][self.group_of])
         place = np.full(g, -1, dtype=np.int64)
@@ -443,6 +446,8 @@ def _summed(node: _Node, above: Floats) -> Floats:
 
 
 def _inverse_of(factor: tuple[Floats, bool]) -> Floats:
+    from scipy import linalg
+
     lower, info = linalg.lapack.dpotri(factor[0], lower=1)
     if info:
         raise np.linalg.LinAlgError("the normal equations are singular")
@@ -452,4 +457,6 @@ def _inverse_of(factor: tuple[Floats, bool]) -> Floats:
 
 
 def _inverse(matrix: Floats) -> Floats:
+    from scipy import linalg
+
     return _inverse_of(linalg.cho_factor(matrix, lower=True, check_finite=False))

@@ -12,7 +12,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import optimize
 
 from pipeline.statistics.arrays import Floats, Ints
 
@@ -293,6 +292,8 @@ def _climb(
 
     first = np.log(np.append(start.scales, start.lean))
     bounds = [(-12.0, 8.0)] * n_parts + [(-5.0, 5.0)]
+    from scipy import optimize  # late: only a fit needs it, and it takes long to load
+
     found = optimize.minimize(
         error,
         np.clip(first, [low for low, _ in bounds], [high for _, high in bounds]),

@@ -11,7 +11,6 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy import special
 
 from pipeline.statistics.arrays import Floats, Ints, paired, present
 
@@ -142,6 +141,8 @@ def quantile_interval_ranks(n: npt.ArrayLike, p: float, level: float = 0.95) -> 
 
 def _at_most(k: Ints, n: Ints, p: float) -> Floats:
     """P(Binomial(n, p) <= k), for k from -1 to n."""
+    from scipy import special
+
     inside = special.betainc(np.maximum(n - k, 1), np.maximum(k, 0) + 1.0, 1 - p)
     return np.where(k < 0, 0.0, np.where(k >= n, 1.0, inside))
 
@@ -215,6 +216,8 @@ def harrell_davis(values: npt.ArrayLike, p: npt.ArrayLike) -> Floats:
     n = x.size
     if n == 0:
         return np.full(shares.shape, np.nan)
+    from scipy import special
+
     edges = np.arange(n + 1) / n
     out = np.empty(shares.size)
     for i, share in enumerate(shares.ravel()):

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from pipeline.terms.phrases import joins, walk
 from pipeline.terms.picks import lists
@@ -156,7 +157,7 @@ def _by_concept(
         else []
         for concept_id in encoded.dictionary.to_pylist()
     ]
-    codes = encoded.indices.to_pandas().fillna(-1).to_numpy().astype(np.int64)
+    codes = pc.fill_null(encoded.indices, -1).to_numpy(zero_copy_only=False).astype(np.int64)
     rows: list[npt.NDArray[np.int64]] = [none.astype(np.int64)]
     cautions: list[npt.NDArray[np.int64]] = [none.astype(np.int64)]
     for code, numbers in enumerate(raised):
@@ -168,8 +169,6 @@ def _by_concept(
 
 
 def _lengths(column: pa.Array) -> npt.NDArray[np.int64]:
-    import pyarrow.compute as pc
-
     return pc.fill_null(pc.list_value_length(column), 0).to_numpy(zero_copy_only=False)
 
 

@@ -16,9 +16,10 @@ from rapidfuzz import fuzz, process
 
 from pipeline.settings import TermSettings
 from pipeline.terms.aliases import canonical
-from pipeline.terms.lexicon import Lexicon, Reading
+from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.makers import KIND as MAKER
 from pipeline.terms.makers import MakerReader
+from pipeline.terms.phrase_tables import Reading, Readings
 from pipeline.terms.picks import ACCEPTED, REVIEW
 from pipeline.terms.readings import (
     DECISION,
@@ -50,18 +51,12 @@ class FieldReader:
         self._kind = kind
         self._settings = settings
         self._ids = lexicon.concept_ids.get(kind, ())
-        self._readings = lexicon.readings.get(kind, {})
-        self._own_names: dict[str, int] = {}
-        for number, concept_id in enumerate(self._ids):
-            concept = lexicon.vocabulary.concept(kind, concept_id)
-            self._own_names.setdefault(normalise_label(concept_id), number)
-            self._own_names.setdefault(normalise_label(concept.pref_label), number)
-        for number, concept_id in enumerate(self._ids):
-            # a preferred label beats another concept's id of the same words
-            label = normalise_label(lexicon.vocabulary.concept(kind, concept_id).pref_label)
-            self._own_names[label] = number
-        self._by_words = self._word_orders()
-        self._labels, self._label_phrases = self._written_labels()
+        self._readings = lexicon.readings.get(kind) or Readings.of({})
+        self._own_names: dict[str, int] = lexicon.memo(f"own names {kind}", self._names)
+        # sorted words -> concept; labels that were written down -> phrase
+        self._by_words: dict[str, int] = lexicon.memo(f"word orders {kind}", self._word_orders)
+        written: dict[str, int] = lexicon.memo(f"labels {kind}", self._written_labels)
+        self._labels, self._label_phrases = list(written), list(written.values())
 
     def read(self, texts: list[str]) -> list[FieldReading]:
         """Read distinct texts; the answer for one does not depend on the others."""
@@ -143,7 +138,7 @@ class FieldReader:
             return FieldReading(self._ids[own], (), 100.0, 100.0, EXACT, ACCEPTED)
         if reading is not None:
             return self._of_label(reading)
-        turned = self._by_words.get(tuple(sorted(words))) if len(words) > 1 else None
+        turned = self._by_words.get(" ".join(sorted(words))) if len(words) > 1 else None
         if turned is not None:
             return FieldReading(self._ids[turned], (), WORD_ORDER, WORD_ORDER, LABEL, ACCEPTED)
         return None
@@ -280,17 +275,30 @@ class FieldReader:
             pair in self._lexicon.modifiers.never_merge for pair in zip(ours, theirs, strict=True)
         )
 
-    def _written_labels(self) -> tuple[list[str], list[int]]:
-        """Labels that somebody wrote down (no derived forms), with their phrases."""
+    def _names(self) -> dict[str, int]:
+        """Ids and preferred labels of the concepts, with their numbers."""
+        names: dict[str, int] = {}
+        for number, concept_id in enumerate(self._ids):
+            concept = self._lexicon.vocabulary.concept(self._kind, concept_id)
+            names.setdefault(normalise_label(concept_id), number)
+            names.setdefault(normalise_label(concept.pref_label), number)
+        for number, concept_id in enumerate(self._ids):
+            # a preferred label beats another concept's id of the same words
+            label = self._lexicon.vocabulary.concept(self._kind, concept_id).pref_label
+            names[normalise_label(label)] = number
+        return names
+
+    def _written_labels(self) -> dict[str, int]:
+        """Labels that somebody wrote down (no derived forms), in order, with their phrases."""
         written: dict[str, int] = {}
+        known = set(self._readings)
         for concept in self._lexicon.vocabulary.concepts(self._kind):
             for label in (concept.pref_label, *concept.alt_labels, *concept.hidden_labels):
                 words = canonical(label, self._lexicon.aliases)
                 phrase = self._lexicon.phrase_numbers.get(words)
-                if phrase in self._readings:
+                if phrase is not None and phrase in known:
                     written[" ".join(words)] = phrase
-        ordered = sorted(written.items())
-        return [label for label, _ in ordered], [phrase for _, phrase in ordered]
+        return dict(sorted(written.items()))
 
     def _same_words(self, name: str, label: str) -> bool:
         """Word by word: same count, same first letters, no opposites, nothing never merged."""
@@ -307,14 +315,22 @@ class FieldReader:
                 return False
         return True
 
-    def _word_orders(self) -> dict[tuple[str, ...], int]:
+    def _word_orders(self) -> dict[str, int]:
         """Sorted words -> concept, where only one concept has a label of these words."""
-        seen: dict[tuple[str, ...], int] = {}
-        for phrase, reading in sorted(self._readings.items()):
-            words = tuple(sorted(self._lexicon.phrases[phrase]))
-            if len(words) > 1:
-                held = seen.setdefault(words, reading.concept)
-                if held != reading.concept or reading.others:
+        seen: dict[str, int] = {}
+        several = np.diff(self._readings.first) > 0
+        texts = self._lexicon.phrases.texts
+        for phrase, concept, shared in zip(
+            self._readings.phrase.tolist(),
+            self._readings.concept.tolist(),
+            several.tolist(),
+            strict=True,
+        ):
+            text = texts[phrase]
+            if " " in text:
+                words = " ".join(sorted(text.split(" ")))
+                held = seen.setdefault(words, concept)
+                if held != concept or shared:
                     seen[words] = -1
         return {words: concept for words, concept in seen.items() if concept >= 0}
 

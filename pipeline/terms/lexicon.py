@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from pipeline.terms.aliases import canonical, find_aliases
 from pipeline.terms.modifiers import PHRASE_ROLES, Modifiers, load_modifiers
+from pipeline.terms.phrase_tables import PhraseNumbers, Phrases, Reading, Readings
 from pipeline.terms.spelling import Speller, singular_forms
 from pipeline.terms.text import normalise_label
 from pipeline.terms.trie import build_trie
@@ -126,15 +127,7 @@ AMBIGUOUS = np.float32(75)
 
 IntArray = npt.NDArray[np.int32]
 FloatArray = npt.NDArray[np.float32]
-
-
-@dataclass(frozen=True)
-class Reading:
-    """What a phrase says in one kind: its best concept, the others that share it, how surely."""
-
-    concept: int
-    others: tuple[int, ...]
-    score: float
+_NONE = np.zeros(0, dtype=np.int32)
 
 
 @dataclass
@@ -149,29 +142,31 @@ class Lexicon:
         aliases: misspellings and short forms that the vocabulary itself gives -> the word.
         readings: kind -> phrase number -> Reading.
         roles: phrase number -> bits of PHRASE_ROLES.
+        _tables: of `memo`; one for all views. _kept: how to take some of them from a file.
     """
 
     vocabulary: Vocabulary
     modifiers: Modifiers
     concept_ids: dict[str, tuple[str, ...]]
     words: dict[str, int]
-    phrases: list[tuple[str, ...]]
-    phrase_numbers: dict[tuple[str, ...], int]
-    readings: dict[str, dict[int, Reading]]
+    phrases: Phrases
+    phrase_numbers: PhraseNumbers
+    readings: dict[str, Readings]
     roles: npt.NDArray[np.uint64]
     root_child: IntArray
     keys: npt.NDArray[np.int64]
     children: IntArray
     node_phrase: IntArray
     has_children: npt.NDArray[np.bool_]
-    field_only: dict[str, frozenset[int]]
+    field_only: dict[str, IntArray]
     aliases: dict[str, str]
     field_kind: str | None = None
     _known: dict[str, tuple[int, float]] = field(default_factory=dict)
     _above: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
     _views: dict[str | None, Lexicon] = field(default_factory=dict)
     _weak: dict[str, npt.NDArray[np.bool_]] = field(default_factory=dict)
-    _memo: dict[object, Any] = field(default_factory=dict)
+    _tables: dict[object, Any] = field(default_factory=dict)
+    _kept: dict[object, Callable[[], Any]] = field(default_factory=dict)
     _shared: dict[str, Speller] = field(default_factory=dict)
 
     @cached_property
@@ -184,8 +179,7 @@ class Lexicon:
         tables = {}
         for kind, readings in self.readings.items():
             table = np.full(len(self.phrases), -1, dtype=np.int32)
-            for phrase, reading in readings.items():
-                table[phrase] = reading.concept
+            table[readings.phrase] = readings.concept
             tables[kind] = table
         return tables
 
@@ -195,16 +189,23 @@ class Lexicon:
         tables = {}
         for kind, readings in self.readings.items():
             table = np.zeros(len(self.phrases), dtype=np.float32)
-            for phrase, reading in readings.items():
-                table[phrase] = reading.score
+            table[readings.phrase] = readings.score
             tables[kind] = table
         return tables
 
     def memo(self, key: object, make: Callable[[], Any]) -> Any:
-        """A table that depends on the lexicon alone, made at its first use."""
-        if key not in self._memo:
-            self._memo[key] = make()
-        return self._memo[key]
+        """A table made at its first use.
+
+        All views share it, so it may depend on what they share: words, phrases, roles and the
+        vocabulary, but not on the readings of a view. One under a text is kept with the lexicon.
+        """
+        if key not in self._tables:
+            self._tables[key] = self._kept.get(key, make)()
+        return self._tables[key]
+
+    def text_tables(self) -> dict[str, Any]:
+        """The tables of `memo` that were made under a text."""
+        return {key: table for key, table in self._tables.items() if isinstance(key, str)}
 
     def words_in(self, words: frozenset[str]) -> npt.NDArray[np.bool_]:
         """Word number -> whether it is one of the words."""
@@ -244,14 +245,14 @@ class Lexicon:
     def phrases_of(self, role: str) -> list[tuple[str, ...]]:
         """The phrases that play a role."""
         mask = np.uint64(1 << PHRASE_ROLES.index(role))
-        return [self.phrases[number] for number in np.flatnonzero(self.roles & mask)]
+        return [self.phrases[number] for number in np.flatnonzero(self.roles & mask).tolist()]
 
     def weak(self, kind: str) -> npt.NDArray[np.bool_]:
         """Phrases that are labels of the kind for fields only, in running text to be judged."""
         if kind not in self._weak:
             table = np.zeros(len(self.phrases), dtype=bool)
             if kind != self.field_kind:
-                table[list(self.field_only.get(kind, ()))] = True
+                table[self.field_only.get(kind, _NONE)] = True
             self._weak[kind] = table
         return self._weak[kind]
 
@@ -263,10 +264,18 @@ class Lexicon:
         """
         imitations = {phrase[0] for phrase in self.phrases_of("imitate_before")}
         table = np.zeros(len(self.phrases), dtype=bool)
-        concepts = self.vocabulary.concepts("material") if "material" in self.readings else ()
-        for phrase, reading in self.readings.get("material", {}).items():
-            aspect = concepts[reading.concept].extra.get("aspect")
-            table[phrase] = aspect in _COATS and self.phrases[phrase][0] not in imitations
+        if "material" not in self.readings:
+            return table
+        said = self.readings["material"]
+        coats = np.array(
+            [
+                concept.extra.get("aspect") in _COATS
+                for concept in self.vocabulary.concepts("material")
+            ],
+            dtype=bool,
+        )
+        for phrase in said.phrase[coats[said.concept]].tolist():
+            table[phrase] = self.phrases[phrase][0] not in imitations
         return table
 
     @cached_property
@@ -288,18 +297,12 @@ class Lexicon:
         """
         if field_kind not in self._views:
             readings = {
-                kind: {
-                    phrase: reading
-                    for phrase, reading in of_kind.items()
-                    if kind == field_kind
-                    or phrase not in self.field_only.get(kind, ())
-                    or self._judged_in_context(kind, phrase)
-                }
+                kind: of_kind if kind == field_kind else of_kind.only(self._free(kind, of_kind))
                 for kind, of_kind in self.readings.items()
             }
             live = self.roles > 0
             for of_kind in readings.values():
-                live[list(of_kind)] = True
+                live[of_kind.phrase] = True
             node_phrase = np.where(
                 (self.node_phrase >= 0) & live[np.maximum(self.node_phrase, 0)],
                 self.node_phrase,
@@ -311,16 +314,22 @@ class Lexicon:
                 node_phrase=node_phrase,
                 field_kind=field_kind,
                 _weak={},
-                _memo={},
             )
         return self._views[field_kind]
 
-    def _judged_in_context(self, kind: str, phrase: int) -> bool:
-        """Labels for fields that running text may use where the words beside them allow it."""
+    def _free(self, kind: str, readings: Readings) -> npt.NDArray[np.bool_]:
+        """Of the phrases of a kind, those that running text may use for it.
+
+        Labels for fields count too where their reader judges them by the words beside them.
+        """
         if kind in _ALL_IN_CONTEXT:
-            return True
+            return np.ones(len(readings), dtype=bool)
+        free = ~np.isin(readings.phrase, self.field_only.get(kind, _NONE))
         role = _CONTEXT_ROLES.get(kind)
-        return role is not None and bool(int(self.roles[phrase]) >> PHRASE_ROLES.index(role) & 1)
+        if role is not None:
+            mask = np.uint64(1 << PHRASE_ROLES.index(role))
+            free |= (self.roles[readings.phrase] & mask) > 0
+        return free
 
     def above(self, kind: str) -> npt.NDArray[np.bool_]:
         """[a, b] is true where concept b stands above concept a in the tree of the kind."""
@@ -338,7 +347,16 @@ class Lexicon:
     def speller(self) -> Speller:
         """The corrector of words; one for all views."""
         if "speller" not in self._shared:
-            self._shared["speller"] = Speller(self._spelling_targets(), self.modifiers)
+            words = list(self.words)
+
+            def make() -> IntArray:
+                numbers = sorted(self.words[word] for word in self._spelling_targets())
+                return np.array(numbers, dtype=np.int32)
+
+            targets: IntArray = self.memo("spelling targets", make)
+            self._shared["speller"] = Speller(
+                [words[number - 1] for number in targets.tolist()], self.modifiers
+            )
         return self._shared["speller"]
 
     def _spelling_targets(self) -> set[str]:
@@ -398,12 +416,20 @@ _CACHE: dict[tuple[str, int], Lexicon] = {}
 def lexicon_for(vocabulary: Vocabulary | None = None) -> Lexicon:
     """The lexicon of a vocabulary (of the package's own where None), built once."""
     vocabulary = vocabulary if vocabulary is not None else Vocabulary.load()
-    modifiers = load_modifiers()
-    key = (vocabulary.fingerprint, id(modifiers))
-    if key not in _CACHE:
-        _CACHE.clear()
-        _CACHE[key] = build_lexicon(vocabulary, modifiers)
-    return _CACHE[key]
+    held = held_lexicon(vocabulary)
+    return held if held is not None else hold(build_lexicon(vocabulary, load_modifiers()))
+
+
+def held_lexicon(vocabulary: Vocabulary) -> Lexicon | None:
+    """The lexicon of a vocabulary where this process has one."""
+    return _CACHE.get((vocabulary.fingerprint, id(load_modifiers())))
+
+
+def hold(lexicon: Lexicon) -> Lexicon:
+    """Use this lexicon for its vocabulary from now on; one at a time is held."""
+    _CACHE.clear()
+    _CACHE[lexicon.vocabulary.fingerprint, id(lexicon.modifiers)] = lexicon
+    return lexicon
 
 
 def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
@@ -416,6 +442,7 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
     for phrase in sorted({*modifiers_phrases(modifiers)}.union(*said.values())):
         numbers[phrase] = len(numbers)
     phrases = list(numbers)
+    texts = Phrases([" ".join(phrase) for phrase in phrases])
     # a word corrected or abbreviated to must itself be a word of the lexicon
     known = {word for phrase in phrases for word in phrase} | set(modifiers.same.values())
     known |= CONTEXT_WORDS
@@ -433,19 +460,22 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
         modifiers=modifiers,
         concept_ids=concept_ids,
         words=words,
-        phrases=phrases,
-        phrase_numbers=numbers,
+        phrases=texts,
+        phrase_numbers=PhraseNumbers(texts),
         readings={
-            kind: {numbers[phrase]: reading for phrase, reading in of_kind.items()}
+            kind: Readings.of({numbers[phrase]: reading for phrase, reading in of_kind.items()})
             for kind, of_kind in said.items()
         },
         roles=roles,
         aliases=aliases,
         field_only={
-            kind: frozenset(
-                numbers[phrase]
-                for phrase in _field_only_phrases(vocabulary, kind, aliases, said[kind])
-                if phrase in numbers
+            kind: np.array(
+                sorted(
+                    numbers[phrase]
+                    for phrase in _field_only_phrases(vocabulary, kind, aliases, said[kind])
+                    if phrase in numbers
+                ),
+                dtype=np.int32,
             )
             for kind in kinds
         },

@@ -170,15 +170,21 @@ def _read_fields(
             readings[index] = found
         elif not says_nothing(text):
             waiting.append(index)
+    if not waiting:
+        return [*readings, NOTHING], _rows_of(encoded)
     reader = field_reader(lexicon, kind, settings)
     for index, reading in zip(waiting, reader.read([distinct[i] for i in waiting]), strict=True):
         barred = decisions.rejected(kind, distinct[index]) if decisions is not None else ()
         readings[index] = _without(
             reading, frozenset(barred), distinct[index], reader, settings.review_score
         )
-    readings.append(NOTHING)
-    row = pc.fill_null(encoded.indices, len(distinct)).to_numpy(zero_copy_only=False)
-    return readings, row.astype(np.int32)
+    return [*readings, NOTHING], _rows_of(encoded)
+
+
+def _rows_of(encoded: pa.DictionaryArray) -> npt.NDArray[np.int32]:
+    """The number of each row's distinct text; of a null the one after the last."""
+    row = pc.fill_null(encoded.indices, len(encoded.dictionary)).to_numpy(zero_copy_only=False)
+    return row.astype(np.int32)
 
 
 def _field_choices(lexicon: Lexicon, kind: str, values: pa.Array) -> npt.NDArray[np.int32]:

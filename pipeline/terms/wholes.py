@@ -327,7 +327,7 @@ def _bare_allowed(
     start, end = found.start[rows], found.end[rows]
     n = len(stream)
     base = np.zeros(len(lexicon.phrases), dtype=bool)
-    base[list(lexicon.field_only.get("material", ()))] = True
+    base[lexicon.field_only.get("material", [])] = True
     bare = base[found.phrase[rows]] & has_role(lexicon.roles[found.phrase[rows]], "bare_material")
     if lexicon.field_kind == "material" or not bare.any():
         return np.ones(len(rows), dtype=bool)

@@ -20,6 +20,7 @@ from pipeline.stages.model import kept_model
 from pipeline.stages.normalise import TermReader
 from pipeline.statistics.ranges import LEVELS
 from pipeline.terms.decisions import read_term_decisions
+from pipeline.terms.kept_lexicon import use_kept
 from pipeline.versions import METHOD_VERSION
 from pipeline.workspace import Workspace
 
@@ -86,6 +87,7 @@ class Estimator:
             ).fetchall()
         ]
         vocabulary = vocabulary_of(place)
+        use_kept(vocabulary, place.lexicon)
         self.reader = TermReader(
             vocabulary,
             read_term_decisions(place.decisions / "terms.csv", vocabulary),
