@@ -1,4 +1,5 @@
--- The sales that estimates name as comparables.
+-- The sales that estimates name as comparables. Their categories are told too: the table is sorted
+-- by them, and a search by key alone would read all of it.
 -- Reads: sales. Gives: one row a sale asked for.
 SELECT
     sale_id,
@@ -14,5 +15,5 @@ SELECT
     compared_amount::DOUBLE AS sold_amount
 FROM sales
 WHERE
-    list_contains($families::VARCHAR[], family_id)
+    category_id IN (SELECT unnest($categories::VARCHAR[]))
     AND sale_id IN (SELECT unnest($sale_ids::VARCHAR[]));

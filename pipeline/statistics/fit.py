@@ -441,15 +441,16 @@ def read_items(fit: Fit, table: pa.Table, *, said_in_full: bool = True) -> Readi
             pool_order=pool.day if dated else None,
         )
 
-    places, distances = nearest_of(_parts(rows, k), pool.part)
     own = _looked_up(fit.own_counts, rows.category, rows.attribution)
     # A sale of the same category is the better example, where there are enough of them; and where
     # likeness has learned nothing, wherever there are any.
     enough = own >= (fit.settings.own_many if fit.likeness.useful else 1)
     of_kind = np.where(enough, rows.category * k + rows.attribution, -1)
     same_kind, apart = nearest_of(of_kind, pool.category * k + pool.part % k)
-    found = (same_kind >= 0).any(axis=1, keepdims=True)
-    places, distances = np.where(found, same_kind, places), np.where(found, apart, distances)
+    found = np.asarray((same_kind >= 0).any(axis=1))
+    # the others are sought among all of their family and class
+    places, distances = nearest_of(np.where(found, -1, _parts(rows, k)), pool.part)
+    places[found], distances[found] = same_kind[found], apart[found]
     local = local_evidence(pool.residual, pool.trust, places, distances, fit.likeness)
     wide = _looked_up(fit.family_counts, rows.family, rows.attribution)
     spread = _spread(pool, places, local, fit.solution.noise)

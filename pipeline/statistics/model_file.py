@@ -69,7 +69,7 @@ def from_tables(tables: dict[str, pa.Table]) -> PriceModel:
         outline = json.loads(tables["model_outline"].column("outline")[0].as_py())
         rows = sorted(tables["model_arrays"].to_pylist(), key=lambda row: row["number"])
         arrays = [
-            np.frombuffer(row["data"], dtype=np.dtype(row["dtype"])).reshape(row["shape"]).copy()
+            np.frombuffer(row["data"], dtype=np.dtype(row["dtype"])).reshape(row["shape"])
             for row in rows
         ]
         form = outline["form"]
@@ -128,7 +128,8 @@ def _put_together(value: Any, arrays: list[npt.NDArray[Any]]) -> Any:
     if kind == "array":
         return arrays[inner]
     if kind in ("list", "tuple"):
-        items = [_put_together(item, arrays) for item in inner]
+        # a list of a sale's keys may be long, and a text is nothing to put together
+        items = [one if one.__class__ is str else _put_together(one, arrays) for one in inner]
         return items if kind == "list" else tuple(items)
     if kind == "dict":
         return {_put_together(k, arrays): _put_together(v, arrays) for k, v in inner}

@@ -195,7 +195,7 @@ class Estimator:
     ) -> list[dict[str, Any]]:
         terms, answers = pieces.terms.to_pylist(), found.to_pylist()
         asked = described.to_pylist()
-        sales = self._sales(terms, answers, why)
+        sales = self._sales(answers, why)
         rows = []
         for i, (term, answer) in enumerate(zip(terms, answers, strict=True)):
             has_figure, reason = why[i]
@@ -234,21 +234,24 @@ class Estimator:
 
     def _sales(
         self,
-        terms: list[dict[str, Any]],
         answers: list[dict[str, Any]],
         why: list[tuple[bool, str]],
     ) -> dict[str, dict[str, Any]]:
         """The sales that are named, by sale_id."""
         most = self.settings.estimate.comparables
-        ids: set[str] = set()
-        families: set[str] = set()
-        for term, answer, (has_figure, _) in zip(terms, answers, why, strict=True):
+        named: dict[str, int] = {}  # sales with their rows in the model
+        for answer, (has_figure, _) in zip(answers, why, strict=True):
             if has_figure:
-                ids |= {n["sale_id"] for n in heaviest_first(answer["neighbours"])[:most]}
-                families.add(term["family_id"])
-        if not ids:
+                shown = heaviest_first(answer["neighbours"])[:most]
+                named |= {one["sale_id"]: one["row"] for one in shown}
+        if not named:
             return {}
-        con = run(self.con, "estimate_sales", families=sorted(families), sale_ids=sorted(ids))
+        pool, categories = self.model.fit.pool, self.model.fit.space.categories
+        found = np.unique(pool.category[np.isin(pool.row, list(named.values()))]).tolist()
+        con = run(
+            self.con, "estimate_sales", categories=[categories[number] for number in found],
+            sale_ids=sorted(named),
+        )  # fmt: skip
         names = [column[0] for column in con.description or []]
         rows = (dict(zip(names, row, strict=True)) for row in con.fetchall())
         return {row["sale_id"]: row for row in rows}

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -94,13 +95,12 @@ def read_pieces(
     lots = read_lots(landed)
     terms = terms.append_column("set_size", lots["set_size"])
     terms = terms.append_column("title_text", landed.column("title_text"))
-    titles = read_titles(one_array(landed.column("title_text")), reader.vocabulary, reader.settings)
     texts = one_array(landed.column("title_text"))
     return Pieces(
         terms,
         [_in_words(row, label_of) for row in terms.to_pylist()],
         unread_words(pc.fill_null(texts, ""), reader.vocabulary, reader.settings),
-        _candidates(terms, titles, label_of),
+        _candidates(terms, texts, reader, label_of),
     )
 
 
@@ -176,12 +176,15 @@ def _years(earliest: object, latest: object) -> str:
 
 
 def _candidates(
-    terms: pa.Table, titles: pa.Table, label_of: Callable[[str, str], str]
+    terms: pa.Table, texts: pa.Array, reader: TermReader, label_of: Callable[[str, str], str]
 ) -> list[list[str]]:
     """Categories that were found but are not clear, where none is."""
-    out = []
-    for read, likely in zip(
-        terms["category_id"].to_pylist(), titles["category_id"].to_pylist(), strict=True
-    ):
-        out.append([label_of("category", likely)] if read is None and likely else [])
+    out: list[list[str]] = [[] for _ in range(len(texts))]
+    open_ones = np.flatnonzero(pc.is_null(terms["category_id"]).to_numpy())
+    if not len(open_ones):
+        return out
+    titles = read_titles(texts.take(pa.array(open_ones)), reader.vocabulary, reader.settings)
+    for row, likely in zip(open_ones.tolist(), titles["category_id"].to_pylist(), strict=True):
+        if likely:
+            out[row] = [label_of("category", likely)]
     return out
