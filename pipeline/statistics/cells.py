@@ -17,7 +17,8 @@ import pyarrow as pa
 from pipeline.statistics import sales_columns as read
 from pipeline.statistics.arrays import Floats, Ints
 from pipeline.statistics.cross_products import count
-from pipeline.statistics.features import Encoded, Group, encode
+from pipeline.statistics.encoding import Encoded, encode
+from pipeline.statistics.features import SEVERITY, Group
 from pipeline.statistics.fit import Fit, fit_guesses
 from pipeline.statistics.hierarchy import Tree
 from pipeline.statistics.model import PriceModel
@@ -67,7 +68,7 @@ def refit_on_cells(model: PriceModel, cells: pa.Table, *, rounds: int = 6) -> Pr
     rows = encode(cells, fit.space)
     n = read.numbers(cells, "n")
     mean = read.numbers(cells, "mean_log")
-    groups = [g for g in fit.space.groups if g.name in _OF_CELLS]
+    groups = [g for g in fit.space.groups if g.name.removesuffix(SEVERITY) in _OF_CELLS]
     columns = np.concatenate([np.arange(g.start, g.stop) for g in groups])
     renumbered = _renumber(groups)
     known = (rows.category >= 0) & (rows.family >= 0)

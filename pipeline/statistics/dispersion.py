@@ -9,7 +9,8 @@ from scipy import sparse
 
 from pipeline.statistics.arrays import Floats, Ints
 from pipeline.statistics.cross_products import count
-from pipeline.statistics.features import Encoded, FeatureSpace, Group
+from pipeline.statistics.encoding import Encoded
+from pipeline.statistics.features import FeatureSpace, Group
 from pipeline.statistics.hierarchy import Solution, Tree
 
 _KNOTS = 8

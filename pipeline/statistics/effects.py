@@ -16,7 +16,7 @@ from scipy import special
 
 from pipeline.errors import NotEnoughSales
 from pipeline.statistics.arrays import Floats, Ints
-from pipeline.statistics.features import CATEGORY, FAMILY, SHARED, Group
+from pipeline.statistics.features import CATEGORY, FAMILY, SHARED, Group, severity_name
 from pipeline.statistics.fit import Fit
 from pipeline.statistics.model import PriceModel
 
@@ -42,6 +42,14 @@ def _effects_at(fit: Fit, level: int, number: int) -> Floats:
     return fit.solution.total(int(fit.space.family_of[number]), number)
 
 
+def _severities(fit: Fit) -> Iterator[tuple[int, dict[int, float]]]:
+    """The column of each severity, with the score of each column that it scales."""
+    for name, scores in fit.space.severities.items():
+        scaled, severity = fit.space.group(name), fit.space.group(severity_name(name))
+        if scaled is not None and severity is not None:
+            yield severity.start, {scaled.start + i: float(s) for i, s in enumerate(scores)}
+
+
 def _needs_covariances(model: PriceModel) -> None:
     if not model.fit.covariances:
         raise NotEnoughSales(
@@ -59,6 +67,7 @@ class _Contrasts:
         self.counts = fit.column_counts[level, number]
         self.place = np.full(self.effects.size, -1)
         self.place[self.columns] = np.arange(self.columns.size)
+        self.severities = list(_severities(fit))
 
     def n(self, column: int) -> int:
         return int(self.counts[column])
@@ -68,13 +77,17 @@ class _Contrasts:
 
     def difference(self, column: int, reference: int | None) -> tuple[float, float]:
         """Effect of a column against another (or against nothing) and its standard error."""
-        a = int(self.place[column])
-        value, variance = float(self.effects[column]), float(self.covariance[a, a])
+        weights = {column: 1.0}
         if reference is not None:
-            b = int(self.place[reference])
-            value -= float(self.effects[reference])
-            variance += float(self.covariance[b, b] - 2 * self.covariance[a, b])
-        return value, float(np.sqrt(max(variance, 0.0)))
+            weights[reference] = -1.0
+        for severity, scores in self.severities:
+            step = sum(w * scores.get(c, 0.0) for c, w in weights.items())
+            if step and self.known(severity):
+                weights[severity] = step
+        columns, weight = np.array(list(weights)), np.array(list(weights.values()))
+        at = self.place[columns]
+        variance = float(weight @ self.covariance[np.ix_(at, at)] @ weight)
+        return float(self.effects[columns] @ weight), float(np.sqrt(max(variance, 0.0)))
 
 
 def _percent(log_effect: float) -> float:
@@ -342,7 +355,12 @@ def condition_sensitivity(model: PriceModel) -> pa.Table:
         counts: Ints = fit.column_counts[place_level, number][group.start : group.stop]
         if counts.sum() == 0:
             continue
-        effects = _effects_at(fit, place_level, number)[group.start : group.stop]
+        at_place = _effects_at(fit, place_level, number)
+        effects = at_place[group.start : group.stop].copy()
+        for severity, scores in _severities(fit):
+            for column, score in scores.items():
+                if group.start <= column < group.stop:
+                    effects[column - group.start] += score * at_place[severity]
         mean = np.average(effects, weights=counts)
         rows.append(
             {

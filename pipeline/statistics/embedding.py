@@ -8,7 +8,8 @@ import numpy as np
 from scipy import sparse
 
 from pipeline.statistics.arrays import Floats, Ints
-from pipeline.statistics.features import DAYS_IN_YEAR, Encoded, FeatureSpace
+from pipeline.statistics.encoding import Encoded
+from pipeline.statistics.features import DAYS_IN_YEAR, FeatureSpace
 from pipeline.statistics.lines import Lines
 from pipeline.statistics.neighbours import Embedding
 

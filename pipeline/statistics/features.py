@@ -13,7 +13,6 @@ from typing import Any
 
 import numpy as np
 import pyarrow as pa
-from scipy import sparse
 
 from pipeline.statistics import sales_columns as read
 from pipeline.statistics.arrays import Bools, Floats, Ints
@@ -23,6 +22,11 @@ from pipeline.statistics.words import TitleIndex, choose_words
 
 DAYS_IN_YEAR = 365.25
 SHARED, FAMILY, CATEGORY = 0, 1, 2
+# Terms whose effects all scale together, more in one category and less in another.
+CONDITION, FAULT = "condition", "fault"
+SEVERITY = " severity"
+# Faults stand for a worse condition too, where none is told.
+FAULT_ALONE = "fault alone"
 # With more measures than this, families keep slopes of their own but share the curves.
 _MOST_FAMILY_CURVES = 8
 _COARSE_KNOTS = 8
@@ -120,18 +124,6 @@ def _months(day: Floats) -> Ints:
     return day.astype("datetime64[D]").astype("datetime64[M]").astype(np.int64) + 1970 * 12
 
 
-@dataclass(frozen=True)
-class Encoded:
-    """Rows ready for the model: features, places in the tree (-1: never seen), days."""
-
-    matrix: sparse.csr_array
-    family: Ints
-    category: Ints
-    attribution: Ints
-    day: Floats
-    standard: Floats
-
-
 @dataclass
 class FeatureSpace:
     """The columns, learned once from sales and applied to any later item."""
@@ -143,6 +135,8 @@ class FeatureSpace:
     classes: tuple[str, ...]
     factors: dict[str, tuple[str, ...]]
     references: dict[str, int]  # of each factor, the place of its most frequent label
+    # of a scaled factor, the effect that all share, label by label, against that of the reference
+    severities: dict[str, Floats]
     faults: tuple[str, ...]
     words: tuple[str, ...]
     measures: tuple[Measure, ...]
@@ -199,7 +193,7 @@ def _measure(name: str, values: Floats, knots: int) -> Measure | None:
     )
 
 
-def _coarse(m: Measure) -> Floats:
+def coarse_knots(m: Measure) -> Floats:
     """A few of a measure's knots, for curves that depend on a term; none for a short curve."""
     knots = np.array(m.knots)
     if knots.size < 4:
@@ -273,6 +267,11 @@ def learn_features(
         classes=attribution.labels,
         factors=factors,
         references={name: _most_frequent(codes) for name, codes in coded.items()},
+        severities={
+            name: np.zeros(len(labels))
+            for name, labels in ((CONDITION, factors.get(CONDITION, ())), (FAULT, faults))
+            if len(labels) > 2
+        },
         faults=faults,
         words=words,
         measures=kept,
@@ -321,7 +320,7 @@ def _choose_interactions(space: FeatureSpace, coded: dict[str, Ints], n: int) ->
     if products and len(products) <= left and n > 5 * len(products):
         space.products = products
         left -= len(products)
-    width = sum(_coarse(m).size for m in space.measures if _coarse(m).size)
+    width = sum(coarse_knots(m).size for m in space.measures if coarse_knots(m).size)
     for name in main:
         columns = width * len(space.factors[name])
         if 0 < columns <= left and n > 10 * columns:
@@ -343,6 +342,20 @@ def _choose_interactions(space: FeatureSpace, coded: dict[str, Ints], n: int) ->
     space.pairs = tuple(pairs)
 
 
+def severity_name(factor: str) -> str:
+    """Name of the group that scales the effects of a factor."""
+    return factor + SEVERITY
+
+
+def learn_severities(space: FeatureSpace, shared: Floats) -> None:
+    """Take the shared effects of the scaled factors as what families and categories scale."""
+    for name in space.severities:
+        group = space.group(name)
+        if group is not None:
+            against = shared[group.reference] if group.reference >= 0 else 0.0
+            space.severities[name] = shared[group.start : group.stop] - against
+
+
 def _lay_out(space: FeatureSpace) -> None:
     """Give every group its columns and its levels."""
     several_families = len(space.families) > 1
@@ -362,7 +375,11 @@ def _lay_out(space: FeatureSpace) -> None:
     add("attribution", space.classes, "fixed", everywhere)
     for name, labels in space.factors.items():
         add(name, labels, "iid", everywhere, reference=at + space.references[name])
-    add("fault", space.faults, "iid", everywhere)
+    add(FAULT, space.faults, "iid", everywhere)
+    for name in space.severities:
+        add(severity_name(name), ("how much it counts",), "iid", (False, several_families, several))
+    if FAULT in space.severities and read.UNKNOWN in space.factors.get(CONDITION, ()):
+        add(FAULT_ALONE, ("without a told condition",), "iid", upper)
     add("word", space.words, "iid", upper)
     names = tuple(m.name for m in space.measures)
     add("measure", names, "iid", everywhere)
@@ -393,7 +410,7 @@ def _lay_out(space: FeatureSpace) -> None:
         labels = tuple(
             f"{m.name} at {knot:.3g} if {level}"
             for m in space.measures
-            for knot in _coarse(m)
+            for knot in coarse_knots(m)
             for level in space.factors[name]
         )
         add(f"bend by {name}", labels, "iid", shared)
@@ -405,202 +422,3 @@ def _lay_out(space: FeatureSpace) -> None:
         add(key, labels, "iid", shared)
     space.groups = groups
     space.n_columns = at
-
-
-class _Cells:
-    """Collects (row, column, value) and makes one sparse matrix of them."""
-
-    def __init__(self, n_rows: int) -> None:
-        self.n_rows = n_rows
-        self.rows: list[Ints] = []
-        self.columns: list[Ints] = []
-        self.values: list[Floats] = []
-
-    def add(self, rows: Ints, columns: Ints, values: Floats | None = None) -> None:
-        self.rows.append(rows)
-        self.columns.append(columns)
-        self.values.append(np.ones(rows.size) if values is None else values)
-
-    def add_codes(self, codes: Ints, start: int, values: Floats | None = None) -> None:
-        known = np.flatnonzero(codes >= 0)
-        self.add(known, start + codes[known], None if values is None else values[known])
-
-    def matrix(self, n_columns: int) -> sparse.csr_array:
-        rows = np.concatenate(self.rows) if self.rows else np.zeros(0, np.int64)
-        columns = np.concatenate(self.columns) if self.columns else np.zeros(0, np.int64)
-        values = np.concatenate(self.values) if self.values else np.zeros(0)
-        return sparse.csr_array(
-            sparse.coo_array((values, (rows, columns)), shape=(self.n_rows, n_columns))
-        )
-
-
-def _hat_cells(z: Floats, knots: Floats) -> tuple[Ints, Floats]:
-    """The knot below each value and the share of the knot above it (held at the ends)."""
-    inside = np.clip(z, knots[0], knots[-1])
-    below = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, knots.size - 2)
-    return below, (inside - knots[below]) / (knots[below + 1] - knots[below])
-
-
-def encode(table: pa.Table, space: FeatureSpace, *, said_in_full: bool = True) -> Encoded:
-    """The rows of a table in the learned columns; labels never seen have no column.
-
-    A row without a title counts as one with the usual words of its category: what was not said is
-    not known, and a category's level lies in part on the words that its sellers use.
-
-    Args:
-        said_in_full: whether a title holds all that a seller would say; else a word that it lacks
-            counts as usual too. For pieces that somebody describes in a few words.
-    """
-    n = table.num_rows
-    cells = _Cells(n)
-    of = {g.name: g for g in space.groups}
-    category = _codes(table, "category_id", space.categories, n, alone="all")
-    attribution = _codes(table, "attribution", space.classes, n)
-    cells.add_codes(attribution, of["attribution"].start)
-    coded: dict[str, Ints] = {}
-    for name, labels in space.factors.items():
-        coded[name] = _codes(table, name, labels, n)
-        cells.add_codes(coded[name], of[name].start)
-    flagged = read.flags(table)
-    if flagged is not None and "fault" in of:
-        codes = flagged[1].coded_as(space.faults)
-        unique = np.unique(flagged[0] * (len(space.faults) + 1) + codes + 1)
-        rows, members = np.divmod(unique, len(space.faults) + 1)
-        cells.add(rows[members > 0], of["fault"].start + members[members > 0] - 1)
-    titles = read.texts(table, "title_text")
-    if titles is not None and "word" in of:
-        place = {word: i for i, word in enumerate(space.words)}
-        rows, columns = TitleIndex(titles).rows_and_columns(place)
-        cells.add(rows, of["word"].start + columns)
-    if "word" in of:
-        _add_usual_words(cells, of["word"], space, category, titles, said_in_full)
-    standard = _standard_measures(table, space, n)
-    _encode_measures(cells, of, space, standard)
-    day = read.days(table)
-    if day is None:
-        day = np.full(n, np.nan)
-    if space.time is not None and "trend" in of:
-        years = space.time.years(day, space.settings.trend_damping)
-        cells.add(np.arange(n), np.full(n, of["trend"].start), years)
-        bins = space.time.bins(day)
-        cells.add_codes(np.where(bins == space.time.n - 1, -1, bins), of["time"].start)
-    _encode_interactions(cells, of, space, coded, standard)
-    return Encoded(
-        matrix=cells.matrix(space.n_columns),
-        family=_families(table, space, n),
-        category=category,
-        attribution=attribution,
-        day=day,
-        standard=np.nan_to_num(standard),
-    )
-
-
-def _add_usual_words(
-    cells: _Cells,
-    group: Group,
-    space: FeatureSpace,
-    category: Ints,
-    titles: np.ndarray | None,
-    said_in_full: bool,
-) -> None:
-    """The words that a row does not say, each by the share of its category's titles with it."""
-    n = category.size
-    silent = np.ones(n, dtype=bool) if titles is None else titles == ""
-    chosen = np.arange(n) if not said_in_full else np.flatnonzero(silent)
-    if chosen.size == 0:
-        return
-    overall = space.usual_words.mean(axis=0, keepdims=True)
-    usual = sparse.csr_array(np.vstack([space.usual_words, overall]))
-    shares = sparse.coo_array(usual[category[chosen]])
-    rows, columns, values = shares.row.astype(np.int64), shares.col.astype(np.int64), shares.data
-    if titles is not None:
-        place = {word: i for i, word in enumerate(space.words)}
-        said_row, said_column = TitleIndex(titles[chosen]).rows_and_columns(place)
-        width = max(len(space.words), 1)
-        unsaid = ~np.isin(rows * width + columns, said_row * width + said_column)
-        rows, columns, values = rows[unsaid], columns[unsaid], values[unsaid]
-    cells.add(chosen[rows], group.start + columns, values)
-
-
-def _codes(
-    table: pa.Table, name: str, labels: tuple[str, ...], n: int, alone: str = read.UNKNOWN
-) -> Ints:
-    one = read.factor(table, name)
-    if one is None:
-        place = labels.index(alone) if alone in labels else -1
-        return np.full(n, place, dtype=np.int64)
-    return one.coded_as(labels)
-
-
-def _families(table: pa.Table, space: FeatureSpace, n: int) -> Ints:
-    """A known category decides the family; else the family named; else none (-1)."""
-    category = _codes(table, "category_id", space.categories, n, alone="all")
-    named = _codes(table, "family_id", space.families, n, alone="all")
-    return np.where(category >= 0, space.family_of[np.maximum(category, 0)], named)
-
-
-def _standard_measures(table: pa.Table, space: FeatureSpace, n: int) -> Floats:
-    given = read.measures(table)
-    out = np.full((n, len(space.measures)), np.nan)
-    for i, m in enumerate(space.measures):
-        if m.name in given:
-            out[:, i] = m.standard(given[m.name])
-    return out
-
-
-def _encode_measures(
-    cells: _Cells, of: dict[str, Group], space: FeatureSpace, standard: Floats
-) -> None:
-    for i, m in enumerate(space.measures):
-        z = standard[:, i]
-        there = np.flatnonzero(np.isfinite(z))
-        missing = np.flatnonzero(~np.isfinite(z))
-        cells.add(there, np.full(there.size, of["measure"].start + i), z[there])
-        cells.add(missing, np.full(missing.size, of["measure missing"].start + i))
-        curve = of.get(f"curve {m.name}")
-        if curve is None or there.size == 0:
-            continue
-        below, above_share = _hat_cells(z[there], np.array(m.knots))
-        for knot, share in ((below, 1 - above_share), (below + 1, above_share)):
-            use = (knot != curve.anchor) & (share != 0)
-            column = curve.start + np.where(knot > curve.anchor, knot - 1, knot)
-            cells.add(there[use], column[use], share[use])
-
-
-def _encode_interactions(
-    cells: _Cells,
-    of: dict[str, Group],
-    space: FeatureSpace,
-    coded: dict[str, Ints],
-    standard: Floats,
-) -> None:
-    filled = np.nan_to_num(standard)
-    for name, chosen in space.slopes.items():
-        start = of[f"slope by {name}"].start
-        for i, (m, level) in enumerate(chosen):
-            rows = np.flatnonzero((coded[name] == level) & (filled[:, m] != 0))
-            cells.add(rows, np.full(rows.size, start + i), filled[rows, m])
-    for i, (a, b) in enumerate(space.products):
-        value = filled[:, a] * filled[:, b]
-        rows = np.flatnonzero(value)
-        cells.add(rows, np.full(rows.size, of["product"].start + i), value[rows])
-    for name in space.bends:
-        at = of[f"bend by {name}"].start
-        n_levels = len(space.factors[name])
-        for i, one_measure in enumerate(space.measures):
-            knots = _coarse(one_measure)
-            rows = np.flatnonzero(np.isfinite(standard[:, i]) & (coded[name] >= 0))
-            if knots.size and rows.size:
-                below, above_share = _hat_cells(standard[rows, i], knots)
-                for knot, share in ((below, 1 - above_share), (below + 1, above_share)):
-                    cells.add(rows, at + knot * n_levels + coded[name][rows], share)
-            at += knots.size * n_levels
-    for one, other in space.pairs:
-        key = f"{one} x {other}"
-        width = len(space.factors[other])
-        place = np.full(len(space.factors[one]) * width, -1, dtype=np.int64)
-        for i, (first, second) in enumerate(space.pair_labels[key]):
-            place[first * width + second] = i
-        both = (coded[one] >= 0) & (coded[other] >= 0)
-        joint = np.where(both, coded[one] * width + coded[other], 0)
-        cells.add_codes(np.where(both, place[joint], -1), of[key].start)

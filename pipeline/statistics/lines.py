@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.statistics.arrays import Floats, Ints
-from pipeline.statistics.features import Encoded, FeatureSpace
+from pipeline.statistics.encoding import Encoded
+from pipeline.statistics.features import FAULT, FAULT_ALONE, SEVERITY, FeatureSpace
 from pipeline.statistics.hierarchy import Solution
 
 BASE, OF_FAMILY, OF_CATEGORY = "base", "family", "category"
@@ -27,6 +28,10 @@ def line_name(group: str) -> str:
     """The line that a group of features is shown on."""
     if group == "attribution":
         return BASE
+    if group == FAULT_ALONE:
+        return FAULT
+    if group.endswith(SEVERITY):
+        return group.removesuffix(SEVERITY)
     if group in ("trend", "time"):
         return "time"
     for prefix in ("slope by ", "bend by "):

@@ -27,7 +27,7 @@ from pipeline.statistics.model_settings import ModelSettings
 from pipeline.statistics.neighbours import Likeness
 from pipeline.statistics.ranges import Ranges
 
-FORM = 2
+FORM = 3
 _CLASSES: dict[str, Any] = {
     c.__name__: c
     for c in (

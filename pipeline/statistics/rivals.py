@@ -15,7 +15,8 @@ from scipy import linalg
 
 from pipeline.statistics import sales_columns as read
 from pipeline.statistics.arrays import Floats, Ints
-from pipeline.statistics.features import Encoded, FeatureSpace, encode, learn_features
+from pipeline.statistics.encoding import Encoded, encode
+from pipeline.statistics.features import FeatureSpace, learn_features
 from pipeline.statistics.model_settings import ModelSettings
 from pipeline.statistics.quantiles import quantile
 from pipeline.statistics.ranges import LEVELS

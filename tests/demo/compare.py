@@ -7,6 +7,7 @@ must hold for good is asserted in test_demo.py.
 from __future__ import annotations
 
 import csv
+import math
 import shutil
 import sys
 import tempfile
@@ -365,6 +366,29 @@ class Comparison:
             "ratio_p90": ratio[len(ratio) * 9 // 10] if ratio else 0.0,
         }
 
+    def adjustments(self) -> dict[str, tuple[float, int]]:
+        """By scope and kind: the share of published 95 % intervals that hold the true effect.
+
+        The truth of a term is that of its category, else of its family, else of all.
+        """
+        truth = {
+            (e["where"], e["kind"], e["name"]): float(e["effect"]) for e in read_truth("effects")
+        }
+        with duckdb.connect(str(self.database), read_only=True) as con:
+            told = con.sql("FROM price_adjustments").to_arrow_table().to_pylist()
+        held: dict[str, list[bool]] = {}
+        for row in told:
+            for where in (row["category_id"], row["family_id"], ""):
+                true = truth.get((where, row["kind"], row["term"]))
+                usual = truth.get((where, row["kind"], row["reference"]))
+                if true is not None and (usual is not None or row["kind"] == "fault"):
+                    percent = 100 * math.expm1(true - (usual or 0.0))
+                    holds = row["low_percent"] <= percent <= row["high_percent"]
+                    held.setdefault(f"{row['scope']}, {row['kind']}", []).append(holds)
+                    break
+        held["all"] = [holds for some in held.values() for holds in some]
+        return {name: (_share(some), len(some)) for name, some in held.items()}
+
     def broken(self) -> dict[str, tuple[int, int]]:
         """What was broken: set aside at its place, of how many; and good rows set aside."""
         figures: dict[str, tuple[int, int]] = {}
@@ -413,6 +437,10 @@ class Comparison:
         tell("prices", self.prices())
         tell("slipped prices", self.wild())
         tell("bands (12 sales and more)", self.bands())
+        tell(
+            "effects whose 95 % interval holds the truth",
+            {name: f"{share:.4f} of {n}" for name, (share, n) in self.adjustments().items()},
+        )
         tell("broken lines set aside (n, of)", self.broken())
         tell("cautions", self.cautions())
         return "\n".join(lines) + "\n"
