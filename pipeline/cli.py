@@ -12,6 +12,7 @@ from typing import Annotated, Any
 
 import typer
 
+from pipeline.answers.hunt_order import HuntOrder
 from pipeline.errors import ComparablesError, NotEnoughSales, WorkspaceError
 from pipeline.versions import __version__
 
@@ -278,17 +279,6 @@ def sheet(
     show_priced(priced)
 
 
-class HuntOrder(StrEnum):
-    """By what `hunt` ranks."""
-
-    median = "median"
-    evidence = "evidence"
-    spread = "spread"
-    holds = "holds"
-    sensitive = "sensitive"
-    trend = "trend"
-
-
 @app.command()
 def hunt(
     order: Annotated[
@@ -314,12 +304,11 @@ def hunt(
 
     Example: `comparables hunt --order holds --family furniture`
     """
-    from pipeline.answers.hunt import Order
     from pipeline.answers.hunt import hunt as rank
     from pipeline.answers.show_hunt import show_hunt
 
     place = _workspace(workspace)
-    found = rank(place, order=Order(order.value), within=family, min_sales=min_sales, limit=limit)
+    found = rank(place, order=order, within=family, min_sales=min_sales, limit=limit)
     show_hunt(place, found, as_json=as_json)
 
 

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+NO_APPRAISAL = (
+    "Evidence of past sales, not an appraisal for tax, insurance or a court: those need a "
+    "qualified appraiser."
+)
+"""What is said wherever a figure is shown or handed on."""
+
 INGEST: dict[str, str] = {
     # ingest: the line never became a row
     "too_few_cells": "The line has fewer cells than the header.",

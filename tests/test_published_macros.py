@@ -9,6 +9,7 @@ import pytest
 
 import pipeline
 from pipeline.columns import PRICE_BANDS
+from pipeline.reasons import NO_APPRAISAL
 from tests.conftest import HEADER, WorkspaceMaker, shop_rows
 
 
@@ -55,4 +56,20 @@ def test_the_bands_beside_the_database_have_the_declared_columns(place: Path) ->
     assert [row[0] for row in parquet] == names
     assert [row[:2] for row in parquet] == [row[:2] for row in kept]
     header = (tables / "price_bands.csv").read_text(encoding="utf-8").splitlines()[0]
-    assert header == ",".join(names)
+    assert header == ",".join([*names, "note"])
+
+
+def test_a_figure_that_is_handed_on_says_what_it_is_not(place: Path) -> None:
+    tables = place / "data/curated/tables"
+    for con in connections(place):
+        kinds = con.execute("SELECT DISTINCT attribution FROM price_bands").fetchall()
+        ask = "SELECT note FROM estimate_band(category := 'mantel-clock', attribution := $a)"
+        notes = [con.execute(ask, {"a": kind}).fetchall() for (kind,) in kinds]
+        assert [(NO_APPRAISAL,)] in notes
+    noted = duckdb.sql(f"SELECT DISTINCT note FROM read_csv('{tables}/price_bands.csv')")
+    assert noted.fetchall() == [(NO_APPRAISAL,)]
+    for path in tables.glob("*.parquet"):
+        held = duckdb.sql(
+            f"SELECT decode(value) FROM parquet_kv_metadata('{path}') WHERE decode(key) = 'note'"
+        )
+        assert held.fetchall() == [(NO_APPRAISAL,)], path.name

@@ -4,36 +4,24 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Any
 
+from pipeline.answers.hunt_order import HuntOrder
 from pipeline.answers.query import connect
 from pipeline.errors import NotEnoughSales, WorkspaceError
 from pipeline.sql import run
 from pipeline.workspace import Workspace
 
-
-class Order(StrEnum):
-    """By what kinds are ranked, the most wanted first."""
-
-    median = "median"
-    evidence = "evidence"
-    spread = "spread"
-    holds = "holds"
-    sensitive = "sensitive"
-    trend = "trend"
-
-
 # Ranked by the cautious end of an interval: a wide one must not win by its luck.
-_KEYS: dict[Order, tuple[str, bool]] = {
-    Order.median: ("median_low", True),
-    Order.evidence: ("n_sales", True),
-    Order.spread: ("spread", False),
-    Order.holds: ("fair_low", True),
-    Order.sensitive: ("fair_high", False),
-    Order.trend: ("year_low", True),
+_KEYS: dict[HuntOrder, tuple[str, bool]] = {
+    HuntOrder.median: ("median_low", True),
+    HuntOrder.evidence: ("n_sales", True),
+    HuntOrder.spread: ("spread", False),
+    HuntOrder.holds: ("fair_low", True),
+    HuntOrder.sensitive: ("fair_high", False),
+    HuntOrder.trend: ("year_low", True),
 }
-_OF_THE_MODEL = (Order.holds, Order.sensitive, Order.trend)
+_OF_THE_MODEL = (HuntOrder.holds, HuntOrder.sensitive, HuntOrder.trend)
 
 
 @dataclass(frozen=True)
@@ -42,7 +30,7 @@ class Hunt:
 
     kinds: list[dict[str, Any]]
     n_kinds: int
-    order: Order
+    order: HuntOrder
     within: str | None
     min_sales: int
     as_of: dt.date
@@ -51,7 +39,7 @@ class Hunt:
 def hunt(
     workspace: Workspace,
     *,
-    order: Order = Order.median,
+    order: HuntOrder = HuntOrder.median,
     within: str | None = None,
     min_sales: int = 12,
     limit: int = 20,

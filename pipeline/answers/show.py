@@ -18,6 +18,7 @@ from rich.text import Text
 
 from pipeline import reasons
 from pipeline.errors import UsageError
+from pipeline.reasons import NO_APPRAISAL as NO_APPRAISAL
 
 if TYPE_CHECKING:
     from pipeline.answers.explain import Explanation
@@ -27,10 +28,6 @@ if TYPE_CHECKING:
     from pipeline.refresh import RefreshResult
     from pipeline.workspace import Workspace
 
-NO_APPRAISAL = (
-    "Evidence of past sales, not an appraisal for tax, insurance or a court: those need a "
-    "qualified appraiser."
-)
 CELL_WIDTH = 60
 PAGE_WIDTH = 120
 

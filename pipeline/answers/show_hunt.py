@@ -8,19 +8,20 @@ from typing import Any
 from rich import box
 from rich.table import Table
 
-from pipeline.answers.hunt import Hunt, Order
+from pipeline.answers.hunt import Hunt
+from pipeline.answers.hunt_order import HuntOrder
 from pipeline.answers.lookup import vocabulary_of
 from pipeline.answers.show import NO_APPRAISAL, console_of, plain_text
 from pipeline.answers.show_estimate import caution_sentence
 from pipeline.workspace import Workspace
 
 _WORDS = {
-    Order.median: "by the lower end of the median",
-    Order.evidence: "by the number of sales",
-    Order.spread: "the least spread first",
-    Order.holds: "those first that lose least by a fair condition",
-    Order.sensitive: "those first that lose most by a fair condition",
-    Order.trend: "by the last year of their family",
+    HuntOrder.median: "by the lower end of the median",
+    HuntOrder.evidence: "by the number of sales",
+    HuntOrder.spread: "the least spread first",
+    HuntOrder.holds: "those first that lose least by a fair condition",
+    HuntOrder.sensitive: "those first that lose most by a fair condition",
+    HuntOrder.trend: "by the last year of their family",
 }
 
 

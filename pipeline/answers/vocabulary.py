@@ -37,7 +37,7 @@ from pipeline.workspace import Workspace
 _BOM = b"\xef\xbb\xbf"
 _OTHER_KINDS = {
     "caution_ids": "caution", "families": "category", "category_ids": "category",
-    "material_ids": "material", "fault_ids": "fault",
+    "material_ids": "material", "not_material_ids": "material", "fault_ids": "fault",
 }  # fmt: skip
 
 

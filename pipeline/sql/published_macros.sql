@@ -1,7 +1,8 @@
 -- A row of the answer: the band of one category x condition x attribution class x set size.
 -- Reads price_bands, labels and refreshes; is kept in the published database for whoever opens it.
 -- category is an id or any label that one category alone carries; answer tells whether the sales
--- suffice by the settings of the refresh. A band that has no sale gives no row.
+-- suffice by the settings of the refresh, note what the figures are not. A band that has no sale
+-- gives no row.
 CREATE OR REPLACE MACRO estimate_band(
     category, condition := 'any', attribution := 'period', set_size := 'single'
 ) AS TABLE
@@ -16,7 +17,9 @@ SELECT
             THEN 'enough sales'
         ELSE 'not enough sales'
     END AS answer,
-    b.*
+    b.*,
+    'Evidence of past sales, not an appraisal for tax, insurance or a court: those need a '
+    || 'qualified appraiser.' AS note
 FROM price_bands AS b
 WHERE
     b.category_id = coalesce(

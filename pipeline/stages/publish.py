@@ -19,6 +19,7 @@ import duckdb
 from pipeline.columns import TABLES
 from pipeline.database import open_to_read, quoted
 from pipeline.errors import WorkspaceError
+from pipeline.reasons import NO_APPRAISAL
 from pipeline.workspace import Workspace
 
 GENERATION = re.compile(r"^\d{8}T\d{6}Z?(-\d+)?\.duckdb$")
@@ -90,20 +91,25 @@ def generation_files(workspace: Workspace) -> list[Path]:
 def write_tables(database: Path, folder: Path) -> None:
     """Write every published table as Parquet, and the bands as CSV too, in place of the last.
 
-    The new folder takes the old one's name when all of it is written.
+    That the figures are no appraisal is said in a last column of the CSV and, in Parquet, in the
+    file's metadata under `note`. The new folder takes the old one's name when all of it is written.
     """
     fresh = folder.with_name(folder.name + ".new")
     shutil.rmtree(fresh, ignore_errors=True)
     fresh.mkdir(parents=True)
+    note = quoted(NO_APPRAISAL)
     with open_to_read(database) as con:
         con.execute("SET preserve_insertion_order = true")
         for table in TABLES:
             target = quoted(fresh / f"{table.name}.parquet")
             con.execute(
-                f'COPY (FROM "{table.name}") TO {target} (FORMAT parquet, COMPRESSION zstd)'
+                f'COPY (FROM "{table.name}") TO {target} '
+                f"(FORMAT parquet, COMPRESSION zstd, KV_METADATA {{note: {note}}})"
             )
         target = quoted(fresh / "price_bands.csv")
-        con.execute(f"COPY (FROM price_bands) TO {target} (FORMAT csv, HEADER)")
+        con.execute(
+            f"COPY (SELECT *, {note} AS note FROM price_bands) TO {target} (FORMAT csv, HEADER)"
+        )
     gone = folder.with_name(folder.name + ".old")
     shutil.rmtree(gone, ignore_errors=True)
     if folder.exists():

@@ -7,6 +7,7 @@ of the text, and on the years of making; a phrase such as "ivory coloured" takes
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,6 +62,7 @@ _DENIALS = frozenset(
         "free",
     ]
 )
+_Raises = Callable[[str, str], Sequence[str]]  # kind and concept -> cautions
 _CHUNK = 200_000  # texts searched at once: bounds the memory, changes no result
 
 
@@ -112,15 +114,22 @@ def find_cautions(
     rules = _rules(vocabulary)
     array = fold_texts(texts, tidy=False)
     n = len(array)
-    pairs = [
-        _by_concept(vocabulary, rules, "category", _one(category_ids)),
-        _by_concept(vocabulary, rules, "material", _one(material_ids)),
-        _by_concept(vocabulary, rules, "fault", _one(fault_ids)),
-    ]
-    concept_rows = np.concatenate([rows for rows, _ in pairs])
-    concept_cautions = np.concatenate([cautions for _, cautions in pairs])
     n_cautions = len(rules.ids)
-    by_concept = np.unique(concept_rows.astype(np.int64) * n_cautions + concept_cautions)
+
+    def keys_of(kind: str, column: pa.Array | None, raises: _Raises) -> npt.NDArray[np.int64]:
+        rows, numbers = _by_concept(kind, _one(column), raises, rules.ids)
+        return rows.astype(np.int64) * n_cautions + numbers
+
+    def of_concept(kind: str, concept_id: str) -> Sequence[str]:
+        return vocabulary.cautions_of(kind, concept_id) if vocabulary.has(kind, concept_id) else ()
+
+    def outside(_: str, concept_id: str) -> Sequence[str]:
+        return _materials_outside(vocabulary, concept_id)
+
+    # a material or a fault says less than the kind of thing, and another material may outweigh it
+    loose = [keys_of("material", material_ids, of_concept), keys_of("fault", fault_ids, of_concept)]
+    told = np.setdiff1d(np.concatenate(loose), keys_of("material", material_ids, outside))
+    by_concept = np.union1d(keys_of("category", category_ids, of_concept), told)
     found = []
     for begin in range(0, max(n, 1), _CHUNK):
         part = array.slice(begin, _CHUNK)
@@ -133,9 +142,22 @@ def find_cautions(
     return lists(n, rows[keep].astype(np.int32), rules.ids, cautions[keep])
 
 
+def _materials_outside(vocabulary: Vocabulary, material_id: str) -> list[str]:
+    """Cautions that a piece of this material does not raise by its other materials or faults."""
+    if not vocabulary.has("material", material_id):
+        return []
+    lines = {material_id, *vocabulary.ancestors("material", material_id)}
+    return [
+        caution.id
+        for caution in vocabulary.concepts("caution")
+        if lines.intersection(caution.many("not_material_ids"))
+    ]
+
+
 def _by_concept(
-    vocabulary: Vocabulary, rules: _Rules, kind: str, column: pa.Array | None
+    kind: str, column: pa.Array | None, raises: _Raises, ids: Sequence[str]
 ) -> tuple[IntArray, IntArray]:
+    """Rows and numbers of cautions: of every concept in the column, those that it `raises`."""
     none = np.zeros(0, dtype=np.int32)
     if column is None or not len(column):
         return none, none
@@ -150,11 +172,9 @@ def _by_concept(
     else:
         values, row = column, np.arange(len(column))
     encoded = values.cast(pa.string()).dictionary_encode()
-    number = {caution: i for i, caution in enumerate(rules.ids)}
+    number = {caution: i for i, caution in enumerate(ids)}
     raised = [
-        [number[one] for one in vocabulary.cautions_of(kind, concept_id) if one in number]
-        if vocabulary.has(kind, concept_id)
-        else []
+        [number[one] for one in raises(kind, concept_id) if one in number]
         for concept_id in encoded.dictionary.to_pylist()
     ]
     codes = pc.fill_null(encoded.indices, -1).to_numpy(zero_copy_only=False).astype(np.int64)

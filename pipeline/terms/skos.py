@@ -43,6 +43,7 @@ _CONCEPT_COLUMNS = {
     "families": "category",
     "category_ids": "category",
     "material_ids": "material",
+    "not_material_ids": "material",
     "fault_ids": "fault",
 }
 _LIST_COLUMNS = frozenset({*_CONCEPT_COLUMNS, FIELD_ONLY, "head_words", "phrases", "not_phrases"})

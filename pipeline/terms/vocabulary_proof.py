@@ -220,6 +220,7 @@ def _check_references(concepts: dict[str, dict[str, Concept]], places: _Places) 
         ("families", concepts["category"], "category"),
         ("category_ids", concepts["category"], "category"),
         ("material_ids", concepts["material"], "material"),
+        ("not_material_ids", concepts["material"], "material"),
         ("fault_ids", concepts["fault"], "fault"),
     )
     for kind, of_kind in concepts.items():

@@ -8,8 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.answers.hunt import Order
-from pipeline.cli import HuntOrder
+from pipeline.answers.hunt_order import HuntOrder
 from pipeline.refresh import refresh
 from tests.conftest import HEADER, SHOP
 from tests.test_cli import run
@@ -116,7 +115,3 @@ def test_without_a_model_prices_are_ranked_and_losses_are_not(tmp_path: Path) ->
         found, output = run("hunt", "--order", order, "-w", place)
         assert (found, "needs the price model" in output) == (8, True)
     assert run("hunt", "-w", place)[0] == 0
-
-
-def test_the_command_takes_every_order() -> None:
-    assert [o.value for o in HuntOrder] == [o.value for o in Order]

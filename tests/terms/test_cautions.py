@@ -38,6 +38,13 @@ def cautions(title: str) -> set[str]:
         ("Wristwatch, radium dial", "radium"),
         ("Vaseline glass bowl", "uranium"),
         ("Flintlock pistol", "firearm"),
+        # 16 CFR 1303 is about paint on toys and furniture
+        ("Painted longcase clock, the case in old blue paint, painted dial", "lead-paint"),
+        ("Painted pine chest with painted dial in the lid", "lead-paint"),
+        ("Painted wooden rocking horse", "lead-paint"),
+        ("Painted iron doorstop", "lead-paint"),
+        ("Earthenware jug, flaking paint", "lead-paint"),
+        ("Porcelain tile with lead paint in a painted oak frame", "lead-paint"),
     ],
 )
 def test_raised(title: str, caution: str) -> None:
@@ -56,6 +63,13 @@ def test_raised(title: str, caution: str) -> None:
         ("Knife, not ivory", "ivory"),
         ("Crib 2015", "crib-standard"),
         ("Feather pattern plate", "feathers"),
+        # a dial is neither; a glaze and what is fired are outside 16 CFR 1303.2 (from memory)
+        ("Longcase clock, oak case, painted dial, c.1810", "lead-paint"),
+        ("Wall clock, the painted dial with Roman numerals", "lead-paint"),
+        ("Mahogany longcase clock with painted arched dial", "lead-paint"),
+        ("Staffordshire pottery figure, painted in coloured enamels", "lead-paint"),
+        ("Earthenware teapot, hand painted", "lead-paint"),
+        ("Silk hand fan, hand painted", "lead-paint"),
         ("Miniature oak chest of drawers, apprentice piece", "tip-over"),
     ],
 )

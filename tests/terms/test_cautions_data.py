@@ -16,7 +16,7 @@ VOCABULARY = Path(__file__).resolve().parents[2] / "pipeline" / "vocabulary"
 COLUMNS = [
     "id", "prefLabel", "altLabels", "hiddenLabels", "broader", "scopeNote", "sentence",
     "authority", "jurisdiction", "rule_date", "advice", "category_ids", "material_ids",
-    "fault_ids", "phrases", "not_phrases", "made_before", "made_after", "unknown_date_counts",
+    "fault_ids", "phrases", "not_phrases", "made_before", "made_after", "unknown_date_counts", "not_material_ids",
 ]  # fmt: skip
 
 Row = dict[str, str]
@@ -52,6 +52,7 @@ def test_there_are_enough_cautions(cautions: dict[str, Row]) -> None:
     [
         ("category_ids", "categories.csv"),
         ("material_ids", "materials.csv"),
+        ("not_material_ids", "materials.csv"),
         ("fault_ids", "faults.csv"),
     ],
 )

@@ -26,6 +26,7 @@ LISTS = {
     "families": "category",
     "category_ids": "category",
     "material_ids": "material",
+    "not_material_ids": "material",
     "fault_ids": "fault",
 }
 TEXT_LISTS = {"field_only", "head_words", "phrases", "not_phrases"}
