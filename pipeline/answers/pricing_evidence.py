@@ -69,7 +69,7 @@ def notes_sheet(estimator: Estimator, piece: dict[str, Any], notes: Sequence[str
         ("evidence", "strong, fair, thin: by the sales of the same kind and attribution class; "
          "family, none: not enough of them, and no figure"),
         ("live columns", "expected price, highest price to pay, break-even price, chance and "
-         "decision follow the sheet of assumptions: change a fee or the target there"),
+         "decision follow the sheet of assumptions"),
         ("cautions", "hints to check, never findings; local rules and licensed people decide"),
     ]  # fmt: skip
     rows: list[list[CellValue]] = [["Notes"], []]

@@ -11,6 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pipeline.answers.buying import TargetKind
+from pipeline.answers.estimate.estimator import NO_FIGURE
 from pipeline.answers.offer import Offer
 from pipeline.answers.show import NO_APPRAISAL, console_of, plain_text
 from pipeline.terms.vocabulary_file import Concept
@@ -78,24 +79,24 @@ def _answer(offer: Offer) -> list[str]:
     piece, terms = offer.piece, offer.terms
     digits, currency = terms.minor_digits, piece["currency"]
     if piece["value_amount"] is None:
-        return [f"No figure: {piece['why']}.", f"Decision: {offer.decision}"]
-    lines = [
+        return [f"Decision: none. No figure: {piece['why'].removeprefix(NO_FIGURE)}."]
+    if offer.asking is None:
+        asked = f"No price asked: up to {money(offer.highest, digits)} may be paid."
+    else:
+        asked = (
+            f"Asked {money(offer.asking, digits)}: {offer.decision}. Chance that the sale clears "
+            f"its costs: {offer.chance or 0:.0%}."
+        )
+    return [
+        asked,
         f"Value {money(piece['value_amount'], digits)} {currency}; eight in ten such pieces bring "
         f"{money(piece['low_amount'], digits)} to {money(piece['high_amount'], digits)} "
-        f"(market: {piece['market']})",
-        f"From {piece['why']}; newest sale {piece['newest_sold_on']}",
-        f"Expected price {money(offer.expected, digits)}, the one that "
-        f"{1 - float(terms.cautious_quantile):.0%} of such pieces reach",
-        f"Highest price to pay {money(offer.highest, digits)}, for {_target(offer)}",
+        f"(market: {piece['market']}).",
+        f"Highest price to pay {money(offer.highest, digits)}: for {_target(offer)}, at a price of "
+        f"{money(offer.expected, digits)}, which {1 - float(terms.cautious_quantile):.0%} of such "
+        "pieces reach.",
+        f"{_sentence(piece['why'])} Newest sale {piece['newest_sold_on']}.",
     ]
-    if offer.asking is not None:
-        lines.append(
-            f"Asked {money(offer.asking, digits)}: decision {offer.decision}; chance of clearing "
-            f"the costs {offer.chance or 0:.0%}"
-        )
-    else:
-        lines.append(f"Decision: {offer.decision}")
-    return lines
 
 
 def _target(offer: Offer) -> str:

@@ -149,9 +149,11 @@ def test_the_command_tells_value_decision_and_evidence(demo_workspace: Path) -> 
     ]
     done = runner.invoke(app, asked)
     assert done.exit_code == 0
-    for part in ("Value ", "Highest price to pay", "decision", "weight", "As of 2026-10-25, GBP"):
+    for part in ("Value ", "Highest price to pay", "weight", "As of 2026-10-25, GBP"):
         assert part in done.output
     told = json.loads(runner.invoke(app, [*asked, "--json"]).output)
+    # what to do stands before all figures
+    assert f"Asked 45.00: {told['decision']}." in done.output.partition("Value ")[0]
     assert told["piece"]["category_id"] == "mantel-clock"
     assert f"{told['piece']['value_amount']:,.2f}" in done.output
     thin = runner.invoke(app, ["estimate", "clock", "-w", str(demo_workspace)])

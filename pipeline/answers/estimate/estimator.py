@@ -25,6 +25,11 @@ from pipeline.versions import METHOD_VERSION
 from pipeline.workspace import Workspace
 
 _LOW, _MIDDLE, _HIGH = (LEVELS.index(level) for level in (0.1, 0.5, 0.9))
+NO_FIGURE = "no figure: "
+CLASS_WORDS = {
+    "period": "of its period", "style": "later in the style", "reproduction": "a reproduction",
+    "unknown": "nothing told of its time",
+}  # fmt: skip
 _NO_FIGURE_FLAGS = {
     "part_only": "a part, an empty box or the like, and bands are of whole pieces",
     "not_sold": "the words say that it was offered and not sold",
@@ -149,18 +154,24 @@ class Estimator:
                     else "; name the kind in other words, or teach its label"
                 )))  # fmt: skip
             elif stops:
-                out.append((False, "no figure: " + _NO_FIGURE_FLAGS[stops[0]]))
+                out.append((False, NO_FIGURE + _NO_FIGURE_FLAGS[stops[0]]))
             elif row["set_size"] == "bulk":
-                out.append((False, "no figure: a lot of things not alike has no like sales"))
+                out.append(
+                    (False, NO_FIGURE + "a lot is no single piece or set, and has no like sales")
+                )
             elif n < least or evidence in ("none", "family"):
                 out.append((False, self._too_few(row, n, own)))
             else:
                 share = found["own_share"][i].as_py()
                 out.append((True, (
-                    f"{evidence} evidence: {n} sales of this kind and class; their own share of "
-                    f"its level is {share:.0%}, the rest leans on like kinds"
+                    f"{evidence} evidence: {n} sales of {self._kind_of(row)}; {share:.0%} of the "
+                    "level comes from them, the rest from like kinds"
                 )))  # fmt: skip
         return out
+
+    def _kind_of(self, row: dict[str, Any]) -> str:
+        """A piece's category and class in words."""
+        return f"{self.label_of('category', row['category_id'])}, {CLASS_WORDS[row['attribution']]}"
 
     def _too_few(
         self, row: dict[str, Any], n: int, own: dict[tuple[str, str], tuple[int, dt.date]]
@@ -168,12 +179,14 @@ class Estimator:
         """Not enough sales, and where there are some: other classes, narrower kinds."""
         category, kind = row["category_id"], row["attribution"]
         told = (
-            f"not enough sales: {self.label_of('category', category)}, attribution {kind}, has "
-            f"{n}; {self.settings.estimate.least_sales} are needed"
+            f"not enough sales: {n} of {self._kind_of(row)}; "
+            f"{self.settings.estimate.least_sales} are needed"
         )
-        others = [f"{k} {m}" for (c, k), (m, _) in own.items() if c == category and k != kind]
+        others = [
+            f"{m} {CLASS_WORDS[k]}" for (c, k), (m, _) in own.items() if c == category and k != kind
+        ]
         if others:
-            told += f". Sales of other attribution: {', '.join(others)}"
+            told += f". Others of it: {', '.join(others)}"
         kinds = run(self.con, "estimate_kinds", category=category).fetchall()
         if kinds:
             told += ". Name a narrower kind: " + ", ".join(f"{k} ({m})" for _, k, m in kinds)

@@ -24,7 +24,7 @@ NAMES = {
     "family": "family", "category": "category",
     "material_id": "material", "period_id": "period", "set_class": "set or single",
     "fault": "faults", "word": "words of the title", "size": "size",
-    LEFT_OUT: "what its own price did to the effects",
+    LEFT_OUT: "its own price, left out of the effects",
     NEAREST: "the like sales, beyond the effects", DRIFT: "drift of the newest sales",
 }  # fmt: skip
 _TERMS = {
@@ -34,6 +34,8 @@ _TERMS = {
     "category": ("category_id", "category"),
     "family": ("category_id", "category"),
 }
+
+NOT_TOLD = "not told"
 
 LabelOf = Callable[[str, str], str]
 
@@ -163,12 +165,13 @@ def _values(
         return sale["set_size"], piece["set_class"]
     if line == "fault":
         lists = (sale["faults"], piece["faults"])
-        theirs, ours = (", ".join(label_of("fault", f) for f in x) or "none told" for x in lists)
+        theirs, ours = (", ".join(label_of("fault", f) for f in x) or NOT_TOLD for x in lists)
         return theirs, ours
     if line in _TERMS:
         column, kind = _TERMS[line]
         theirs, ours = (
-            label_of(kind, x[column]) if x.get(column) else "unknown" for x in (sale, piece)
+            label_of(kind, x[column]) if x.get(column) not in (None, "unknown") else NOT_TOLD
+            for x in (sale, piece)
         )
         return theirs, ours
     return None, None

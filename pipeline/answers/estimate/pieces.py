@@ -161,7 +161,9 @@ def _in_words(row: dict[str, object], label_of: Callable[[str, str], str]) -> st
     if isinstance(faults, list):
         parts += [label_of("fault", fault) for fault in faults]
     if row["set_size"] != "single":
-        parts.append(str(row["set_size"]))
+        size = str(row["set_size"])
+        known = {"pair": "a pair", "bulk": "a lot", "untold": "a set, of how many not told"}
+        parts.append(known.get(size, f"set of {size}"))
     return "; ".join(parts)
 
 
