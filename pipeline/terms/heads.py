@@ -102,6 +102,16 @@ def read_things(
     in_list[title[listed]] = True
     unsure |= in_list[title[chosen]]
     unsure |= bare_chest[title[chosen]]
+    # the first name became another thing: what a later clause names is hardly the piece
+    first_lost = np.full(n, len(stream), dtype=np.int32)
+    np.minimum.at(first_lost, title[changed & ~denied], start[changed & ~denied])
+    earlier = first_lost[title[chosen]]
+    other_clause = (
+        stream.clause[np.minimum(earlier, len(stream) - 1)] != stream.clause[start[chosen]]
+    )
+    unsure |= (earlier < start[chosen]) & other_clause
+    unsure |= _of_another_family(lexicon, things, follows, chosen)
+    unsure |= _holds_another(lexicon, stream, context, things, title, chosen)
     doubtful = (zone[chosen] != MAIN) | lost[chosen] | clash | unsure
     for flag, highest in (
         (zone[chosen] != MAIN, 70),
@@ -212,6 +222,52 @@ def _only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArr
     rows = rows[part[concept[rows]]]
     marks[stream.title[found.start[rows]]] = True
     return marks
+
+
+_HOLDERS = frozenset(
+    ["box", "boxes", "case", "cases", "stand", "stands", "holder", "cover", "covers", "bag", "rack"]
+)
+
+
+def _of_another_family(
+    lexicon: Lexicon, things: Things, follows: BoolArray, chosen: IntArray
+) -> BoolArray:
+    """ "Bed rug", "chair caddy": a name of two things that is not known whole may be a third thing.
+
+    Two of one family (`trench art vase`) or a name of two words (`pulley coffee table`) are sure.
+    """
+    root = lexicon.memo("category roots", lambda: _roots(lexicon))
+    before = np.maximum(chosen - 1, 0)
+    unlike = root[things.concept[before]] != root[things.concept[chosen]]
+    return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & unlike
+
+
+def _roots(lexicon: Lexicon) -> IntArray:
+    """Category number -> number of the family it belongs to."""
+    above = lexicon.above("category")
+    number = np.arange(len(above), dtype=np.int32)
+    tops = number[~above.any(axis=1)]
+    root = number.copy()
+    for top in tops:
+        root[above[:, top]] = top
+    return root
+
+
+def _holds_another(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    context: Context,
+    things: Things,
+    title: IntArray,
+    chosen: IntArray,
+) -> BoolArray:
+    """ "Leather case for opera glasses" is no suitcase: what it holds says what it is."""
+    holder = lexicon.words_in(_HOLDERS)[stream.word[things.end[chosen] - 1]]
+    holder &= things.size[chosen] > 1  # a bare box or case is what it says
+    holder &= context.next_has(things.end[chosen], "purpose")
+    held = np.zeros(stream.n_titles, dtype=bool)
+    held[title[context.zone[things.start] == PURPOSE]] = True
+    return holder & held[title[chosen]]
 
 
 def _denied_things(

@@ -345,7 +345,9 @@ def read_list(
         closes = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
         closes |= inside & has_role(context.starts[at], "conjunction", "with")
         opens = stream.starts()[said.start] | ((stream.before[said.start] & CLAUSE) > 0)
-        told = context.known[np.maximum(said.start - 1, 0)] & context.linked[said.start]
+        before = np.maximum(said.start - 1, 0)
+        told = context.known[before] | has_role(context.ends[before], "conjunction")
+        told &= context.linked[said.start]
         keep &= ~weak | (closes & (opens | told) & ~stream.starts()[said.start])
         said = _subset(said, np.flatnonzero(keep))
     return _subset(said, distinct_pairs(said.title, said.concept))

@@ -70,6 +70,9 @@ class Things:
             setattr(self, name, getattr(self, name)[order])
 
 
+_PARTS = "parts-and-fittings"
+
+
 def join_interrupted(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
 ) -> None:
@@ -109,6 +112,8 @@ def join_interrupted(
     concept = lexicon.concept_of["category"][phrase]
     first, past = kept[start], kept[start + length - 1] + 1
     wanted = (concept >= 0) & (length >= 2) & (past - first > length)
+    # "table marble top" is a table with a marble top: the material is said of the part
+    wanted &= ~(_parts(lexicon)[concept] & skip[np.maximum(past - 2, 0)])
     start, length, phrase, concept = (a[wanted] for a in (start, length, phrase, concept))
     first, past = first[wanted], past[wanted]
     if not len(first):
@@ -141,6 +146,15 @@ def join_interrupted(
         length[keep],
         phrase[keep],
     )
+
+
+def _parts(lexicon: Lexicon) -> BoolArray:
+    """Categories that are parts of things; one value more, False, for none."""
+    ids = lexicon.concept_ids["category"]
+    parts = np.zeros(len(ids) + 1, dtype=bool)
+    if _PARTS in ids:
+        parts[:-1] = lexicon.above("category")[:, ids.index(_PARTS)]
+    return parts
 
 
 def join_material(

@@ -226,7 +226,9 @@ def _places(
     place[((body_next & part_next) | far_body) & in_main] = BODY
     place[soft_next & part_next & (place == PART) & in_main] = SOFT
     # a thing that is not the piece: "oak box, brass key"
-    not_head = is_thing_next & (next_thing != head[title]) & ~_leads_to_head(things, next_thing)
+    not_head = (
+        is_thing_next & (next_thing != head[title]) & ~_leads_to_head(context, things, next_thing)
+    )
     not_head &= (head_start[title] >= 0) & (start > head_start[title])
     place[not_head & (place == WHOLE)] = PART
     inside = found.within[rows]
@@ -411,12 +413,12 @@ def _roots(lexicon: Lexicon) -> IntArray:
     return lexicon.memo("material roots", make)
 
 
-def _leads_to_head(things: Things, thing: IntArray) -> BoolArray:
+def _leads_to_head(context: Context, things: Things, thing: IntArray) -> BoolArray:
     """Whether a finding runs straight into the next one ("oak lamp table")."""
     if not len(things.start):
         return np.zeros(len(thing), dtype=bool)
     runs_on = np.zeros(len(things.start), dtype=bool)
-    runs_on[:-1] = things.end[:-1] == things.start[1:]
+    runs_on[:-1] = (things.end[:-1] == things.start[1:]) & context.linked[things.start[1:]]
     return np.where(thing >= 0, runs_on[np.maximum(thing, 0)], False)
 
 

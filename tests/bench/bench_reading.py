@@ -189,6 +189,7 @@ def main() -> None:
         for name, scores in (
             ("titles", measure_titles(part, vocabulary)),
             ("trade titles", measure_titles(part, vocabulary, "labelled_trade.csv")),
+            ("fresh titles", measure_titles(part, vocabulary, "labelled_fresh.csv")),
             ("fields", measure_fields(part, vocabulary)),
         ):
             print(f"\n{name}, part {part}\n{HEADER}")

@@ -30,6 +30,7 @@ TITLE_COLUMNS = [
     "lot",
 ]
 FIELD_COLUMNS = ["part", "kind", "text", "concept_id"]
+TITLE_FILES = ["labelled_titles.csv", "labelled_trade.csv", "labelled_fresh.csv"]
 PARTS = {"tune", "held"}
 AMBIGUOUS = "?"
 CLASSES = {"period", "style", "reproduction", "unknown", AMBIGUOUS}
@@ -73,7 +74,7 @@ def _key(text: str) -> str:
     return " ".join(re.findall(r"\w+", text.casefold()))
 
 
-@pytest.fixture(scope="module", params=["labelled_titles.csv", "labelled_trade.csv"])
+@pytest.fixture(scope="module", params=TITLE_FILES)
 def titles(request: pytest.FixtureRequest) -> list[dict[str, str]]:
     return _read(request.param, TITLE_COLUMNS)
 
@@ -92,7 +93,8 @@ def _title_concepts(titles: list[dict[str, str]], kind: str) -> Iterator[tuple[s
 
 
 @pytest.mark.parametrize(
-    ("name", "least"), [("labelled_titles.csv", 230), ("labelled_trade.csv", 150)]
+    ("name", "least"),
+    [("labelled_titles.csv", 230), ("labelled_trade.csv", 150), ("labelled_fresh.csv", 200)],
 )
 def test_there_are_enough_titles_in_each_part(name: str, least: int) -> None:
     parts = Counter(row["part"] for row in _read(name, TITLE_COLUMNS))
@@ -111,7 +113,7 @@ def test_there_are_enough_field_values_of_each_kind(fields: list[dict[str, str]]
 
 
 def test_no_title_stands_twice_or_in_both_parts() -> None:
-    rows = _read("labelled_titles.csv", TITLE_COLUMNS) + _read("labelled_trade.csv", TITLE_COLUMNS)
+    rows = [row for name in TITLE_FILES for row in _read(name, TITLE_COLUMNS)]
     keys = Counter(_key(row["title"]) for row in rows)
     assert [key for key, count in keys.items() if count > 1 or not key] == []
 
