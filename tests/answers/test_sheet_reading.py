@@ -46,6 +46,23 @@ from tests.answers.sheets import make
         ("Remarks", "notes"),
         ("Stock no.", "tag"),
         ("Date seen", "seen_on"),
+        ("Desc.", "description"),
+        ("Ask", "asking_price"),
+        ("Cond", "condition"),
+        ("What I paid", "paid_price"),
+        ("Their price", "asking_price"),
+        ("#", "tag"),
+        ("Tag", "tag"),
+        ("Tag £", "asking_price"),  # with a currency it is what stands on the tag
+        ("Repairs needed", "faults"),
+        ("Repairs needed £", "repair_cost"),
+        ("EK-Preis", "paid_price"),
+        ("Erhaltungszustand", "condition"),
+        ("Künstler", "maker"),
+        ("Epoque", "period"),  # as a keyboard without accents has it
+        ("Prix affiché", "asking_price"),
+        ("Dealer", None),
+        ("My price", None),  # paid, or to be asked?
         ("Shelf", None),
         ("Colour", None),
         ("Weight", None),

@@ -34,47 +34,59 @@ FIELDS = TEXT_FIELDS + AMOUNT_FIELDS + DATE_FIELDS
 _TABLE = """
 tag: tag, tag no, tag number, item no, item number, item id, piece no, piece number, stock no,
   stock number, inventory no, inventory number, lot no, lot number, ref, ref no, reference, sku,
-  code, no, nr, number, id, nummer, artikelnummer | lot, line, row
+  code, no, nr, number, id, nummer, artikelnummer, lfd nr, numéro | lot, line, row, stock
 description: description, item description, piece description, description of item,
   description of piece, full description, item, piece, title, item title, what is it, what it is,
   what, object,
-  article, item name, name of piece, desc, descr, beschreibung, bezeichnung, gegenstand,
+  article, item name, name of piece, piece item, item piece, desc, descr, beschreibung,
+  bezeichnung, gegenstand, artikel, stück und beschreibung, objekt, pièce, libellé,
   désignation, objet, descripción, artículo, descrizione, oggetto, omschrijving | name, details,
   goods, product, things, thing
 category: category, item category, kind, kind of piece, type, type of item, item type, piece type,
   object type, class, classification, form, kategorie, art, catégorie, categoría, categoria |
   group, family, department, dept
 material: material, materials, medium, made of, main material, primary material, material type,
-  materials and techniques, wood, werkstoff, matériau, matière, materiale, materiaal |
+  materials and techniques, wood, wood metal, werkstoff, matériau, matériaux, matière, materiale,
+  materiaal |
   composition, made from, fabric
 period: period, date or period, age, era, date made, year made, made, circa, approx date,
   approximate date, date of piece, date of item, period or style, style or period, century, decade,
-  year, epoch, epoche, époque, datierung, época, periode, dating | style, vintage
+  year, epoch, period date, date period, when made, approx age, age approx, epoche, époque,
+  datierung, alter, zeit, entstehungszeit, âge, datation, época, periode, dating | style, vintage
 condition: condition, cond, condition grade, grade, condition of piece, item condition, state,
-  condition report, state of repair, zustand, état, estado, condizione, staat | quality, shape
+  condition report, state of repair, state condition, condition state, zustand, erhaltung,
+  erhaltungszustand, état, état de conservation, estado, condizione, staat | quality, shape
 maker: maker, manufacturer, maker or artist, artist, artist or maker, made by, brand, designer,
-  attribution, attributed to, factory, workshop, hersteller, fabricant, artista | by, label
+  attribution, attributed to, factory, workshop, maker artist, artist maker, by whom, hersteller,
+  künstler, werkstatt, fabricant, auteur, artiste, artista | by, label
 size: size, dimensions, measurements, dims, height, h x w x d, size in inches, size in cm, masse,
   maße, abmessungen, größe | measures
 faults: faults, fault, damage, damages, defects, flaws, condition notes, condition details,
-  losses, problems, issues, repairs needed, schäden, mängel, défauts | wear
+  losses, problems, issues, repairs needed, faults damage, damage faults, schäden, mängel,
+  beschädigungen, défauts, dommages | wear
 notes: notes, note, remarks, remark, comments, comment, memo, my notes, other notes, further notes,
-  observations, bemerkung, bemerkungen, anmerkungen, remarques, notas, note varie, opmerkingen |
+  observations, comments notes, notes comments, bemerkung, bemerkungen, anmerkung, anmerkungen,
+  notiz, notizen, remarques, notas, note varie, opmerkingen |
   misc, other, info, extra
 market: market, where to sell, selling venue, sales channel, channel, sell on, sell at,
   sell through, venue, outlet, to be sold at, platform, vertriebsweg, markt, marché, mercado |
   where
 asking_price: asking price, asking, ask, price asked, tag price, tagged price, ticket price,
   ticketed at, price on tag, marked price, sticker price, seller asks, seller wants, they want,
-  asked, asking amount, offered at, price wanted, list price, listed at, preisvorstellung,
-  prix demandé, vraagprijs | price, cost, preis, prix, precio, prezzo, prijs, amount, asking cost
+  asked, asking amount, offered at, price wanted, list price, listed at, their price, ticket,
+  dealer asks, preisvorstellung, gefordert, verlangt, verlangter preis, forderung, angebotspreis,
+  prix demandé, prix affiché, prix étiquette, vraagprijs |
+  price, cost, preis, prix, precio, prezzo, prijs, amount, asking cost
 paid_price: paid, price paid, amount paid, purchase price, bought for, buy price, i paid,
-  paid price, purchase cost, acquisition cost, cost price, einkaufspreis, gekauft für |
-  bought, buying, prix d'achat
+  paid price, purchase cost, acquisition cost, cost price, what i paid, what we paid, cost me,
+  cost to me, i gave, outlay, einkaufspreis, ek preis, gekauft für, bezahlt, payé, prix payé |
+  bought, buying, spent, ek, prix d'achat
 sold_price: sold for, sold price, sale price, selling price, price sold, realised, realized,
-  price realised, price realized, verkauft für, verkaufspreis, prix de vente | sold, proceeds
+  price realised, price realized, price achieved, verkauft für, verkaufspreis, vk preis, erlös,
+  prix de vente, vendu | sold, proceeds, achieved, vk
 quantity: quantity, qty, how many, number of pieces, no of pieces, number of items, pieces, pcs,
-  count, units, anzahl, menge, stück, quantité, cantidad, quantità, aantal | amount of pieces, q
+  count, units, anzahl, menge, stück, stk, quantité, qté, cantidad, quantità, aantal |
+  amount of pieces, q
 cleaning_cost: cleaning cost, cleaning costs, cleaning, cost of cleaning, cost to clean, clean up,
   cleanup cost, clean, polishing, cleaning and polishing, reinigung, reinigungskosten, nettoyage,
   limpieza, pulizia
@@ -89,6 +101,8 @@ seen_on: seen on, date seen, viewed on, date viewed, visit date, date found, fou
 _CURRENCIES = re.compile(
     r"\b(usd|gbp|eur|chf|cad|aud|us|dollars?|pounds?|euros?|sterling)\b|[$£€¥]"
 )
+# What a header that also names a currency is about: "Tag £" is no number on a tag.
+_OF_MONEY = {"tag": "asking_price", "faults": "repair_cost"}
 _BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
 _NOT_WORD = re.compile(r"[^\w]+")
 
@@ -115,7 +129,13 @@ def _wordings() -> dict[str, tuple[str, bool]]:
             for wording in filter(None, (plain_header(word) for word in part.split(","))):
                 wordings.setdefault(wording, (field, is_specific))
         wordings.setdefault(plain_header(field), (field, True))
+    for wording, meant in list(wordings.items()):
+        wordings.setdefault(_without_accents(wording), meant)  # as a keyboard without them has it
     return wordings
+
+
+def _without_accents(text: str) -> str:
+    return "".join(c for c in unicodedata.normalize("NFD", text) if not unicodedata.combining(c))
 
 
 @dataclass(frozen=True)
@@ -154,10 +174,12 @@ def recognise(column: int, *texts: str) -> Heading:
     """What a header stands for; of several readings of one header the first that is known."""
     best: Heading | None = None
     for text in texts:
-        plain = plain_header(text)
+        plain = plain_header(text) or ("number" if text.strip() == "#" else "")
         if not plain:
             continue
         field, score, method, specific, candidate = _recognise(plain)
+        if field in _OF_MONEY and _CURRENCIES.search(text.casefold()):
+            field = _OF_MONEY[field]
         heading = Heading(column, text, field, score, method, specific, candidate)
         if best is None or (heading.field and not best.field):
             best = heading

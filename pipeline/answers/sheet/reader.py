@@ -36,7 +36,13 @@ LEAST_STRENGTH = 2.0  # a description alone, or a category with one more known c
 MOST_PROBLEMS = 200
 LONGEST_HEADER = 40  # a longer text is a description, not a repeated header or a total
 
-_TOTALS = frozenset({"total", "totals", "grand total", "subtotal", "sub total", "sum", "summe"})
+_TOTALS = frozenset(
+    [
+        "total", "totals", "grand total", "subtotal", "sub total", "sum", "summe", "gesamt",
+        "gesamtsumme", "insgesamt", "zwischensumme", "total général", "sous total", "somme",
+        "totale", "totaal",
+    ]
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
