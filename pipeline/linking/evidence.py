@@ -206,25 +206,19 @@ def overlap(left: Words, right: Words, group: Ints, counts: WordCounts) -> Overl
     is one coincidence, not two.
     """
     n = left.n_texts
-    here, there = _of_pair(left.text, left.code, n), _of_pair(right.text, right.code, n)
-    sorted_here, sorted_there = np.sort(here), np.sort(there)
-    shared = _among(here, sorted_there)
-    back = _among(there, sorted_here)
+    joined, other_joined = left.pairs_with_before(), right.pairs_with_before()
+    found = _meetings(left, right, joined, other_joined)
+    shared, back = found.left, found.right
     # a word that stands twice in one text counts once
-    part_here, part_there = 1.0 / _times(here, sorted_here), 1.0 / _times(there, sorted_there)
+    part_here, part_there = 1.0 / found.left_times, 1.0 / found.right_times
     told = group[left.text]
-    weight = np.zeros(len(here))
+    weight = np.zeros(len(shared))
     at = np.flatnonzero(shared)
     plain = counts.single.chance(left.code[at], told[at])
-    joined = left.pairs_with_before()
-    beside = np.zeros(len(here), dtype=bool)
-    beside[at] = (joined[at] > 0) & (at > 0) & shared[np.maximum(at - 1, 0)]
-    both = np.flatnonzero(beside)
-    other_way = np.sort(_of_pair(right.text, right.pairs_with_before(), n))
-    both = both[_among(_of_pair(left.text[both], joined[both], n), other_way)]
+    both = at[found.joined[at] & (at > 0) & shared[np.maximum(at - 1, 0)]]
     seen = np.maximum(counts.paired.count(joined[both], told[both]) - 2.0, 0.0)
     of = np.maximum(counts.single.count(left.code[both - 1], told[both]) - 2.0, 0.0)
-    chance = np.zeros(len(here))
+    chance = np.zeros(len(shared))
     chance[at] = plain
     chance[both] = np.maximum(np.minimum((seen + 1.0) / (of + 2.0), 1.0), chance[both])
     weight[at] = np.clip(np.log2(SHARED) - np.log2(chance[at]), 0.0, MOST_BITS) * part_here[at]
@@ -244,30 +238,104 @@ def _sums(row: Ints, value: Floats, n: int) -> Floats:
     return np.bincount(row, value, n).astype(np.float64)
 
 
-def _of_pair(pair: Ints, code: Words64, n: int) -> Words64:
-    """The number of the pair in the high bits, as much of the code as there is room for below:
-    nearly in order, so that sorting and looking up are quick."""
-    room = 64 - max(n.bit_length(), 1)
-    return (pair.astype(np.uint64) << np.uint64(room)) | (mixed(code) >> np.uint64(64 - room))
+@dataclass(frozen=True)
+class _Meetings:
+    """Of every word of n pairs of texts: left, right: whether the other text of the pair has it;
+    left_times, right_times: how often its own text has it; joined: whether a word of the left and
+    the one before it stand together in the right as well."""
+
+    left: Bools
+    right: Bools
+    left_times: Ints
+    right_times: Ints
+    joined: Bools
 
 
-def _among(codes: Words64, in_order: Words64) -> Bools:
-    """Which codes are in a sorted array."""
-    if not len(in_order):
-        return np.zeros(len(codes), dtype=bool)
-    place = np.minimum(np.searchsorted(in_order, codes), len(in_order) - 1)
-    return np.asarray(in_order[place] == codes)
+# Texts of up to so many words are compared side by side, word by word; longer ones are rare.
+_LENGTHS = (6, 9, 12, 15, 20, 28, 40)
+# What stands where a text has no word, on either side: no word's number but by a wild chance.
+_NOBODY, _NOTHING = np.uint64(0), np.uint64(1)
 
 
-def _times(codes: Words64, in_order: Words64) -> Ints:
-    """How often each code is in a sorted array that holds it."""
-    first = np.searchsorted(in_order, codes)
-    repeats = np.flatnonzero(
-        (first + 1 < len(in_order)) & (in_order[np.minimum(first + 1, len(in_order) - 1)] == codes)
-    )
-    times = np.ones(len(codes), dtype=np.int64)
-    times[repeats] = np.searchsorted(in_order, codes[repeats], side="right") - first[repeats]
-    return times
+def _meetings(left: Words, right: Words, joined: Words64, other_joined: Words64) -> _Meetings:
+    """Hold the words of each pair's texts against each other, all with all.
+
+    Texts are short: comparing the first word of many texts with the second of many others, and so
+    on, takes a fraction of the time of sorting and looking up.
+    """
+    out = _Meetings(
+        np.zeros(len(left.code), dtype=bool), np.zeros(len(right.code), dtype=bool),
+        np.ones(len(left.code), dtype=np.int64), np.ones(len(right.code), dtype=np.int64),
+        np.zeros(len(left.code), dtype=bool),
+    )  # fmt: skip
+    longest = np.maximum(left.counts, right.counts)
+    shorter = 0
+    for most in _LENGTHS:
+        pairs = np.flatnonzero((longest > shorter) & (longest <= most))
+        shorter = most
+        if len(pairs):
+            _meet_side_by_side(out, left, right, joined, other_joined, pairs)
+    for pair in np.flatnonzero(longest > shorter):
+        here = slice(left.first[pair], left.first[pair + 1])
+        there = slice(right.first[pair], right.first[pair + 1])
+        out.left[here] = np.isin(left.code[here], right.code[there])
+        out.right[there] = np.isin(right.code[there], left.code[here])
+        out.joined[here] = (joined[here] > 0) & np.isin(joined[here], other_joined[there])
+        for words, place, times in ((left, here, out.left_times), (right, there, out.right_times)):
+            _, inverse, counts = np.unique(
+                words.code[place], return_inverse=True, return_counts=True
+            )
+            times[place] = counts[inverse]
+    return out
+
+
+def _meet_side_by_side(
+    out: _Meetings,
+    left: Words,
+    right: Words,
+    joined: Words64,
+    other_joined: Words64,
+    pairs: Ints,
+) -> None:
+    here, is_here = _grid(left, pairs)
+    there, is_there = _grid(right, pairs)
+    mine = np.where(is_here, left.code[here], _NOBODY)
+    theirs = np.where(is_there, right.code[there], _NOTHING)
+    steps = np.where(is_here, joined[here], _NOBODY)
+    other_steps = np.where(is_there & (other_joined[there] > 0), other_joined[there], _NOTHING)
+    met, met_back = np.zeros(here.shape, dtype=bool), np.zeros(there.shape, dtype=bool)
+    met_steps = np.zeros(here.shape, dtype=bool)
+    for i in range(len(mine)):
+        for j in range(len(theirs)):
+            equal = mine[i] == theirs[j]
+            met[i] |= equal
+            met_back[j] |= equal
+            met_steps[i] |= steps[i] == other_steps[j]
+    out.left[here[is_here]] = met[is_here]
+    out.right[there[is_there]] = met_back[is_there]
+    out.joined[here[is_here]] = met_steps[is_here]
+    out.left_times[here[is_here]] = _times(mine)[is_here]
+    out.right_times[there[is_there]] = _times(theirs)[is_there]
+
+
+def _times(codes: Words64) -> Ints:
+    """How often each code stands in its column."""
+    out = np.ones(codes.shape, dtype=np.int64)
+    for i in range(len(codes)):
+        for j in range(i):
+            equal = codes[i] == codes[j]
+            if equal.any():
+                out[i] += equal
+                out[j] += equal
+    return out
+
+
+def _grid(words: Words, texts: Ints) -> tuple[Ints, Bools]:
+    """Places of the words of some texts, words x texts, and which of them are words of theirs."""
+    counts = words.counts[texts]
+    steps = np.arange(max(int(counts.max(initial=0)), 1))
+    last = max(len(words.code) - 1, 0)
+    return np.minimum(words.first[texts] + steps[:, None], last), steps[:, None] < counts
 
 
 def _of_pairs(pair: Ints, code: Words64) -> Words64:
