@@ -15,7 +15,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import Any
 
 import duckdb
@@ -88,6 +87,7 @@ LINK_SCHEMA = pa.schema(
     ]
 )
 FEW_PAIRS = 200_000
+KINDS = ("same_event", "relisted", "resale")
 
 
 @dataclass(frozen=True)
@@ -447,18 +447,25 @@ def _judge(
     sides = ", ".join(
         f't{side}."{name}" AS "{side}_{name}"' for side in ("a", "b") for name in COLUMNS
     )
-    for kind in ("same_event", "relisted", "resale"):
-        plan = plan_of(kind, market, settings)
-        reader = con.sql(
-            f"SELECT c.a, c.b, c.category, c.said, {sides} FROM link_candidates AS c "
-            "INNER JOIN link_texts AS ta ON ta.row_key = c.a "
-            "INNER JOIN link_texts AS tb ON tb.row_key = c.b WHERE c.kind = $kind",
-            params={"kind": kind},
-        ).to_arrow_reader(PAIRS_AT_ONCE)
-        yield from in_threads(
-            partial(_scored, kind=kind, plan=plan, market=market, settings=settings),
-            (pa.Table.from_batches([batch]) for batch in reader),
-        )
+    plans = {kind: plan_of(kind, market, settings) for kind in KINDS}
+    reader = con.sql(
+        f"SELECT c.a, c.b, c.category, c.said, c.kind, {sides} FROM link_candidates AS c "
+        "INNER JOIN link_texts AS ta ON ta.row_key = c.a "
+        "INNER JOIN link_texts AS tb ON tb.row_key = c.b"
+    ).to_arrow_reader(PAIRS_AT_ONCE)
+    slices = (
+        (kind, some)
+        for batch in reader
+        for kind in KINDS
+        if (some := _of_kind(pa.Table.from_batches([batch]), kind)).num_rows
+    )
+    yield from in_threads(
+        lambda one: _scored(one[1], one[0], plans[one[0]], market, settings), slices
+    )
+
+
+def _of_kind(pairs: pa.Table, kind: str) -> pa.Table:
+    return pairs.filter(pc.equal(pairs["kind"], kind))
 
 
 def _scored(

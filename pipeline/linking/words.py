@@ -145,7 +145,8 @@ def _is_told(code: Words64) -> npt.NDArray[np.bool_]:
     """Which words are no stop words: a small table first, then the few that it holds exactly."""
     told = np.ones(len(code), dtype=bool)
     maybe = np.flatnonzero(_STOP_TABLE[(code >> np.uint64(48)).astype(np.int64)])
-    told[maybe] = ~np.isin(code[maybe], _STOPS)
+    place = np.minimum(np.searchsorted(_STOPS, code[maybe]), len(_STOPS) - 1)
+    told[maybe] = _STOPS[place] != code[maybe]
     return told
 
 
