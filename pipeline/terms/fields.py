@@ -40,6 +40,10 @@ _LIKENESS_BLOCK = 500  # values compared at once with all labels: bounds the mem
 _SHORT_FIELD = 4  # words; in so short a value an unknown last word may be the head
 # two kinds and no more, in a whole value or in the last step of a path
 _PAIR = re.compile(r"(?:^|>)\s*([\w' -]+?)\s*(?:&|\+|\band\b)\s*([\w' -]+?)\s*$")
+# "Books, Maps & Prints"
+_TRIPLE = re.compile(
+    r"(?:^|>)\s*([\w' -]+?)\s*,\s*([\w' -]+?)\s*(?:,|&|\+|\band\b)\s*([\w' -]+?)\s*$"
+)
 _NEGATIVE = frozenset(["not", "no", "non", "un", "without", "faux", "imitation"])
 
 
@@ -84,26 +88,33 @@ class FieldReader:
         self, texts: list[str], readings: list[FieldReading | None], open_ones: list[int]
     ) -> None:
         """ "Chests & Trunks" names two kinds: the broader holds both; unlike ones need a person."""
-        pairs = {i: found.groups() for i in open_ones if (found := _PAIR.search(texts[i]))}
-        if not pairs:
+        listed = {i: parts for i in open_ones if (parts := _parts_of(texts[i]))}
+        if not listed:
             return
-        halves = self.read([half for pair in pairs.values() for half in pair])
-        for i, one, other in zip(pairs, halves[::2], halves[1::2], strict=True):
+        told = iter(self.read([part for parts in listed.values() for part in parts]))
+        for i, parts in listed.items():
+            read = [next(told) for _ in parts]
             held = readings[i]
             if held is None or held.concept_id is None:
                 continue
-            if ACCEPTED not in (one.status, other.status) or None in (
-                one.concept_id, other.concept_id
-            ):  # fmt: skip
+            accepted = [one for one in read if one.status == ACCEPTED]
+            if not accepted or (len(parts) > 2 and len(accepted) < 2):
                 continue
-            ids = [str(one.concept_id), str(other.concept_id)]
-            above = [self._lexicon.vocabulary.ancestors(self._kind, each) for each in ids]
-            if ids[0] == ids[1] or ids[0] in above[1] or ids[1] in above[0]:
-                broader = ids[1] if ids[1] in above[0] else ids[0]
-                also = tuple(each for each in ids if each != broader)
-                readings[i] = replace(held, concept_id=broader, also=also)
+            counted = read if len(parts) == 2 else accepted
+            ids = [str(one.concept_id) for one in counted if one.concept_id is not None]
+            if len(ids) < len(counted):
+                continue
+            # the broadest, where all the others stand below it
+            broad = [one for one in ids if all(self._holds(one, each) for each in ids)]
+            if broad:
+                also = tuple(dict.fromkeys(each for each in ids if each != broad[0]))
+                readings[i] = replace(held, concept_id=broad[0], also=also)
             else:
                 readings[i] = _doubted(held)
+
+    def _holds(self, broad: str, concept_id: str) -> bool:
+        above = self._lexicon.vocabulary.ancestors(self._kind, concept_id)
+        return concept_id == broad or broad in above
 
     def candidates(self, text: str, n: int) -> list[tuple[str, float, str]]:
         """At most n concepts for a text with score and label, the best first."""
@@ -333,6 +344,12 @@ class FieldReader:
                 if held != concept or shared:
                     seen[words] = -1
         return {words: concept for words, concept in seen.items() if concept >= 0}
+
+
+def _parts_of(text: str) -> tuple[str, ...]:
+    """The two or three names that a value lists, none where it lists nothing."""
+    found = _PAIR.search(text) or _TRIPLE.search(text)
+    return found.groups() if found else ()
 
 
 def _doubted(reading: FieldReading) -> FieldReading:

@@ -10,6 +10,13 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, PURPOSE, Context
+from pipeline.terms.doubts import (
+    after_unknown_name,
+    below,
+    holds_another,
+    of_another_family,
+    only_a_part,
+)
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
@@ -97,7 +104,7 @@ def read_things(
     score = things.score[chosen].copy()
     clash = conflict[title[chosen]]
     unsure = context.hedged[end[chosen] - 1] | context.hedged[start[chosen]]
-    unsure |= _only_a_part(lexicon, stream, found)[title[chosen]]
+    unsure |= only_a_part(lexicon, stream, found)[title[chosen]]
     in_list = np.zeros(n, dtype=bool)
     in_list[title[listed]] = True
     unsure |= in_list[title[chosen]]
@@ -110,8 +117,9 @@ def read_things(
         stream.clause[np.minimum(earlier, len(stream) - 1)] != stream.clause[start[chosen]]
     )
     unsure |= (earlier < start[chosen]) & other_clause
-    unsure |= _of_another_family(lexicon, things, follows, chosen)
-    unsure |= _holds_another(lexicon, stream, context, things, title, chosen)
+    unsure |= after_unknown_name(lexicon, stream, context, things, chosen)
+    unsure |= of_another_family(lexicon, things, follows, chosen)
+    unsure |= holds_another(lexicon, stream, context, things, title, chosen)
     doubtful = (zone[chosen] != MAIN) | lost[chosen] | clash | unsure
     for flag, highest in (
         (zone[chosen] != MAIN, 70),
@@ -209,67 +217,6 @@ def _chests_with_drawers(
     return open_titles
 
 
-def _only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:
-    """Titles that say "case only" or "empty box": what is sold is not the thing named."""
-    marks = np.zeros(stream.n_titles, dtype=bool)
-    if "marker" not in lexicon.concept_of:
-        return marks
-    kinds = [c.extra.get("kind", "") for c in lexicon.vocabulary.concepts("marker")]
-    part = np.array([kind in ("part", "empty_box") for kind in kinds] or [False], dtype=bool)
-    says = lexicon.phrases_where("only", lambda words: "only" in words or "empty" in words)
-    concept = lexicon.concept_of["marker"][found.phrase]
-    rows = np.flatnonzero((concept >= 0) & says[found.phrase])
-    rows = rows[part[concept[rows]]]
-    marks[stream.title[found.start[rows]]] = True
-    return marks
-
-
-_HOLDERS = frozenset(
-    ["box", "boxes", "case", "cases", "stand", "stands", "holder", "cover", "covers", "bag", "rack"]
-)
-
-
-def _of_another_family(
-    lexicon: Lexicon, things: Things, follows: BoolArray, chosen: IntArray
-) -> BoolArray:
-    """ "Bed rug", "chair caddy": a name of two things that is not known whole may be a third thing.
-
-    Two of one family (`trench art vase`) or a name of two words (`pulley coffee table`) are sure.
-    """
-    root = lexicon.memo("category roots", lambda: _roots(lexicon))
-    before = np.maximum(chosen - 1, 0)
-    unlike = root[things.concept[before]] != root[things.concept[chosen]]
-    return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & unlike
-
-
-def _roots(lexicon: Lexicon) -> IntArray:
-    """Category number -> number of the family it belongs to."""
-    above = lexicon.above("category")
-    number = np.arange(len(above), dtype=np.int32)
-    tops = number[~above.any(axis=1)]
-    root = number.copy()
-    for top in tops:
-        root[above[:, top]] = top
-    return root
-
-
-def _holds_another(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    context: Context,
-    things: Things,
-    title: IntArray,
-    chosen: IntArray,
-) -> BoolArray:
-    """ "Leather case for opera glasses" is no suitcase: what it holds says what it is."""
-    holder = lexicon.words_in(_HOLDERS)[stream.word[things.end[chosen] - 1]]
-    holder &= things.size[chosen] > 1  # a bare box or case is what it says
-    holder &= context.next_has(things.end[chosen], "purpose")
-    held = np.zeros(stream.n_titles, dtype=bool)
-    held[title[context.zone[things.start] == PURPOSE]] = True
-    return holder & held[title[chosen]]
-
-
 def _denied_things(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
 ) -> BoolArray:
@@ -288,17 +235,6 @@ def _denied_things(
 
 _PICTURES = "prints-and-paintings"
 _WRITTEN = ("document", "book", "sheet-music", "diary", "map")
-
-
-def _below(lexicon: Lexicon, *roots: str) -> BoolArray:
-    """Categories that are one of the roots or stand below one."""
-    ids = lexicon.concept_ids["category"]
-    below = np.zeros(len(ids), dtype=bool)
-    for root in roots:
-        if root in ids:
-            below |= lexicon.above("category")[:, ids.index(root)]
-            below[ids.index(root)] = True
-    return below
 
 
 def _pictures_first(
@@ -322,7 +258,7 @@ def _pictures_first(
     opens = (stream.before[things.start[candidates]] & CLAUSE) > 0
     candidates = candidates[opens]
     held = best[title[candidates]]
-    written = _below(lexicon, *_WRITTEN)  # "Letter, ink on paper" is a letter
+    written = below(lexicon, *_WRITTEN)  # "Letter, ink on paper" is a letter
     better = (things.start[candidates] > things.start[held]) & ~family[things.concept[held]]
     better &= ~written[things.concept[held]]
     best = best.copy()

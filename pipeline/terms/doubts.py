@@ -1,0 +1,114 @@
+"""Where the name that was found is perhaps no more than a part of the name that stands there.
+
+A bed rug is no rug and what is in a case for glasses is not known by the case: such findings wait
+for a person. Each function tells, of the findings chosen, one a title, which are in doubt.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import PURPOSE, Context
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import Found
+from pipeline.terms.tokens import TokenStream
+from pipeline.terms.turned import Things
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+
+_WORDS_OF_A_NAME = 3
+_PICTURES = "prints-and-paintings"
+
+
+def below(lexicon: Lexicon, *roots: str) -> BoolArray:
+    """Categories that are one of the roots or stand below one."""
+    ids = lexicon.concept_ids["category"]
+    below = np.zeros(len(ids), dtype=bool)
+    for root in roots:
+        if root in ids:
+            below |= lexicon.above("category")[:, ids.index(root)]
+            below[ids.index(root)] = True
+    return below
+
+
+def only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:
+    """Titles that say "case only" or "empty box": what is sold is not the thing named."""
+    marks = np.zeros(stream.n_titles, dtype=bool)
+    if "marker" not in lexicon.concept_of:
+        return marks
+    kinds = [c.extra.get("kind", "") for c in lexicon.vocabulary.concepts("marker")]
+    part = np.array([kind in ("part", "empty_box") for kind in kinds] or [False], dtype=bool)
+    says = lexicon.phrases_where("only", lambda words: "only" in words or "empty" in words)
+    concept = lexicon.concept_of["marker"][found.phrase]
+    rows = np.flatnonzero((concept >= 0) & says[found.phrase])
+    rows = rows[part[concept[rows]]]
+    marks[stream.title[found.start[rows]]] = True
+    return marks
+
+
+def after_unknown_name(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Lady's travelling companion, silver topped bottles": the piece is in the first clause.
+
+    Three words and more, of which some belong to nothing known, name a thing; one or two are a
+    dealer's heading. A picture is told after its subject.
+    """
+    start = things.start[chosen]
+    first = stream.first[stream.title[start]]
+    unknown = ~context.known & ~context.is_number
+    n_clauses = int(stream.clause[-1]) + 1
+    words = np.bincount(stream.clause, minlength=n_clauses)
+    odd = np.bincount(stream.clause, weights=unknown, minlength=n_clauses)
+    clause = stream.clause[first]
+    elsewhere = clause != stream.clause[start]
+    names = (words[clause] >= _WORDS_OF_A_NAME) & (odd[clause] > 0)
+    return elsewhere & names & ~below(lexicon, _PICTURES)[things.concept[chosen]]
+
+
+def of_another_family(
+    lexicon: Lexicon, things: Things, follows: BoolArray, chosen: IntArray
+) -> BoolArray:
+    """ "Bed rug", "chair caddy": a name of two things that is not known whole may be a third thing.
+
+    Two of one family (`trench art vase`) or a name of two words (`pulley coffee table`) are sure.
+    """
+    root = lexicon.memo("category roots", lambda: _roots(lexicon))
+    before = np.maximum(chosen - 1, 0)
+    unlike = root[things.concept[before]] != root[things.concept[chosen]]
+    return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & unlike
+
+
+def _roots(lexicon: Lexicon) -> IntArray:
+    """Category number -> number of the family it belongs to."""
+    above = lexicon.above("category")
+    number = np.arange(len(above), dtype=np.int32)
+    tops = number[~above.any(axis=1)]
+    root = number.copy()
+    for top in tops:
+        root[above[:, top]] = top
+    return root
+
+
+_HOLDERS = frozenset(
+    ["box", "boxes", "case", "cases", "stand", "stands", "holder", "cover", "covers", "bag", "rack"]
+)
+
+
+def holds_another(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    context: Context,
+    things: Things,
+    title: IntArray,
+    chosen: IntArray,
+) -> BoolArray:
+    """ "Leather case for opera glasses" is no suitcase: what it holds says what it is."""
+    holder = lexicon.words_in(_HOLDERS)[stream.word[things.end[chosen] - 1]]
+    holder &= things.size[chosen] > 1  # a bare box or case is what it says
+    holder &= context.next_has(things.end[chosen], "purpose")
+    held = np.zeros(stream.n_titles, dtype=bool)
+    held[title[context.zone[things.start] == PURPOSE]] = True
+    return holder & held[title[chosen]]
