@@ -74,6 +74,10 @@ def read_materials(
         return Materials(title, concept, place, reading)
     eligible = np.flatnonzero(place < PART)
     rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place, phrase)
+    works = _works(lexicon)[concept] & (place < PART)
+    drawn = np.zeros(stream.n_titles, dtype=bool)
+    drawn[title[works & _on_a_support(lexicon, stream, context, phrase, end)]] = True
+    rank[works & drawn[title]] = -2
     pick = eligible[first_in_group(title[eligible], rank[eligible], start[eligible])]
     best = np.full(stream.n_titles, -1, dtype=np.int32)
     best[title[pick]] = pick
@@ -133,6 +137,31 @@ def _ranks(
     stones = jewels[title] & _below(lexicon, "stone")[concept] & (place < PART)
     rank[stones] += 1
     return rank
+
+
+def _on_a_support(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    context: Context,
+    phrase: IntArray,
+    end: IntArray,
+) -> BoolArray:
+    """Findings like "brown ink on wove paper": what was drawn or printed, with its support named.
+
+    The support is not the material of a drawing or a print. Ivory is left alone: a miniature on
+    ivory is a piece of ivory to the law.
+    """
+    at = np.minimum(end, len(stream) - 1)
+    beyond = np.minimum(end + 1, len(stream) - 1)
+    on = (end + 1 < len(stream)) & (context.linked[at]) & lexicon.words_in(_ON)[stream.word[at]]
+    on &= ~lexicon.words_in(_IVORY)[stream.word[beyond]]
+    named = lexicon.phrases_where("on", lambda words: "on" in words)[phrase]
+    return on | named
+
+
+def _works(lexicon: Lexicon) -> BoolArray:
+    """What pictures are drawn, painted and printed in."""
+    return _below(lexicon, "painting-medium") | _below(lexicon, "print-technique")
 
 
 def _places(
@@ -429,6 +458,7 @@ _NEVER_INSIDE = frozenset({"card", "cards"})
 _FRAMES = frozenset(["frame", "frames", "framed", "surround"])
 _BINDINGS = frozenset(["bound", "binding", "bindings", "boards"])
 _ON = frozenset({"on"})
+_IVORY = frozenset({"ivory"})
 _WRAPS = frozenset(
     ["bag", "bags", "case", "cases", "box", "boxes", "pouch", "sleeve", "wallet", "holder", "frame",
      "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster"]

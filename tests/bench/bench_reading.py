@@ -23,6 +23,7 @@ import pyarrow as pa
 from pipeline.terms.reader import read_terms
 from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
+from tests.bench.museum_texts import auction_dates, museum_dates, museum_materials
 
 LABELS = Path(__file__).resolve().parent.parent / "terms"
 KINDS = ("category", "material", "period", "attribution", "condition")
@@ -177,6 +178,18 @@ def _share(count: int, total: int) -> str:
     return f"{100 * count / total:.1f} %" if total else "-"
 
 
+def _museum(part: str, vocabulary: Vocabulary, *, show: bool) -> None:
+    print(f"\ntexts of museums and in the manner of catalogues, part {part}")
+    dates, missed = museum_dates(part)
+    print(dates.line("dates of museums"))
+    catalogue, missed_too = auction_dates(part)
+    print(catalogue.line("dates of catalogues"))
+    materials, unlike = museum_materials(part, vocabulary)
+    print(materials.line("mediums of museums"))
+    if show:
+        print("\n-- museums and catalogues", *missed, *missed_too, *unlike, sep="\n")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--part", choices=("tune", "held", "both"), default="both")
@@ -199,6 +212,7 @@ def main() -> None:
                 for kind, score in scores.items():
                     if arguments.kind in (None, kind):
                         print(f"\n-- {name}, {kind}", *score.misses, sep="\n")
+        _museum(part, vocabulary, show=arguments.show)
 
 
 if __name__ == "__main__":

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["CERTAINTIES", "DateReading", "find_dates", "read_date", "read_dates"]
 
 _LONGEST = 400
+_SUPPLIED = re.compile(r"[(\[](1[4-9]|20)[)\]](\d\d)(?!\d)")  # "(17)89", "[18]73"
 _EDTF_BC = re.compile(r"-(\d{4}|\d\dxx)([~?%]?)")
 
 
@@ -144,6 +145,8 @@ def _read(text: str | None, settings: DateSettings, *, title: bool) -> DateReadi
         before_christ = _EDTF_BC.fullmatch(folded.strip())
         if before_christ is not None:
             return _edtf_bc(before_christ[1], before_christ[2], text)
+    if not title and folded[:1] in "([":
+        folded = _SUPPLIED.sub(r"\1\2", folded)
     if title and not may_hold_date(folded):
         return DateReading(None, None, None, "none", "unread", text)
     return read_folded(folded, text, settings, title=title)

@@ -23,6 +23,8 @@ _FOLD = str.maketrans(
         "æ": "ae",
         "Æ": "ae",
         "ł": "l",
+        "Ł": "l",
+        "ı": "i",
         "ß": "ss",
         "…": " ",
         "≈": "~",
@@ -45,14 +47,14 @@ _TOKEN = re.compile(
   |(?P<scale>\d+:\d+(?::\d+)*)
   |(?P<mask3>(?<![\w-])(?:1\d\d|20\d)
      (?:[_x*](?![\da-z])|\?(?![\da-z])|-(?=\s*(?:[?\])(,.;~%]|$))))
-  |(?P<mask2>(?<![\w-])(?:1\d|20)(?:--|__|\?\?|xx|\*\*)(?![\da-z]))
-  |(?P<tal>(?<!\d)\d{3}0-?(?:talets|tallets|talet|tallet|tal)(?![a-z0-9]))
-  |(?P<decade4>(?<!\d)\d{3}0(?:'s|s'|s|ies|-?ers|-?er|'?erne)(?![a-z0-9]))
+  |(?P<mask2>(?<![\w-])(?:1\d|20)(?:--|__|\?\?|xx|\*\*|[?_]\d)(?![\da-z]))
+  |(?P<tal>(?<!\d)\d{3}0-?(?:talets|tallets|talet|tallet|tal|luku|luvun|luvulta)(?![a-z0-9]))
+  |(?P<decade4>(?<!\d)\d{3}0(?:'s|s'|s|ies|-?ers|-?er|'?erne|-?[ех])(?![a-z0-9]))
   |(?P<decade2>(?<![\d.,'])'?\d0(?:'s|s|er|-tal|-talet|'erne)(?![a-z0-9])
      |(?<![\w])'\d0(?![\d\w]))
   |(?P<ordc>(?<![\d.,])\d{1,2}(?:st|nd|rd|th)?c(?:ent)?(?:\.|(?![a-z0-9'])))
   |(?P<ord>(?<![\d.,])\d{1,2}
-     (?:\s?(?:st|nd|rd|th)|ieme|emes|eme|er|ere|re|e|de|nde|ste|°|:e)(?![a-z0-9]))
+     (?:\s?(?:st|nd|rd|th)|ieme|emes|eme|er|ere|re|e|de|nde|ste|°|:e|-?я|-?и|-?ои|-?го)(?![a-z0-9]))
   |(?P<decimal>\d+[.]\d+)
   |(?P<num>\d+)
   )
@@ -60,7 +62,7 @@ _TOKEN = re.compile(
    (?P<letters>(?:usd|gbp|eur)\s*\d[\d.,]*\w*)
   |(?P<elm>(?<![a-z0-9])[elm]\.?\s?(?=\d\d(?:th|c)|c\d\d))
   |(?P<cnum>(?:(?<![a-z0-9])|(?<=[^a-z][elm])|(?<=^[elm]))c\.?\s?\d{1,2}
-     (?:st|nd|rd|th)?(?![a-z0-9°]|[.:,]\d|/\d{3}|c))
+     (?:st|nd|rd|th)?(?![a-z0-9°]|[.:,]\d|/\d{3}|c|\s+(?:half|quarter|qtr|third)))
   |(?P<bc>(?<![a-z])(?:b\.?\s?c\.?(?:\s?e\.?)?|v\.?\s?chr\.?|av(?:ant)?\.?\s?j\.?\s?-?\s?c\.?
      |a\.\s?c\.(?:n\.)?)(?![a-z]))
   |(?P<ad>(?<![a-z])(?:a\.\s?d\.?|ad|c\.\s?e\.|ce|n\.?\s?chr\.?
@@ -122,6 +124,10 @@ def _build_phrases() -> dict[str, list[tuple[tuple[str, ...], str, object]]]:
 
 
 _PHRASES = _build_phrases()
+
+
+# Names in other scripts come as one piece without spaces.
+_CJK_NAMES = frozenset(first for first in _PHRASES if not first.isascii())
 
 
 _TITLE_KINDS = frozenset(
@@ -237,7 +243,7 @@ def lex(folded: str) -> list[Token]:
     index = 0
     while index < count:
         group, text, glued = raw[index]
-        if group == "word" or group == "num" or group == "ord":
+        if group == "word" or group == "num" or group == "ord" or text in _CJK_NAMES:
             candidates = _PHRASES.get(text)
             if candidates is not None:
                 found = _phrase_at(raw, index, candidates)

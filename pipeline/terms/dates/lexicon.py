@@ -1,8 +1,9 @@
 """The words that date texts are made of, each with the part it plays in the grammar.
 
 Words are given folded: lower case, no accents, `ss` for sharp s, `o` for a stroked o. English
-first, then German, French, Italian, Spanish, Dutch, Swedish and Danish as museums and auction
-houses write them. A word stands here once; where two languages disagree about it ("fin", "um")
+first, then German, French, Italian, Spanish, Portuguese, Dutch, Swedish, Danish, Polish, Czech
+and Russian as museums and auction houses write them. A word stands here once; where two
+languages disagree about it ("fin", "um")
 the grammar decides by what comes next.
 """
 
@@ -64,7 +65,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             None,
             "circa ca c cca cir circ crica cerca abt about approx approximately approximate around "
             "roughly aprox um gegen etwa zirka ungefahr vers env environ verso attorno "
-            "intorno hacia alrededor rond omstreeks omkring omkr kring runt ungefar ~ ±",
+            "intorno hacia alrededor rond omstreeks omkring omkr kring runt ungefar ~ ± "
+            "okolo ok kolem zhruba asi около ок",
         ),
     ),
     HEDGE: (
@@ -74,7 +76,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "guess questionable attributed attrib retro supposedly reputedly believed thought wohl "
             "vermutlich wahrscheinlich moglicherweise vielleicht probablement peutetre "
             "probabilmente forse probablemente posiblemente quiza quizas waarschijnlijk "
-            "vermoedelijk mogelijk troligen sannolikt formodentlig sandsynligvis",
+            "vermoedelijk mogelijk troligen sannolikt formodentlig sandsynligvis "
+            "prawdopodobnie provavelmente talvez pravdepodobne вероятно возможно",
         ),
     ),
     CENTURY_NUM: (
@@ -92,22 +95,28 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "early",
             "early erly beginning begin beginnings start fruh fruhes fruhe fruhen anfang anfangs "
             "beginn debut inizio inizi primi principios principio comienzos inicios vroeg "
-            "tidig tidigt tidlig borjan begyndelsen",
+            "tidig tidigt tidlig borjan begyndelsen "
+            "poczatek poczatku poczatki alku eleje zacatek zacatku pocatek inicio comeco "
+            "начало начала нач",
         ),
         (
             "mid",
-            "mid middle midd mitte milieu mediados medio midden mitten midten mids mitt midt",
+            "mid middle midd mitte milieu mediados medio midden mitten midten mids mitt midt "
+            "meados kozepe srodek середина середины сер",
         ),
         (
             "late",
             "late lt end ends spat spates spate spaten ende endes fin fine finales fines eind "
-            "einde laat slut slutet slutningen sen sent latter",
+            "einde laat slut slutet slutningen sen sent latter "
+            "koniec konca konec konce schylek loppu vege finais конец конца кон",
         ),
     ),
     FRACTION: (
         (2, "h half halves halfte halften moitie meta mitad helft halft halvan halvdel haelfte"),
+        (2, "metade polowa polowy pol polovina poloviny половина половины пол"),
         (4, "quarter quarters qtr qtrs quart quarto cuarto kwart viertel kvartal fjardedel q"),
-        (3, "drittel tiers terzo tercio tredjedel thirds"),
+        (4, "cwierc ctvrtina четверть четверти четв"),
+        (3, "drittel tiers terzo tercio tredjedel thirds terco треть трети"),
         (10, "decade decades jahrzehnt decennie decennio decada decennium artionde"),
     ),
     CENTURY: (
@@ -116,7 +125,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "century centuries cent centry centruy centuary cents jh jhd jhdt jhdts jhs jht jahrh "
             "jahrhundert jahrhunderts jahrhunderte ss siecle siecles "
             "siglo siglos secolo secoli sec "
-            "saec saeculum seculo eeuw arhundrede arhundredes arhundradet sekel cen centurys cty",
+            "saec saeculum seculo eeuw arhundrede arhundredes arhundradet sekel cen centurys cty "
+            "wiek wieku stoleti stol szazad yuzyil vuosisata 世紀 世纪 век века вв в столетие",
         ),
     ),
     MILLENNIUM: ((None, "millennium millennia millenium jahrtausend millenaire jt"),),
@@ -124,10 +134,12 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (
             None,
             "before bef pre prior by until till vor avant antes voor fore innan inden ante "
-            "bevor jusque predates earlier",
+            "bevor jusque predates earlier przed pred до",
         ),
     ),
-    AFTER: ((None, "after aft post since nach apres dopo despues despu efter na desde seit"),),
+    AFTER: (
+        (None, "after aft post since nach apres dopo despues despu efter na desde seit apos после"),
+    ),
     LATER: ((None, "onward onwards forward later forwards afterwards ff"),),
     TO: ((None, "to through thru thro bis al tot til au ad a hasta e"),),
     OR: ((None, "or oder ou o oppure eller"),),
@@ -181,9 +193,18 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
     ),
     HUNDREDS: ((None, "hundreds"),),
     ORD: (
-        (1, "first erste ersten erstes premier premiere prima primer primera primo eerste forsta"),
+        (
+            1,
+            "first erste ersten erstes premier premiere prima primer primera primo eerste "
+            "forsta forste",
+        ),
         (2, "second zweite zweiten zweites deuxieme seconde seconda segunda segundo secondo"),
         (2, "tweede andra anden"),
+        (1, "primeira primeiro pierwsza pierwszy pierwszej prvni первая первой"),
+        (2, "druga drugiej druha druhe вторая второи второй"),
+        (-1, "ostatnia ostatniej posledni последняя последнеи"),
+        (3, "terceiro terceira trzecia treti третья третьеи"),
+        (4, "czwarta ctvrta четвертая"),
         (3, "third dritte dritten drittes troisieme derde terza tercer tercera tredje"),
         (4, "fourth forth vierte vierten viertes quatrieme quarta cuarta vierde fjarde fjerde"),
         (5, "fifth"),
@@ -202,7 +223,10 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (18, "eighteenth achtzehnten"),
         (19, "nineteenth neunzehnten"),
         (20, "twentieth zwanzigsten"),
-        (-1, "last letzte letztes letzten dernier derniere ultimo ultima laatste sista sidste"),
+        (
+            -1,
+            "last letzte letztes letzten dernier derniere ultimo ultima laatste sista sidste siste",
+        ),
         (-1, "final"),
     ),
     SEASON: (
@@ -272,6 +296,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "av period antique vintage modern contemporary recent original genuine authentic "
             "era age times time epoque zeit periode epoca at on is it annee annees anni anos "
             "ano jaren jaar aars aren ar piece example old dynasty epoch reign somewhere "
+            "roku rok lata latach года год г гг годы годов "
             "during sometime day month within only as is zum zur aus estimated dat bei kring "
             "work ans with without tijd both monday tuesday wednesday thursday friday saturday "
             "sunday mon tue wed thu fri sat sun manufacture creation origin production making "

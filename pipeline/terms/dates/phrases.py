@@ -216,6 +216,7 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("turn of", lx.PART, "turn"),
     ("um die jahrhundertwende", lx.PART, "turn_alone"),
     ("jahrhundertwende", lx.PART, "turn_alone"),
+    ("przelom", lx.PART, "turn"),
     ("tournant du", lx.PART, "turn"),
     ("early part", lx.PART, "early"),
     ("latter part", lx.PART, "late"),
@@ -233,7 +234,15 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("naughty nineties", lx.DECADE, (1890, 4)),
 )
 
+# Polish "XIX w." and Portuguese "do século XX": "w" and "do" stand for other things elsewhere.
+_CENTURIES = ((15, "xv"), (16, "xvi"), (17, "xvii"), (18, "xviii"), (19, "xix"), (20, "xx"))
+
 PHRASES: dict[str, list[tuple[tuple[str, ...], str, object]]] = {}
-for _phrase, _kind, _value in _PHRASES:
+for _phrase, _kind, _value in (
+    *_PHRASES,
+    *((f"{numeral} w", lx.CENTURY_NUM, number) for number, numeral in _CENTURIES),
+    *((f"do seculo {numeral}", lx.CENTURY_NUM, number) for number, numeral in _CENTURIES),
+    *((f"do sec {numeral}", lx.CENTURY_NUM, number) for number, numeral in _CENTURIES),
+):
     _parts = tuple(_phrase.split())
     PHRASES.setdefault(_parts[0], []).append((_parts, _kind, _value))

@@ -146,7 +146,7 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                     negated = index > 0 and padded[index - 1].text in ("not", "non", "nor")
                     style = style or negated or padded[after].text in lx.LOOK_NOUNS
                 role, after = _role_behind(padded, after, role, bool(scan.items))
-                life = _is_life(span, depth, words_before, index, scan, padded[after])
+                life = _is_life(span, depth, words_before, index, scan, token, padded[after])
                 scan.items.append(_Item(span, role, style or style_ahead, life, role_word))
                 scan.styled = scan.styled or style or style_ahead
                 style_ahead = False
@@ -294,6 +294,7 @@ def _is_life(
     words_before: bool,
     index: int,
     scan: _Scan,
+    opening: Token,
     closing: Token,
 ) -> bool:
     """Two full years in brackets, a life apart, behind a name or alone: when somebody lived."""
@@ -303,6 +304,8 @@ def _is_life(
         return False
     if scan.items and scan.items[-1].span.kind == "named_period":
         return False
+    if opening.kind in (lx.BETWEEN, lx.FROM):
+        return False  # "[between 1880 and 1900]"
     return words_before or (index == 1 and not scan.items)
 
 
@@ -318,7 +321,7 @@ def _unsafe_in_title(tokens: list[Token], index: int, found: tuple[Span, int]) -
         return not (period.in_titles or in_period)
     if token.text == "by":
         return True
-    if span.ambiguous and token.kind is lx.CENTURY_NUM:
+    if token.kind is lx.CENTURY_NUM and (span.ambiguous or token.text.endswith(" w")):
         return True
     if token.kind is lx.ROMAN and span.kind == "century" and span.pending:
         return True

@@ -1,0 +1,149 @@
+"""How well the reader does on texts of museums, and on dates in the manner of auction catalogues.
+
+`museum_records.csv` holds facts of published records: the museum's date text with the earliest and
+latest year that the museum gives, and its text for the medium. A museum's own years are a
+convention (circa is three years back at one house, five either way at another; a century ends in
+1799 or 1800), so agreement is told three ways: to the year, within ten years at both ends, and
+whether the years read hold the museum's own. See tests/terms/LABELS.md.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pyarrow as pa
+
+from pipeline.terms.dates import DateReading, read_date
+from pipeline.terms.reader import read_terms
+from pipeline.terms.vocabulary import Vocabulary
+
+LABELS = Path(__file__).resolve().parent.parent / "terms"
+TODAY = dt.date(2026, 11, 24)
+NEAR = 10  # years; what the conventions of museums differ by
+Years = tuple[int | None, int | None]
+
+
+@dataclass
+class DateScore:
+    """Counts of date texts; `none` counts texts that are no date and were read as none."""
+
+    rows: int = 0
+    exact: int = 0
+    near: int = 0
+    holds: int = 0
+    none: int = 0
+    unread: int = 0
+    wrong: int = 0
+    confident: int = 0  # of the wrong: certainty "stated" or "circa"
+
+    def line(self, name: str) -> str:
+        right = self.near + self.none
+        return (
+            f"{name}: {self.rows} texts, right {right} ({100 * right / self.rows:.1f} %; to the year "
+            f"{self.exact}, within {NEAR} years {self.near}, no date read as none {self.none}), "
+            f"holding the years given {self.holds}, unread {self.unread}, wrong {self.wrong}, "
+            f"of these said without reserve {self.confident}"
+        )
+
+
+@dataclass
+class MaterialScore:
+    """Counts of texts for the medium; wrong are those accepted and not equal to the label."""
+
+    rows: int = 0
+    stated: int = 0
+    right: int = 0
+    wrong: int = 0
+
+    def line(self, name: str) -> str:
+        return (
+            f"{name}: {self.rows} texts, {self.stated} that state one, right and accepted {self.right} "
+            f"({100 * self.right / self.stated:.1f} %), accepted wrongly {self.wrong} "
+            f"({100 * self.wrong / self.rows:.1f} %)"
+        )
+
+
+def museum_dates(part: str) -> tuple[DateScore, list[str]]:
+    """Date texts of museums beside the years that the museums give."""
+    rows = [row for row in _rows("museum_records.csv", part) if row["date_text"]]
+    return _dates((row["date_text"], _years(row)) for row in rows)
+
+
+def auction_dates(part: str) -> tuple[DateScore, list[str]]:
+    """Dates in the manner of auction catalogues, beside what was written down first."""
+    return _dates((row["text"], _years(row)) for row in _rows("auction_dates.csv", part))
+
+
+def museum_materials(part: str, vocabulary: Vocabulary) -> tuple[MaterialScore, list[str]]:
+    """Texts for the medium beside the material that they name first."""
+    rows = [row for row in _rows("museum_records.csv", part) if row["medium"]]
+    texts = pa.array([row["medium"] for row in rows])
+    table = read_terms(texts, "material", vocabulary=vocabulary).to_pylist()
+    score, misses = MaterialScore(), []
+    for row, read in zip(rows, table, strict=True):
+        label = row["material"]
+        accepted = read["status"] == "accepted"
+        score.rows += 1
+        score.stated += label != "?"
+        score.right += accepted and read["concept_id"] == label
+        score.wrong += accepted and read["concept_id"] != label
+        if (accepted and read["concept_id"] != label) or (not accepted and label != "?"):
+            misses.append(
+                f"{read['status']} {row['medium']} -> {read['concept_id']} (label {label})"
+            )
+    return score, misses
+
+
+def _dates(rows: Iterator[tuple[str, Years]]) -> tuple[DateScore, list[str]]:
+    score, misses = DateScore(), []
+    for text, wanted in rows:
+        reading = read_date(text, today=TODAY)
+        found: Years = (reading.earliest, reading.latest)
+        score.rows += 1
+        if wanted == (None, None) and found == (None, None):
+            score.none += 1
+            continue
+        score.holds += found != (None, None) and _holds(found, wanted)
+        if found == wanted:
+            score.exact += 1
+        if _near(found, wanted):
+            score.near += 1
+            continue
+        _miss(score, reading)
+        misses.append(f"{text} -> {found} {reading.certainty} (given {wanted})")
+    return score, misses
+
+
+def _miss(score: DateScore, reading: DateReading) -> None:
+    if reading.earliest is None and reading.latest is None:
+        score.unread += 1
+        return
+    score.wrong += 1
+    score.confident += reading.certainty in ("stated", "circa")
+
+
+def _near(found: Years, wanted: Years) -> bool:
+    return wanted != (None, None) and all(
+        a == b or (a is not None and b is not None and abs(a - b) <= NEAR)
+        for a, b in zip(found, wanted, strict=True)
+    )
+
+
+def _holds(found: Years, wanted: Years) -> bool:
+    low = found[0] is None or (wanted[0] is not None and found[0] <= wanted[0])
+    high = found[1] is None or (wanted[1] is not None and wanted[1] <= found[1])
+    return low and high
+
+
+def _years(row: dict[str, str]) -> Years:
+    earliest, latest = row["earliest"], row["latest"]
+    return int(earliest) if earliest else None, int(latest) if latest else None
+
+
+def _rows(name: str, part: str) -> list[dict[str, str]]:
+    with (LABELS / name).open(encoding="utf-8", newline="") as file:
+        return [row for row in csv.DictReader(file) if row["part"] == part]
