@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from pipeline.errors import UsageError
 from pipeline.terms.decisions import TermDecisions, read_term_decisions
+from pipeline.terms.kept_vocabulary import load_vocabulary
 from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary import Vocabulary
 from pipeline.workspace import Workspace
@@ -23,7 +24,7 @@ class FoundConcept:
 def vocabulary_of(workspace: Workspace) -> Vocabulary:
     """The vocabulary in force in a workspace."""
     extra = workspace.decisions / "vocabulary"
-    return Vocabulary.load(extra if extra.is_dir() else None)
+    return load_vocabulary(extra if extra.is_dir() else None, workspace.lexicon)
 
 
 def concept_of(workspace: Workspace, text: str, kind: str) -> FoundConcept:

@@ -10,20 +10,18 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-import os
-import tempfile
 from collections.abc import Callable
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
-import rapidfuzz
 
 from pipeline.settings import TermSettings
 from pipeline.terms.fields import FieldReader
+from pipeline.terms.kept_file import code_digest, read_sound, sweep, write_whole
 from pipeline.terms.lexicon import Lexicon, build_lexicon, held_lexicon, hold
 from pipeline.terms.modifiers import MODIFIERS_FILE, PLAIN_WORDS_FILE, load_modifiers
 from pipeline.terms.phrase_tables import PhraseNumbers, Phrases, Readings
@@ -31,7 +29,6 @@ from pipeline.terms.titles import read_chunk
 from pipeline.terms.vocabulary import Vocabulary
 
 ENDING = ".lexicon"
-_DIGEST_BYTES = 32
 _SCHEMA = pa.schema(
     [("name", pa.string()), ("dtype", pa.string()), ("data", pa.large_binary())]
 )  # fmt: skip
@@ -69,9 +66,7 @@ def use_kept(vocabulary: Vocabulary, folder: Path) -> bool:
     lexicon = hold(build_lexicon(vocabulary, load_modifiers()))
     with contextlib.suppress(OSError):
         write_lexicon(lexicon, path)
-        for other in folder.glob("*" + ENDING):
-            if other != path:
-                other.unlink(missing_ok=True)
+        sweep(path)
     return False
 
 
@@ -96,27 +91,13 @@ def write_lexicon(lexicon: Lexicon, path: Path) -> None:
     sink = pa.BufferOutputStream()
     with pa.ipc.new_stream(sink, table.schema) as stream:
         stream.write_table(table)
-    body = sink.getvalue()
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(hashlib.sha256(body).digest())
-            file.write(body)
-        os.replace(part, path)
-    except BaseException:
-        Path(part).unlink(missing_ok=True)
-        raise
+    write_whole(path, sink.getvalue())
 
 
 def _read(path: Path, vocabulary: Vocabulary) -> Lexicon | None:
     """The lexicon of a file; None where there is no sound one."""
-    try:
-        held = path.read_bytes()
-    except OSError:
-        return None
-    digest, body = held[:_DIGEST_BYTES], memoryview(held)[_DIGEST_BYTES:]
-    if hashlib.sha256(body).digest() != digest:
+    body = read_sound(path)
+    if body is None:
         return None
     with pa.ipc.open_stream(pa.py_buffer(body)) as stream:
         table = stream.read_all().combine_chunks()
@@ -202,18 +183,10 @@ def _put_together(arrays: Arrays, vocabulary: Vocabulary) -> Lexicon:
 
 def _name_for(vocabulary: Vocabulary) -> str:
     """Digest of all that a lexicon depends on; numbers of concepts hang on their order too."""
-    digest = hashlib.sha256(_code_digest())
+    digest = hashlib.sha256(code_digest())
     digest.update(vocabulary.fingerprint.encode())
     for kind in vocabulary.kinds:
         digest.update("\n".join([kind, *(c.id for c in vocabulary.concepts(kind))]).encode())
     for path in (MODIFIERS_FILE, PLAIN_WORDS_FILE):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:24]
-
-
-@cache
-def _code_digest() -> bytes:
-    digest = hashlib.sha256(f"{np.__version__};{rapidfuzz.__version__}".encode())
-    for path in sorted(Path(__file__).parent.rglob("*.py")):
-        digest.update(path.read_bytes())
-    return digest.digest()

@@ -18,6 +18,7 @@ from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary_file import FIELD_ONLY, KINDS, Concept, labels_of
 from pipeline.terms.vocabulary_proof import (
     Ambiguity,
+    FoundFile,
     LabelEntry,
     Labels,
     collect_labels,
@@ -55,7 +56,7 @@ class Vocabulary:
         self._concepts = {kind: dict(of_kind) for kind, of_kind in concepts.items()}
         self._ambiguities = tuple(ambiguities)
         self.warnings = tuple(warnings)
-        self._forms = dict(forms)
+        self.forms = dict(forms)  # label -> its normalised form
         self._labels: dict[str, Labels] = {}
         self._ancestors: dict[tuple[str, str], tuple[str, ...]] = {}
 
@@ -75,13 +76,7 @@ class Vocabulary:
                 faster than rules, a line of `.warnings` where a workspace's concept shares it.
         """
         files = find_files(package_dir, extra_dir)
-        key = tuple((str(path), _digest(path)) for path, _, _ in files)
-        cached = _CACHE.get(key)
-        if cached is None:
-            cached = cls(*prove(files))
-            _CACHE.clear()  # one vocabulary at a time is in use; old ones need no room
-            _CACHE[key] = cached
-        return cached
+        return held(files) or hold(files, cls(*prove(files)))
 
     @property
     def kinds(self) -> tuple[str, ...]:
@@ -155,7 +150,7 @@ class Vocabulary:
     def labels(self, kind: str) -> Labels:
         """Normalised label -> entries of the concepts that carry it, the preferred type first."""
         if kind not in self._labels:
-            self._labels[kind] = collect_labels(self._of_kind(kind).values(), self._forms)
+            self._labels[kind] = collect_labels(self._of_kind(kind).values(), self.forms)
         return self._labels[kind]
 
     def field_only_labels(self, kind: str) -> frozenset[str]:
@@ -172,7 +167,7 @@ class Vocabulary:
 
     def shared_labels(self, kind: str) -> frozenset[str]:
         """Normalised labels that more than one concept of the kind carries."""
-        return shared_labels(self._of_kind(kind).values(), self._forms)
+        return shared_labels(self._of_kind(kind).values(), self.forms)
 
     def ambiguity(self, kind: str, text: str) -> Ambiguity | None:
         """The rule for a text in a kind, if it is a label that concepts share."""
@@ -247,7 +242,7 @@ class Vocabulary:
                         {
                             "kind": kind, "concept_id": concept.id, "label": label,
                             "label_type": label_type,
-                            "is_ambiguous": self._forms[label] in shared,
+                            "is_ambiguous": self.forms[label] in shared,
                         }
                     )  # fmt: skip
         return (
@@ -311,7 +306,25 @@ class Vocabulary:
 _CONCEPT_TEXT_COLUMNS = (
     "kind", "concept_id", "pref_label", "broader_id", "family_id", "scope_note",
 )  # fmt: skip
-_CACHE: dict[tuple[tuple[object, ...], ...], Vocabulary] = {}
+_CACHE: dict[tuple[tuple[str, bytes], ...], Vocabulary] = {}
+
+
+def held(files: list[FoundFile]) -> Vocabulary | None:
+    """The vocabulary of these files as they are now, where this process has it."""
+    return _CACHE.get(_key(files))
+
+
+def hold(files: list[FoundFile], vocabulary: Vocabulary) -> Vocabulary:
+    """Take this vocabulary for these files from now on, or the one that is held for them."""
+    key = _key(files)
+    if key not in _CACHE:
+        _CACHE.clear()  # one vocabulary at a time is in use; old ones need no room
+        _CACHE[key] = vocabulary
+    return _CACHE[key]
+
+
+def _key(files: list[FoundFile]) -> tuple[tuple[str, bytes], ...]:
+    return tuple((str(path), _digest(path)) for path, _, _ in files)
 
 
 def _digest(path: Path) -> bytes:

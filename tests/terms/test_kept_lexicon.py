@@ -125,11 +125,11 @@ def test_other_code_or_another_order_of_concepts_is_another_file(
     name = kept_lexicon._name_for(vocabulary)
     turned = Vocabulary(
         {k: {c.id: c for c in reversed(vocabulary.concepts(k))} for k in vocabulary.kinds},
-        vocabulary.ambiguities(), vocabulary.warnings, vocabulary._forms,
+        vocabulary.ambiguities(), vocabulary.warnings, vocabulary.forms,
     )  # fmt: skip
     assert turned.fingerprint == vocabulary.fingerprint
     assert kept_lexicon._name_for(turned) != name
-    monkeypatch.setattr(kept_lexicon, "_code_digest", lambda: b"other code")
+    monkeypatch.setattr(kept_lexicon, "code_digest", lambda: b"other code")
     assert kept_lexicon._name_for(vocabulary) != name
 
 
