@@ -85,3 +85,19 @@ def test_dates_of_other_tongues_and_marks(text: str, years: tuple[int, int]) -> 
 @pytest.mark.parametrize("title", ["Pope Pius XX w/ stand", "Final XIX w ticket stub"])
 def test_a_numeral_with_something_is_no_century_in_a_title(title: str) -> None:
     assert find_dates(title, today=TODAY).earliest is None
+
+
+# A size or a count behind a year leaves the year alone; common practice, no source.
+@pytest.mark.parametrize(
+    ("title", "years"),
+    [
+        ("Imari charger Japanese c1900 12in", (1895, 1905)),
+        ("Mantle clock c1850 8 day", (1845, 1855)),
+        ("Vase 1900 12in high", (1900, 1900)),
+        ("Chandelier drops, glass, approx 100", (None, None)),
+        ("Jar, Roman, c. 100 AD", (95, 105)),
+    ],
+)
+def test_a_size_behind_a_year(title: str, years: tuple[int | None, int | None]) -> None:
+    reading = find_dates(title, today=TODAY)
+    assert (reading.earliest, reading.latest) == years

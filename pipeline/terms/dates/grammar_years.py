@@ -15,6 +15,8 @@ _MAY_TOUCH = frozenset({lx.CIRCA, lx.ERA, lx.MONTH, lx.SEASON, lx.ROLE, lx.BEFOR
 _MODEL_NOUNS = frozenset({"pattern", "patt"})
 _STREETS = frozenset({"street", "road", "avenue", "lane", "ave"})
 
+_SIZE_WORDS = frozenset({"in", "day", "piece"})  # "1900 12in high": the second number is a size
+
 
 class YearGrammar(GrammarBase):
     """Rules for whatever names a single year."""
@@ -144,12 +146,12 @@ class YearGrammar(GrammarBase):
             dated = self._year_first(index, value)
             if dated is not None:
                 return dated
-        if previous is None and self._counted(index):
+        if previous is None and self._counted(index, circa):
             self.rejected = True
             return None
         return self._year(index, circa)
 
-    def _counted(self, index: int) -> bool:
+    def _counted(self, index: int, circa: bool) -> bool:
         """ "12 of 1850", "1796 pattern": one of several, a model, or a group of digits."""
         tokens = self.tokens
         before = tokens[index - 1] if index else END
@@ -159,7 +161,10 @@ class YearGrammar(GrammarBase):
             return tokens[index - 2].kind is lx.NUM
         if before.kind is lx.NUM:
             return tokens[index - 2].text != "/"  # "12/75 1983": an edition, then a year
-        return tokens[index + 1].kind is lx.NUM and tokens[index + 2].kind is not lx.UNIT
+        if tokens[index + 1].kind is not lx.NUM or (circa and len(tokens[index].text) == 4):
+            return False  # "c1850 8 day"
+        further = tokens[index + 2]
+        return further.kind is not lx.UNIT and further.text not in _SIZE_WORDS
 
     def _small_number(self, index: int, value: int, previous: Span | None) -> Found | None:
         """A day before its month, "2. Halfte", "18. Jh.", "19 century"."""

@@ -321,6 +321,8 @@ def _unsafe_in_title(tokens: list[Token], index: int, found: tuple[Span, int]) -
         return not (period.in_titles or in_period)
     if token.text == "by":
         return True
+    if span.circa and span.kind == "year" and span.latest is not None and span.latest < 1000:
+        return all(t.kind is not lx.ERA for t in tokens[index:after])  # "approx 100"
     if token.kind is lx.CENTURY_NUM and (span.ambiguous or token.text.endswith(" w")):
         return True
     if token.kind is lx.ROMAN and span.kind == "century" and span.pending:
