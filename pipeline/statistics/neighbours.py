@@ -15,6 +15,9 @@ import numpy as np
 
 from pipeline.statistics.arrays import Floats, Ints
 
+# What a person asks of a like sale before anything else (common practice, no source).
+_TERMS = ("category", "material_id", "condition", "set_class", "period_id")
+_TERM_SCALE = 4.0
 _ROOT3 = float(np.sqrt(3.0))
 _BLOCK = 256
 _CANDIDATES = 40
@@ -222,7 +225,12 @@ def learn_likeness(
         error = _judged(current, judges, embedding, residuals, trust, order, part, k)
         if error < least:
             best, least = current, error
-    return best
+    return best if best.useful else Likeness(_plain_scales(embedding), best.lean, False)
+
+
+def _plain_scales(embedding: Embedding) -> Floats:
+    """Where likeness foretells nothing, the sales to be shown are those of like terms."""
+    return np.array([_TERM_SCALE if part in _TERMS else 1.0 for part in embedding.parts])
 
 
 def _judged(
