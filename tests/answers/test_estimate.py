@@ -182,7 +182,7 @@ def test_bad_questions(estimator: Estimator) -> None:
 
 
 def test_hostile_words_are_words(estimator: Estimator) -> None:
-    (row,) = estimator.estimate(["'; DELETE FROM sales; -- <b>mantel clock</b> =1+1"]).to_pylist()
+    (row,) = estimator.estimate(["<b>mantel clock</b> '; DELETE FROM sales; -- =1+1"]).to_pylist()
     assert row["category_id"] == "mantel-clock"
 
 
