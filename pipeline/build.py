@@ -78,7 +78,9 @@ def build(
     con.register("person_decisions", person_decisions)
     _rows_view(con, [r for r in records if r.is_in and r.prepared])
     progress.stage("finding what was told twice")
+    con.register("said_links", link_decisions)
     run(con, "keys")
+    con.unregister("said_links")
     link_listings(con)
     con.execute("DROP TABLE keys")
     prove_corrections(con, corrections)
@@ -110,8 +112,9 @@ def build(
     for view in ("rows",):
         con.execute(f"DROP VIEW {view}")
     for table in (
-        "dropped", "piece_links", "repeat_listings", "applied_corrections", "facts", "cells",
-        "fact_cells", "scores", "term_scores", "verdicts", "band_facts", "file_order",
+        "dropped", "piece_links", "repeat_listings", "repeat_rows", "parted_rows",
+        "applied_corrections", "facts", "cells", "fact_cells", "scores", "term_scores",
+        "verdicts", "band_facts", "file_order",
     ):  # fmt: skip
         con.execute(f"DROP TABLE {table}")
     con.unregister("person_decisions")
@@ -152,7 +155,9 @@ def _rows_view(con: duckdb.DuckDBPyConnection, records: Sequence[FileRecord]) ->
         HAVING bool_or(on_several_days)
         """
     )
+    _repeat_rows(con, source)
     texts = ", ".join(f'p."{c}"' for c in TEXT_COLUMNS)
+    plain = f"p.source_id || ':~' || coalesce(p.kept_digest, {row_digest_sql('p')})"
     con.execute(
         f"""
         CREATE VIEW rows AS
@@ -166,12 +171,45 @@ def _rows_view(con: duckdb.DuckDBPyConnection, records: Sequence[FileRecord]) ->
                 WHEN p.sold_on > s.first_day
                     THEN p.source_id || ':' || p.listing_id || '@' || p.sold_on::VARCHAR
                 WHEN p.listing_id IS NOT NULL THEN p.source_id || ':' || p.listing_id
-                ELSE p.source_id || ':~' || coalesce(p.kept_digest, {row_digest_sql("p")})
-            END AS sale_id
+                WHEN n.nth IS NOT NULL THEN {plain} || '#' || n.nth
+                ELSE {plain}
+            END AS sale_id,
+            n.nth,
+            CASE WHEN n.nth IS NOT NULL THEN {plain} END AS repeats_sale_id
         FROM {source} AS p
         INNER JOIN file_order AS f USING (file_id)
+        LEFT JOIN repeat_rows AS n
+            ON n.file_id = p.file_id AND n.line_number = p.line_number
         LEFT JOIN repeat_listings AS s
             ON s.source_id = p.source_id AND s.listing_id = p.listing_id
+        """
+    )
+
+
+def _repeat_rows(con: duckdb.DuckDBPyConnection, source: str) -> None:
+    """`repeat_rows`: lines without a number whose cells stand again further down in their file.
+
+    The last such line keeps the plain key; the others are counted from it upwards (2, 3 ...), so
+    that each can be named, and the second of one export is the second of the next.
+    """
+    con.execute(
+        f"""
+        CREATE TABLE repeat_rows AS
+        WITH unnumbered AS (
+            SELECT file_id, line_number, coalesce(kept_digest, {row_digest_sql("p")}) AS digest
+            FROM {source} AS p
+            WHERE listing_id IS NULL AND aside_reason IS NULL
+        ),
+        often AS (
+            SELECT file_id, digest FROM unnumbered GROUP BY ALL HAVING count(*) > 1
+        ),
+        counted AS (
+            SELECT
+                file_id, line_number,
+                row_number() OVER (PARTITION BY file_id, digest ORDER BY line_number DESC) AS nth
+            FROM unnumbered SEMI JOIN often USING (file_id, digest)
+        )
+        SELECT file_id, line_number, nth FROM counted WHERE nth > 1
         """
     )
 

@@ -93,7 +93,8 @@ SALES = TableDef(
     "One row a sale (or offer) that was read whole; what is_comparable feeds the bands.",
     (
         Column("sale_id", TEXT, "Key: source and listing number, or source and a digest of the "
-               "row where the source numbers nothing.", null=False),
+               "row where the source numbers nothing (with #2, #3 ... where an export has the "
+               "same row again).", null=False),
         Column("source_id", TEXT, "Folder of the source under data/raw.", null=False),
         Column("listing_id", TEXT, "The source's own number of the listing."),
         Column("market", TEXT, "Kind of market.", null=False, allowed=_closed(MARKETS)),

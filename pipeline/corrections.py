@@ -41,7 +41,7 @@ COLUMNS = tuple(m for m in MEANINGS if m != "listing_id")
 TEXT_COLUMNS = [f"{name}_text" for name in COLUMNS]
 CORRECTED = pa.list_(pa.string())
 _DAY = re.compile(r"^(.*)@(\d{4}-\d{2}-\d{2})$")
-_DIGEST = re.compile(r"^~[0-9a-f]{16}$")
+_DIGEST = re.compile(r"^~([0-9a-f]{16})(?:#([2-9]|[1-9][0-9]+))?$")
 
 
 def row_digest_sql(row: str) -> str:
@@ -162,24 +162,33 @@ def _numbered(
 
 
 def _unnumbered(own: list[dict[str, Any]], landed: str) -> list[dict[str, Any]]:
-    wanted: dict[str, list[dict[str, Any]]] = {}
+    """The plain key means every line with these cells; `#2` one of them, before the plain key."""
+    wanted: dict[str, list[tuple[int | None, dict[str, Any]]]] = {}
     for one in own:
-        if _DIGEST.match(one["number"]):
-            wanted.setdefault(one["number"][1:], []).append(one)
+        parted = _DIGEST.match(one["number"])
+        if parted:
+            nth = int(parted[2]) if parted[2] else None
+            wanted.setdefault(parted[1], []).append((nth, one))
     if not wanted:
         return []
     with duckdb.connect() as con:
         rows = con.execute(
-            f"SELECT line_number, digest FROM (SELECT line_number, {row_digest_sql('p')} AS digest "
+            "SELECT line_number, digest, "
+            "row_number() OVER (PARTITION BY digest ORDER BY line_number DESC) "
+            f"FROM (SELECT line_number, {row_digest_sql('p')} AS digest "
             "FROM read_parquet(?) AS p WHERE listing_id_text IS NULL) "
             "WHERE list_contains(?, digest)",
             [landed, sorted(wanted)],
         ).fetchall()
-    return [
-        {**one, "line_number": line, "row_digest": digest}
-        for line, digest in rows
-        for one in wanted[digest]
-    ]
+    found = []
+    for line, digest, place in rows:
+        for nth, one in wanted[digest]:
+            own_line = any(
+                n == place and other["column"] == one["column"] for n, other in wanted[digest]
+            )
+            if nth == place or (nth is None and not own_line):
+                found.append({**one, "line_number": line, "row_digest": digest})
+    return found
 
 
 def correct(landed: pa.Table, changes: pa.Table | None) -> tuple[pa.Table, pa.Array, pa.Array]:

@@ -171,6 +171,10 @@ LINKS: dict[str, str] = {
     "same_listing": "The same listing, exported again.",
     "corrected_listing": "The same listing, exported again with other values: the newer counts.",
     "same_row": "The same cells without a listing number.",
+    "repeated_row": (
+        "The same cells twice in one export, without a listing number: counted once, unless a "
+        "person says in data/decisions/links.csv that the two lines are different."
+    ),
     "same_event": "One sale told twice, by one source or by two.",
     "relisted": "The same piece, offered again after it had not sold.",
     "resale": "The same piece, sold again later.",

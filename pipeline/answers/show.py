@@ -280,6 +280,7 @@ def show_explanation(e: Explanation) -> None:
             f"Also told by file {link['file_id']}, line {link['line_number']}: "
             f"{reasons.LINKS[link['reason']]}"
             + (f" Differs in {', '.join(link['differs'])}." if link["differs"] else "")
+            + (f" Its key is {link['other_sale_id']}." if link["reason"] == "repeated_row" else "")
         )
     for row in e.bands:
         console.print(

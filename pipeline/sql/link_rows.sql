@@ -1,9 +1,9 @@
 -- One row a sale or offer that stayed after the exports were laid over each other, with what
 -- linking looks at before it looks at any text.
 -- `side`: rows of one side cannot tell of one event twice, since their source numbers its
--- listings; a row without a number is a side of its own. `amount`: the price of the lot on the
+-- listings; a row without a number is a side of its own, unless a person parted it from its like. `amount`: the price of the lot on the
 -- basis, in its own currency, to the hundredth.
--- Reads: rows, dropped. Makes: link_groups, link_rows.
+-- Reads: rows, dropped, parted_rows. Makes: link_groups, link_rows.
 CREATE OR REPLACE TABLE link_groups AS
 SELECT
     category_id,
@@ -22,7 +22,7 @@ SELECT
     hash(r.source_id) AS source,
     CASE
         WHEN r.listing_id IS NOT NULL THEN hash(r.source_id)
-        ELSE hash(r.source_id, r.row_key)
+        ELSE coalesce(p.side, hash(r.source_id, r.row_key))
     END AS side,
     CASE WHEN r.listing_id IS NOT NULL THEN hash(r.source_id, r.listing_id) END AS listing,
     len(list_intersect(r.price_flags, ['not_sold', 'not_a_sale_price'])) > 0 AS is_offer,
@@ -32,5 +32,6 @@ SELECT
     r.lot_amount IS NOT NULL OR r.price_amount IS NOT NULL AS has_amount
 FROM rows AS r
 LEFT JOIN link_groups AS g USING (category_id)
+LEFT JOIN parted_rows AS p ON p.row_key = r.row_key
 ANTI JOIN dropped AS d ON d.row_key = r.row_key
 WHERE r.aside_reason IS NULL;

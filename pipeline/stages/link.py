@@ -22,7 +22,11 @@ from pipeline.sql import run, table_of
 
 
 def link_listings(con: duckdb.DuckDBPyConnection) -> None:
-    """Find rows that tell of a listing told already; the newest export counts."""
+    """Find rows that tell of a listing told already; the newest export counts.
+
+    Args:
+        con: holds `keys`; `dropped` and `parted_rows` are made.
+    """
     run(con, "link_listings")
 
 
@@ -30,8 +34,8 @@ def link_sales(con: duckdb.DuckDBPyConnection, decisions: pa.Table, settings: Li
     """Find rows that tell of one event, and rows of one piece.
 
     Args:
-        con: holds `rows` and `dropped`; `dropped` grows, and `piece_links`, `link_review` and
-            `link_rules` are made.
+        con: holds `rows`, `parted_rows` and `dropped`; `dropped` grows, and `piece_links`,
+            `link_review` and `link_rules` are made.
         decisions: columns sale_id, other_sale_id, link (same or different).
     """
     con.register("said_links", decisions)

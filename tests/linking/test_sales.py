@@ -95,6 +95,7 @@ def linked(
         con.execute(
             "CREATE TABLE dropped (row_key BIGINT, kept_key BIGINT, reason VARCHAR, score DOUBLE)"
         )
+        con.execute("CREATE TABLE parted_rows (row_key BIGINT, side UBIGINT)")
         decisions = pa.Table.from_pylist(
             [dict(zip(("sale_id", "other_sale_id", "link"), one, strict=True)) for one in said],
             schema=SCHEMA,

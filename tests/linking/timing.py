@@ -100,6 +100,7 @@ def make_sales(con: duckdb.DuckDBPyConnection, n: int) -> None:
     con.execute(
         "CREATE TABLE dropped (row_key BIGINT, kept_key BIGINT, reason VARCHAR, score DOUBLE)"
     )
+    con.execute("CREATE TABLE parted_rows (row_key BIGINT, side UBIGINT)")
 
 
 def time_sales(n: int, memory: str = "4GB") -> Iterator[str]:
