@@ -118,7 +118,8 @@ def _denied(
     following = np.zeros(n, dtype=bool)
     following[:-1] = is_number[1:] | ((stream.before[1:] & FULL_STOP) > 0)
     says_no &= ~following
-    says_no |= _denying_faults(lexicon, stream, found, starts)
+    denying = _denying_faults(lexicon, stream, found, starts)
+    says_no |= denying
     stops = has_role(starts, "negate_end") | (has_role(starts, "with") & ~has_role(ends, "negate"))
     group = stream.clause
     index = np.arange(n, dtype=np.int32)
@@ -133,7 +134,7 @@ def _denied(
     for step in range(int((found.end - found.start)[before].max(initial=0))):
         at = found.start[before] + step
         denied[at[at < found.end[before]]] = True
-    _carry_over(lexicon, stream, found, denied)
+    _carry_over(lexicon, stream, found, denied, denying)
     return denied, np.where(denied, last_no, -1).astype(np.int32)
 
 
@@ -177,8 +178,14 @@ def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> BoolArray:
     return hedged
 
 
-def _carry_over(lexicon: Lexicon, stream: TokenStream, found: Found, denied: BoolArray) -> None:
-    """ "no chips, cracks or repairs": a bare fault after the comma is denied like the first."""
+def _carry_over(
+    lexicon: Lexicon, stream: TokenStream, found: Found, denied: BoolArray, denying: BoolArray
+) -> None:
+    """ "no chips, cracks or repairs": a bare fault after the comma is denied like the first.
+
+    After a name that denies by itself ("no chips") only a noun in a row is: "no damage, crazed"
+    and "no cracks, hairline" state a fault.
+    """
     if "fault" not in lexicon.concept_of:
         return
     is_fault = lexicon.concept_of["fault"][found.phrase] >= 0
@@ -191,18 +198,26 @@ def _carry_over(lexicon: Lexicon, stream: TokenStream, found: Found, denied: Boo
     at = past[inside]
     joiner = lexicon.words_in(_JOINERS)[stream.word[at]]
     bare_end[inside] = (stream.clause[at] != stream.clause[past[inside] - 1]) | joiner
+    nouns = lexicon.memo("noun endings", lambda: _noun_endings(lexicon))
+    in_row = nouns[stream.word[past - 1]] & (past - first == 1)
+    in_row[inside] |= joiner & (stream.clause[at] == stream.clause[past[inside] - 1])
+    before = np.maximum(first - 1, 0)
+    within_title = (first > 0) & (stream.title[before] == stream.title[first])
+    by_name = denying[before] & in_row
     for _ in range(4):
-        carried = (
-            bare_end
-            & (first > 0)
-            & denied[np.maximum(first - 1, 0)]
-            & (stream.title[np.maximum(first - 1, 0)] == stream.title[first])
-        )
+        carried = bare_end & within_title & (denied[before] | by_name)
         fresh = carried & ~denied[first]
         if not fresh.any():
             return
         clauses = stream.clause[first[fresh]]
         denied |= np.isin(stream.clause, clauses)
+
+
+def _noun_endings(lexicon: Lexicon) -> BoolArray:
+    """Word number -> whether it ends as a noun for several or for an action does."""
+    return np.array(
+        [False] + [one.endswith(("s", "ing")) for one in sorted(lexicon.words)], dtype=bool
+    )
 
 
 def _named_for(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:

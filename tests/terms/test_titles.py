@@ -249,6 +249,40 @@ TITLES = st.lists(
 ).map(" ".join)
 
 
+@pytest.mark.parametrize(
+    "title",
+    [
+        "Bed rug, wool embroidered on wool",  # two things, not known whole, of two families
+        "Chair caddy, canvas",
+        "Silk embroidered bell tent",
+        "Leather case for opera glasses",  # a case is what it holds
+        "Lady's pocket widget, silver topped bottles",  # the first clause names the piece
+    ],
+)
+def test_part_of_an_unknown_name_waits_for_a_person(title: str) -> None:
+    read = read_titles(pa.array([title])).to_pylist()[0]
+    assert read["category_status"] == "review"
+
+
+@pytest.mark.parametrize(
+    ("title", "faults"),
+    [
+        ("Plate, no chips, cracks or repairs", ["no-damage"]),
+        ("Plate, no cracks, chips, repairs", ["no-damage"]),
+        ("Jug, no damage, crazed", ["crazing", "no-damage"]),
+        ("Vase, no cracks, small chip to rim", ["chips", "no-damage"]),
+        ("Clock, not running, lacks pendulum", ["missing-pendulum", "not-working"]),
+    ],
+)
+def test_a_denial_reaches_as_far_as_its_list(title: str, faults: list[str]) -> None:
+    assert sorted(read_titles(pa.array([title])).to_pylist()[0]["faults"]) == faults
+
+
+def test_neighbours_of_one_text_change_nothing() -> None:
+    rows = read_titles(pa.array(["chair oak chair"] * 3)).to_pylist()
+    assert rows[0] == rows[1] == rows[2]
+
+
 @settings(deadline=None, max_examples=50)
 @given(st.lists(TITLES, min_size=1, max_size=6), st.randoms())
 def test_one_title_does_not_depend_on_the_others(titles: list[str], random: Any) -> None:
