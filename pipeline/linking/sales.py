@@ -13,7 +13,7 @@ demo and by record-linkage sets with known links.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -73,6 +73,8 @@ UNGROUPED = 0.55  # of the bits of shared words counts where the kind of thing i
 TOLD_ALIKE = {"same_event": 2.0, "relisted": 2.0, "resale": 3.0}
 # bits for each word of a title that the other title lacks: two sources word one event freely
 TITLE_APART = {"same_event": -0.35, "relisted": -0.7, "resale": -0.7}
+# chance that a piece is graded again as it was, whatever the words; it may have been mended or worn
+GRADED_AS_BEFORE = 0.7
 # bits where the words on condition are not the same
 CONDITION_APART = {"same_event": -0.2, "relisted": -2.0, "resale": -0.5}
 
@@ -93,13 +95,15 @@ KINDS = ("same_event", "relisted", "resale")
 @dataclass(frozen=True)
 class Market:
     """How common things are among all rows: the words of titles, prices and words on condition
-    (`values`), and what makes a block by itself (`keys`)."""
+    (`values`), and what makes a block by itself (`keys`); the share of each source in all rows, and
+    of each grade of condition in those that are graded."""
 
     titles: WordCounts
     values: Frequencies
     keys: Frequencies
     n_days: int
     source_share: dict[str, float]
+    grade_share: dict[str, float]
 
 
 def propose_links(
@@ -192,13 +196,21 @@ def _count(con: duckdb.DuckDBPyConnection, n_rows: int, n_days: int) -> Market:
         keys.add(prints, _whole(prints))
         seller = _seller_words(part)[stated]
         keys.add(seller, _whole(seller))
-    shares = dict(
+    return Market(
+        titles, values, keys, int(n_days),
+        source_share=_shares(con, "source_id"),
+        grade_share=_shares(con, "nullif(condition, 'unknown')"),
+    )  # fmt: skip
+
+
+def _shares(con: duckdb.DuckDBPyConnection, value: str) -> dict[str, float]:
+    """Of the rows that hold some value, the part that holds each."""
+    return dict(
         con.execute(
-            "SELECT source_id, count(*) / sum(count(*)) OVER () FROM rows "
-            "WHERE aside_reason IS NULL GROUP BY source_id"
+            f"SELECT {value} AS v, count(*) / sum(count(*)) OVER () FROM rows "
+            "WHERE aside_reason IS NULL AND v IS NOT NULL GROUP BY v"
         ).fetchall()
     )
-    return Market(titles, values, keys, int(n_days), shares)
 
 
 def _write_keys(
@@ -352,12 +364,13 @@ def plan_of(kind: str, market: Market, settings: LinkSettings) -> Plan:
         compared["source"] = _same_source(market, share=0.9)
         compared["time between"] = _time_between(settings)
     else:
+        compared["condition"] = _condition_again(market)
         compared["price"] = amounts("log_amount", ratio=0.0, spread=0.4, among_others=1.4)
         compared["source"] = _same_source(market, share=0.6)
     return Plan(compared)
 
 
-def _equal_value(name: str, counts: Frequencies, *, differ: float) -> Evidence:
+def _equal_value(name: str, counts: Frequencies, *, differ: float) -> Callable[[Pairs], Floats]:
     """Equal values weigh as they are rare, up to the most that one value may weigh."""
 
     def weigh(pairs: Pairs) -> Floats:
@@ -366,6 +379,29 @@ def _equal_value(name: str, counts: Frequencies, *, differ: float) -> Evidence:
         rarity = np.minimum(-np.log2(counts.chance(left, pairs.group)), MOST_BITS)
         bits = np.where(left == right, rarity, differ)
         return np.where((left != 0) & (right != 0), bits, 0.0)
+
+    return weigh
+
+
+def _condition_again(market: Market) -> Evidence:
+    """Words on condition of a piece sold again: other words that are read as the same grade speak
+    for it as that grade is rare, and another grade speaks against it."""
+    same_words = _equal_value("condition", market.values, differ=CONDITION_APART["resale"])
+    grades = pa.array(sorted(market.grade_share), pa.string())
+    share = np.array([market.grade_share[g] for g in grades.to_pylist()] or [1.0])
+    agree = np.maximum(np.log2(GRADED_AS_BEFORE / share), 0.0)  # like grades speak against nothing
+    by_chance = max(1.0 - float((share**2).sum()), 1e-3)
+    differ = np.log2((1.0 - GRADED_AS_BEFORE) / by_chance)
+
+    def weigh(pairs: Pairs) -> Floats:
+        by_words = same_words(pairs)
+        left, right = (
+            pc.fill_null(pc.index_in(side, value_set=grades), -1).to_numpy(zero_copy_only=False)
+            for side in pairs.texts("grade")
+        )
+        by_grade = np.where(left == right, agree[left], differ)
+        told = (by_words <= 0) & (left >= 0) & (right >= 0)
+        return np.where(told, by_grade, by_words)
 
     return weigh
 
@@ -436,7 +472,7 @@ def odds_before(kind: str, group: Ints, market: Market, settings: LinkSettings) 
     return np.log2(share) - np.log2(np.maximum(rows * within, 1.0))
 
 
-COLUMNS = ("title", "condition", "material", "maker", "attribution", "made_from_year",
+COLUMNS = ("title", "condition", "grade", "material", "maker", "attribution", "made_from_year",
            "made_to_year", "lot_kind", "n_pieces", "measures", "amount", "log_amount", "day",
            "source")  # fmt: skip
 

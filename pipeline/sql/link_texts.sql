@@ -10,6 +10,7 @@ SELECT
     r.row_key,
     r.title_text AS title,
     CASE WHEN r.condition_text IS NOT NULL THEN hash(r.condition_text) END AS condition,
+    nullif(r.condition, 'unknown') AS grade,
     r.material_id AS material,
     r.maker_id AS maker,
     nullif(r.attribution, 'unknown') AS attribution,

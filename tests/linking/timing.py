@@ -86,6 +86,7 @@ def make_sales(con: duckdb.DuckDBPyConnection, n: int) -> None:
                 {pick("feature", 6)} || ',', {pick("more", 7)} || ', ref',
                 (hash(i, 8) % 100000)::VARCHAR) AS title_text,
             {pick("grade", 15)} AS condition_text,
+            'unknown' AS condition,
             (CASE WHEN price < 100 THEN round(price) + 1 ELSE round(price, -1) END)
                 ::DECIMAL(18, 4) AS lot_amount,
             lot_amount AS price_amount, lot_amount AS basis_amount,
