@@ -143,6 +143,10 @@ NOTES: dict[str, str] = {
     **QUANTITY_NOTES,
     "shipping_unreadable": "The shipping told beside the price cannot be read; it was left out.",
     "premium_unreadable": "The premium told beside the price cannot be read; it was left out.",
+    "premium_taken_as_rate": (
+        "The premium told beside the price is a bare number under 1, too small for an amount: it "
+        "was taken for a rate (0.25 is 25 per cent)."
+    ),
     "tax_unreadable": "The tax told beside the price cannot be read; it was left out.",
 }
 """What is told of the price of a sale and keeps it from nothing."""

@@ -189,7 +189,7 @@ def read_stated(landed: pa.Table, source: Source) -> pa.Table:
     lots = read_lots(landed, source.price_of)
     price_each = is_true(pc.equal(reason, "price_each"))
     premium, unread = beside["premium"]
-    rate, too_high = read_premium_rates(one_array(landed.column("premium_text")))
+    rate, too_high, bare = read_premium_rates(one_array(landed.column("premium_text")), amount)
     is_amount = pc.is_null(rate)
     premium = pc.if_else(is_amount, premium, pa.scalar(None, MONEY))
     beside["premium"] = (premium, pc.and_(unread, is_amount))
@@ -206,6 +206,7 @@ def read_stated(landed: pa.Table, source: Source) -> pa.Table:
             "is_unsold": unsold,
             "default_currency": currency,
             "premium_rate": rate,
+            "premium_taken_as_rate": pa.array(bare),
             **{f"{name}_amount": told for name, (told, _) in beside.items()},
             **{f"{name}_unreadable": unread for name, (_, unread) in beside.items()},
             **{name: is_true(pc.equal(reason, name)) for name in reasons.AMOUNT_NOTES},

@@ -335,6 +335,28 @@ def test_a_rate_is_of_the_whole_lot_where_the_price_is_of_each_piece() -> None:
     assert row["lot_amount"] == 3000
 
 
+def test_a_bare_number_under_one_is_a_rate_where_it_is_too_small_for_an_amount() -> None:
+    """0.25 of 400 is 100; as an amount it would be under a twentieth of the price (common
+    practice, no source: a premium is a tenth of the hammer price or more)."""
+    rows = read(
+        {"price": "400", "premium": "+25%"},
+        {"price": "400", "premium": "0.25"},
+        {"price": "400", "premium": "+.25"},
+        {"price": "400", "premium": "0,125"},
+        {"price": "5.01", "premium": "0.25"},
+        {"price": "5", "premium": "0.25"},
+        {"price": "1", "premium": "0.25"},
+        {"price": "400", "premium": "£0.25"},
+        {"price": "400", "premium": "0.00"},
+        of=source(price_type="hammer"),
+    )
+    wanted = ["500", "500", "500", "450", "6.2625", "5.25", "1.25", "400.25", "400"]
+    assert [r["compared_amount"] for r in rows] == [Decimal(x) for x in wanted]
+    noted = [k for k, r in enumerate(rows) if r["notes"] == ["premium_taken_as_rate"]]
+    assert noted == [1, 2, 3, 4]
+    assert all(r["notes"] == [] for k, r in enumerate(rows) if k not in noted)
+
+
 def test_premium_and_tax_told_beside_the_price_count_before_the_source() -> None:
     rows = read(
         {"price": "400", "premium": "100"},
