@@ -58,7 +58,7 @@ def summarise_by_model(con: duckdb.DuckDBPyConnection, settings: FitSettings, me
 
     from pipeline.statistics.model_file import to_tables
 
-    with threadpool_limits(1):  # see `fitted`
+    with threadpool_limits(1):  # see `fit_model`
         try:
             model = fitted(sales, settings)
             found = [*effect_tables(model), *calibration_of(model)]
@@ -100,16 +100,11 @@ def fitted(sales: pa.Table, settings: FitSettings) -> PriceModel:
     Raises:
         NotEnoughSales: fewer than ten can be used.
     """
-    from threadpoolctl import threadpool_limits
-
     from pipeline.statistics.model import fit_model
     from pipeline.statistics.model_settings import ModelSettings
 
     chosen = ModelSettings(**settings.model_dump(exclude={"enabled", "least_sales"}))
-    # The matrices are many and small: threads that share one cost more than they bring, and the
-    # order of a sum may not depend on how many there are.
-    with threadpool_limits(1):
-        return fit_model(sales, chosen)
+    return fit_model(sales, chosen)
 
 
 def effect_tables(model: PriceModel) -> list[tuple[TableDef, pa.Table]]:

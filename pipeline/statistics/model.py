@@ -206,8 +206,18 @@ def fit_model(
     Raises:
         NotEnoughSales: fewer than ten usable sales.
     """
+    from threadpoolctl import threadpool_limits
+
     chosen = settings if settings is not None else ModelSettings()
-    table = read.as_table(sales)
+    # The matrices are many and small: threads that share one cost five times what they bring, and
+    # the order of a sum may not depend on how many there are.
+    with threadpool_limits(1):
+        return _fitted(read.as_table(sales), chosen, as_of, start)
+
+
+def _fitted(
+    table: pa.Table, chosen: ModelSettings, as_of: dt.date | None, start: PriceModel | None
+) -> PriceModel:
     price = read.numbers(table, "log_price")
     day = read.days(table)
     as_of_days = _reference_day(day, as_of)
