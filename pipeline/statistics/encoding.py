@@ -24,7 +24,12 @@ from pipeline.statistics.words import TitleIndex
 
 @dataclass(frozen=True)
 class Encoded:
-    """Rows ready for the model: features, places in the tree (-1: never seen), days."""
+    """n rows ready for the model.
+
+    matrix: n x features; family, category, attribution: places in the space's lists, -1 for what
+    was never seen; day: days since 1970, NaN where none is told; standard: n x measures, in
+    standard deviations from the mean, 0 where none is told.
+    """
 
     matrix: sparse.csr_array
     family: Ints
@@ -124,7 +129,11 @@ def encode(table: pa.Table, space: FeatureSpace, *, said_in_full: bool = True) -
 
 
 def with_severities(rows: Encoded, space: FeatureSpace) -> Encoded:
-    """The rows with how severe their condition is, as far as the space has learned that."""
+    """The rows with how severe their condition and faults are, as far as the space has learned it.
+
+    Each severity's column holds the sum of the shared effects (log units) of the row's labels; that
+    of faults without a told condition holds the faults' sum where the condition is unknown.
+    """
     matrix = rows.matrix
     for name, scores in space.severities.items():
         factor, severity = space.group(name), space.group(severity_name(name))

@@ -348,7 +348,12 @@ def severity_name(factor: str) -> str:
 
 
 def learn_severities(space: FeatureSpace, shared: Floats) -> None:
-    """Take the shared effects of the scaled factors as what families and categories scale."""
+    """Take the shared effects of the scaled factors as what families and categories scale.
+
+    Args:
+        shared: one effect a column, log units. `space.severities` is replaced: of each factor one
+            number a label, against the factor's reference (against none for faults).
+    """
     for name in space.severities:
         group = space.group(name)
         if group is not None:

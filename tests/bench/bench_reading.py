@@ -13,10 +13,6 @@ that lie below the label's: the label may be older than the concept. See tests/t
 from __future__ import annotations
 
 import argparse
-import csv
-from collections.abc import Iterator
-from dataclasses import dataclass, field
-from pathlib import Path
 
 import pyarrow as pa
 
@@ -24,56 +20,29 @@ from pipeline.terms.reader import read_terms
 from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
 from tests.bench.museum_texts import auction_dates, museum_dates, museum_materials
+from tests.bench.reading_score import HEADER, Score, count_term, labelled_rows
 
-LABELS = Path(__file__).resolve().parent.parent / "terms"
 KINDS = ("category", "material", "period", "attribution", "condition")
 YEARS_OF_PARTS = 10  # years; the ends of early, mid and late are conventions
-
-
-@dataclass
-class Score:
-    """Counts of one kind."""
-
-    stated: int = 0
-    right: int = 0
-    wrong: int = 0
-    finer: int = 0  # of the wrong: the concept read lies below the label's
-    review: int = 0
-    unread: int = 0
-    rows: int = 0
-    misses: list[str] = field(default_factory=list)
-
-    def line(self, name: str) -> str:
-        accepted = self.right + self.wrong
-        return (
-            f"{name:<12}{self.rows:>6}{self.stated:>8}{self.right:>7}{self.wrong:>7}{self.finer:>7}"
-            f"{self.review:>8}{self.unread:>8}"
-            f"{_share(self.right, self.stated):>10}{_share(self.right, accepted):>11}"
-            f"{_share(self.review, self.rows):>9}{_share(self.wrong, self.rows):>9}"
-        )
-
-
-HEADER = (
-    f"{'kind':<12}{'rows':>6}{'stated':>8}{'right':>7}{'wrong':>7}{'finer':>7}{'review':>8}{'unread':>8}"
-    f"{'coverage':>10}{'precision':>11}{'review':>9}{'wrong':>9}"
-)
 
 
 def measure_titles(
     part: str, vocabulary: Vocabulary, name: str = "labelled_titles.csv"
 ) -> dict[str, Score]:
     """Score the labelled titles of a part."""
-    rows = list(_rows(name, part))
+    rows = labelled_rows(name, part)
     table = read_titles(pa.array([row["title"] for row in rows]), vocabulary).to_pylist()
     scores = {kind: Score() for kind in (*KINDS, "date", "faults")}
     for row, read in zip(rows, table, strict=True):
         for kind in ("category", "material", "period", "condition"):
             value = read["condition" if kind == "condition" else f"{kind}_id"]
             above = vocabulary.ancestors(kind, value) if value else ()
-            _count(scores[kind], row["title"], row[kind], value, read[f"{kind}_status"], above)
+            count_term(scores[kind], row["title"], row[kind], value, read[f"{kind}_status"], above)
         # the class of the rung is always answered: "unknown" is an answer
         status = "review" if read["attribution_status"] == "review" else "accepted"
-        _count(scores["attribution"], row["title"], row["attribution"], read["attribution"], status)
+        count_term(
+            scores["attribution"], row["title"], row["attribution"], read["attribution"], status
+        )
         _count_dates(scores["date"], row, read, vocabulary)
         _count_faults(scores["faults"], row, read)
     return scores
@@ -82,41 +51,16 @@ def measure_titles(
 def measure_fields(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
     """Score the labelled field values of a part."""
     scores = {kind: Score() for kind in KINDS}
-    rows = list(_rows("labelled_fields.csv", part))
+    rows = labelled_rows("labelled_fields.csv", part)
     for kind in KINDS:
         of_kind = [row for row in rows if row["kind"] == kind]
         texts = pa.array([row["text"] for row in of_kind], pa.string())
         table = read_terms(texts, kind, vocabulary=vocabulary).to_pylist()
         for row, read in zip(of_kind, table, strict=True):
-            _count(scores[kind], row["text"], row["concept_id"], read["concept_id"], read["status"])
+            count_term(
+                scores[kind], row["text"], row["concept_id"], read["concept_id"], read["status"]
+            )
     return scores
-
-
-def _count(
-    score: Score,
-    text: str,
-    label: str,
-    value: str | None,
-    status: str,
-    above: tuple[str, ...] = (),
-) -> None:
-    score.rows += 1
-    score.stated += label not in ("", "?")
-    if status == "accepted" and value is not None:
-        if value == label:
-            score.right += 1
-            return
-        score.wrong += 1
-        score.finer += label in above
-        score.misses.append(f"WRONG  {text} -> {value} (label {label or 'none'})")
-    elif status == "review":
-        score.review += 1
-        if label != "?":
-            score.misses.append(f"review {text} -> {value} (label {label or 'none'})")
-    else:
-        score.unread += 1
-        if label not in ("", "?"):
-            score.misses.append(f"unread {text} (label {label})")
 
 
 def _count_dates(
@@ -169,25 +113,16 @@ def _count_faults(score: Score, row: dict[str, str], read: dict[str, object]) ->
         )
 
 
-def _rows(name: str, part: str) -> Iterator[dict[str, str]]:
-    with (LABELS / name).open(encoding="utf-8", newline="") as file:
-        yield from (row for row in csv.DictReader(file) if row["part"] == part)
-
-
-def _share(count: int, total: int) -> str:
-    return f"{100 * count / total:.1f} %" if total else "-"
-
-
 def _museum(part: str, vocabulary: Vocabulary, *, show: bool) -> None:
     print(f"\ntexts of museums and in the manner of catalogues, part {part}")
     dates, missed = museum_dates(part)
     print(dates.line("dates of museums"))
     catalogue, missed_too = auction_dates(part)
     print(catalogue.line("dates of catalogues"))
-    materials, unlike = museum_materials(part, vocabulary)
-    print(materials.line("mediums of museums"))
+    materials = museum_materials(part, vocabulary)
+    print(HEADER, materials.line("mediums"), sep="\n")
     if show:
-        print("\n-- museums and catalogues", *missed, *missed_too, *unlike, sep="\n")
+        print("\n-- museums and catalogues", *missed, *missed_too, *materials.misses, sep="\n")
 
 
 def main() -> None:

@@ -9,19 +9,17 @@ whether the years read hold the museum's own. See tests/terms/LABELS.md.
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
 import pyarrow as pa
 
 from pipeline.terms.dates import DateReading, read_date
 from pipeline.terms.reader import read_terms
 from pipeline.terms.vocabulary import Vocabulary
+from tests.bench.reading_score import Score, count_term, labelled_rows
 
-LABELS = Path(__file__).resolve().parent.parent / "terms"
 TODAY = dt.date(2026, 11, 24)
 NEAR = 10  # years; what the conventions of museums differ by
 Years = tuple[int | None, int | None]
@@ -50,52 +48,27 @@ class DateScore:
         )
 
 
-@dataclass
-class MaterialScore:
-    """Counts of texts for the medium; wrong are those accepted and not equal to the label."""
-
-    rows: int = 0
-    stated: int = 0
-    right: int = 0
-    wrong: int = 0
-
-    def line(self, name: str) -> str:
-        return (
-            f"{name}: {self.rows} texts, {self.stated} that state one, right and accepted {self.right} "
-            f"({100 * self.right / self.stated:.1f} %), accepted wrongly {self.wrong} "
-            f"({100 * self.wrong / self.rows:.1f} %)"
-        )
-
-
 def museum_dates(part: str) -> tuple[DateScore, list[str]]:
     """Date texts of museums beside the years that the museums give."""
-    rows = [row for row in _rows("museum_records.csv", part) if row["date_text"]]
+    rows = [row for row in labelled_rows("museum_records.csv", part) if row["date_text"]]
     return _dates((row["date_text"], _years(row)) for row in rows)
 
 
 def auction_dates(part: str) -> tuple[DateScore, list[str]]:
     """Dates in the manner of auction catalogues, beside what was written down first."""
-    return _dates((row["text"], _years(row)) for row in _rows("auction_dates.csv", part))
+    return _dates((row["text"], _years(row)) for row in labelled_rows("auction_dates.csv", part))
 
 
-def museum_materials(part: str, vocabulary: Vocabulary) -> tuple[MaterialScore, list[str]]:
+def museum_materials(part: str, vocabulary: Vocabulary) -> Score:
     """Texts for the medium beside the material that they name first."""
-    rows = [row for row in _rows("museum_records.csv", part) if row["medium"]]
+    rows = [row for row in labelled_rows("museum_records.csv", part) if row["medium"]]
     texts = pa.array([row["medium"] for row in rows])
-    table = read_terms(texts, "material", vocabulary=vocabulary).to_pylist()
-    score, misses = MaterialScore(), []
-    for row, read in zip(rows, table, strict=True):
-        label = row["material"]
-        accepted = read["status"] == "accepted"
-        score.rows += 1
-        score.stated += label != "?"
-        score.right += accepted and read["concept_id"] == label
-        score.wrong += accepted and read["concept_id"] != label
-        if (accepted and read["concept_id"] != label) or (not accepted and label != "?"):
-            misses.append(
-                f"{read['status']} {row['medium']} -> {read['concept_id']} (label {label})"
-            )
-    return score, misses
+    score = Score()
+    for row, read in zip(
+        rows, read_terms(texts, "material", vocabulary=vocabulary).to_pylist(), strict=True
+    ):
+        count_term(score, row["medium"], row["material"], read["concept_id"], read["status"])
+    return score
 
 
 def _dates(rows: Iterator[tuple[str, Years]]) -> tuple[DateScore, list[str]]:
@@ -142,8 +115,3 @@ def _holds(found: Years, wanted: Years) -> bool:
 def _years(row: dict[str, str]) -> Years:
     earliest, latest = row["earliest"], row["latest"]
     return int(earliest) if earliest else None, int(latest) if latest else None
-
-
-def _rows(name: str, part: str) -> list[dict[str, str]]:
-    with (LABELS / name).open(encoding="utf-8", newline="") as file:
-        return [row for row in csv.DictReader(file) if row["part"] == part]
