@@ -80,7 +80,11 @@ def _stepwise_back(units: Units, steps: Steps, sign: int) -> Units:
         here = scaled > start
         value = low + divide(scaled - start, SHARE_PARTS + sign * share)
         result = np.where(here, value, result)
-    return result
+    # Both ways round: where each lost the same half, one unit beside is the amount that was meant.
+    short = units - _stepwise(result, steps, sign)
+    beside = result + np.where(short > 0, 1, -1)
+    meant = (short != 0) & (_stepwise(beside, steps, sign) == units)
+    return np.where(meant, beside, result)
 
 
 def with_premium(hammer: pa.Array, premium: Steps) -> pa.Array:
@@ -92,9 +96,8 @@ def with_premium(hammer: pa.Array, premium: Steps) -> pa.Array:
 def without_premium(price: pa.Array, premium: Steps) -> pa.Array:
     """Prices with the buyer's premium to hammer prices: the exact inverse of `with_premium`.
 
-    A price with premium moves at least as fast as its hammer price, so the half ten-thousandth
-    that rounding may take is less than half a step on the way back: the hammer price returns
-    to the last decimal.
+    A premium never falls as the hammer price rises, so no two hammer prices make one price: the
+    hammer price returns to the last decimal. A price that none makes goes to the nearest one.
     """
     units, valid = to_units(price)
     return from_units(_stepwise_back(units, premium, 1), valid)

@@ -96,6 +96,13 @@ def test_a_premium_in_steps_to_and_fro() -> None:
     assert without_premium(price, TIERED).equals(hammer)
 
 
+def test_a_half_lost_both_ways_comes_back() -> None:
+    """A premium of 0.00045 is rounded to 0.0004, and so is the way back, past the step's end."""
+    steps = Premium.model_validate([{"up_to": 450, "share": "0.000001"}, {"share": "0"}])
+    hammer = column("449.9999", "450", "450.0001", "450.0002", "900")
+    assert without_premium(with_premium(hammer, steps), steps).equals(hammer)
+
+
 SHARES = st.decimals(min_value=0, max_value=1, places=6)
 
 
