@@ -14,7 +14,14 @@ from scipy import special
 
 from pipeline.statistics.arrays import Floats
 from pipeline.statistics.backtest import MODEL, measure
-from pipeline.statistics.ranges import EVIDENCE, LEVELS, HeldBack, learn_ranges
+from pipeline.statistics.ranges import (
+    EVIDENCE,
+    LEVELS,
+    Errors,
+    HeldBack,
+    common_error,
+    learn_ranges,
+)
 
 # One false alarm in a hundred refreshes, over all groups and both checks together (Bonferroni).
 # Sales of one kind err alike, so there will be somewhat more.
@@ -41,10 +48,8 @@ def quick_backtest(held: HeldBack, drift_share: float) -> pa.Table:
     if min(int(older.sum()), int(newer.sum())) < LEAST_JUDGED:
         return pa.table({})
     error = held.log_price - held.centre
-    drift = drift_share * float(np.median(error[older]))
-    ranges = learn_ranges(
-        error[older] - drift, held.width[older], held.evidence[older], np.ones(int(older.sum()))
-    )
+    drift = drift_share * common_error(error[older])
+    ranges = learn_ranges(Errors(error[older] - drift, held.width[older], held.evidence[older]))
     centre = held.centre[newer] + drift
     found = ranges.quantiles(centre, held.width[newer], held.evidence[newer])
     families = np.array(held.family, dtype=object)[newer]

@@ -33,7 +33,7 @@ from pipeline.statistics.neighbours import (
     local_evidence,
     nearest_within,
 )
-from pipeline.statistics.ranges import evidence_class
+from pipeline.statistics.ranges import Errors, evidence_class
 
 _LEVERAGE_CAP = 0.9
 # Variances expected before any sale is seen, each worth one degree of freedom: prices drift by
@@ -90,7 +90,7 @@ class Fit:
     column_counts: dict[tuple[int, int], Ints] = field(default_factory=dict)
     covariances: dict[tuple[int, int], tuple[Ints, Floats]] = field(default_factory=dict)
     word_variances: dict[tuple[int, int], tuple[Ints, Floats]] = field(default_factory=dict)
-    last_errors: tuple[Floats, Floats, Ints] | None = None
+    last_errors: Errors | None = None
 
 
 @dataclass(frozen=True)
@@ -432,7 +432,7 @@ def _learn_widths(fit: Fit, rows: Encoded, effects: Floats, keep: Ints) -> None:
     fit.dispersion = learn_dispersion(fit.space, some, signs, error, np.ones(error.size))
     width = fit.dispersion.widths(some, signs)
     evidence = evidence_class(own, wide, fit.settings.own_some, fit.settings.own_many)
-    fit.last_errors = (error, width, evidence)
+    fit.last_errors = Errors(error, width, evidence)
 
 
 def read_items(fit: Fit, table: pa.Table, *, said_in_full: bool = True) -> Reading:

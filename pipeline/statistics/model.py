@@ -24,9 +24,19 @@ from pipeline.statistics.features import CATEGORY
 from pipeline.statistics.fit import Fit, Reading, fit_sales, read_items
 from pipeline.statistics.lines import BASE
 from pipeline.statistics.model_settings import ModelSettings
-from pipeline.statistics.ranges import EVIDENCE, LEVELS, HeldBack, Ranges, learn_ranges
+from pipeline.statistics.ranges import (
+    EVIDENCE,
+    LEVELS,
+    Errors,
+    HeldBack,
+    Ranges,
+    common_error,
+    learn_ranges,
+)
 
 LEAST_SALES = 10
+# Of all sales; ranges of fits to fewer than half would be those of another model.
+_MOST_HELD_BACK = 0.6
 NEAREST = "nearest sales"
 DRIFT = "drift since the held-back sales"
 LEFT_OUT = "own price left out"
@@ -239,27 +249,25 @@ def _fitted(
     table = table.take(pa.array(rows))
     day = None if day is None else day[rows]
     before = start.fit if start is not None else None
-    parted = _hold_back(day, chosen)
-    held = None
-    if parted is None:
+    held, drift = None, 0.0
+    tests = held_back_blocks(day, chosen)
+    if not tests:
         fit = fit_sales(table, chosen, as_of_days, before)
-        errors, drift = fit.last_errors, 0.0
+        errors = fit.last_errors
     else:
-        earlier, later = parted
-        cut = float(np.nanmax(np.asarray(day)[earlier]))
-        inner = fit_sales(table.take(pa.array(earlier)), chosen, cut, before)
-        part = table.take(pa.array(later))
-        reading = read_items(inner, part)
-        held = _held_back(part, reading)
-        error = held.log_price - held.centre
-        bias = float(np.median(error))
-        errors = (error - bias * chosen.drift_share, reading.width, reading.evidence)
-        drift = bias * chosen.drift_share
+        blocks = []
+        for earlier, later in tests:
+            cut = float(np.nanmax(np.asarray(day)[earlier]))
+            inner = fit_sales(table.take(pa.array(earlier)), chosen, cut, before)
+            part = table.take(pa.array(later))
+            blocks.append(_held_back(part, read_items(inner, part)))
+        errors, drift = _errors_and_drift(blocks, chosen.drift_share)
+        held = HeldBack.together(blocks)
         fit = fit_sales(table, chosen, as_of_days, inner)
     fit.pool.row = rows[fit.pool.row]
     if errors is None:
         raise NotEnoughSales("no sale could be foretold from others")
-    ranges = learn_ranges(*errors, np.ones(errors[0].size))
+    ranges = learn_ranges(errors)
     model = PriceModel(fit, ranges, drift, _date(as_of_days), int(rows.size), held)
     if whole is not None:
         from pipeline.statistics.cells import count_cells, refit_on_cells
@@ -309,20 +317,54 @@ def _held_back(part: pa.Table, reading: Reading) -> HeldBack:
     )
 
 
-def _hold_back(day: Floats | None, settings: ModelSettings) -> tuple[Ints, Ints] | None:
-    """Earlier rows and the latest ones that are foretold from them; None where too few."""
+def _errors_and_drift(blocks: list[HeldBack], share: float) -> tuple[Errors, float]:
+    """Errors of the held-back sales as a prediction of their day would have made them, and the
+    drift that a prediction of today carries.
+
+    A block's errors are held against the drift that the block before it told; the first block's
+    against its own, since nothing came before it.
+    """
+    biases = [share * common_error(b.log_price - b.centre) for b in blocks]
+    carried = [biases[0], *biases[:-1]]
+    error = [b.log_price - b.centre - c for b, c in zip(blocks, carried, strict=True)]
+    all_of = HeldBack.together(blocks)
+    errors = Errors(np.concatenate(error), all_of.width, all_of.evidence)
+    return errors, biases[-1]
+
+
+def held_back_blocks(day: Floats | None, settings: ModelSettings) -> list[tuple[Ints, Ints]]:
+    """(earlier, later) rows of each block of the latest sales, oldest block first; the later ones
+    are foretold from the earlier ones.
+
+    One block where the latest `calibration_share` of the sales are enough to learn ranges from;
+    else further ones before it, until there are `enough_calibration_sales` or half the sales are
+    held back. None where there are too few sales, or no dates.
+    """
     if day is None:
-        return None
+        return []
     filled = np.where(np.isnan(day), -np.inf, day)
     n = filled.size
     want = int(settings.calibration_share * n)
     if want < settings.least_calibration_sales:
-        return None
-    cut = np.sort(filled)[n - want]
-    later = np.flatnonzero(filled >= cut)
-    earlier = np.flatnonzero(filled < cut)
-    if earlier.size < LEAST_SALES or later.size > 0.6 * n or not np.isfinite(cut):
-        return None
-    if later.size > settings.most_calibration_sales:
-        later = later[np.argsort(filled[later], kind="stable")[: settings.most_calibration_sales]]
-    return earlier, later
+        return []
+    ordered = np.sort(filled)
+    out: list[tuple[Ints, Ints]] = []
+    end, total = np.inf, 0
+    for number in range(1, n // want):
+        if out and (
+            total >= settings.enough_calibration_sales or number * want > _MOST_HELD_BACK * n
+        ):
+            break
+        cut = ordered[n - number * want]
+        later = np.flatnonzero((filled >= cut) & (filled < end))
+        earlier = np.flatnonzero(filled < cut)
+        if earlier.size < LEAST_SALES or later.size > _MOST_HELD_BACK * n or not np.isfinite(cut):
+            break
+        if later.size < settings.least_calibration_sales:
+            continue  # a day of many sales was held back whole
+        if later.size > settings.most_calibration_sales:
+            latest = np.argsort(filled[later], kind="stable")[: settings.most_calibration_sales]
+            later = later[latest]
+        out.append((earlier, later))
+        end, total = cut, total + later.size
+    return out[::-1]

@@ -8,17 +8,21 @@ scores leans on all.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
 from pipeline.statistics.arrays import Floats, Ints
-from pipeline.statistics.quantiles import quantile, weighted_quantile
+from pipeline.statistics.quantiles import quantile
 
 LEVELS = tuple(round(0.05 * i, 2) for i in range(1, 20))
 EVIDENCE = ("strong", "fair", "thin", "family", "none")
 # Scores that the quantiles of all classes together are worth against a class's own.
-_LEAN = 60.0
+_LEAN = 20.0
+# Scores that a class must have to say anything of its own.
+_LEAST_SCORES = 10
 
 
 @dataclass(frozen=True)
@@ -48,36 +52,63 @@ class HeldBack:
     evidence: Ints
     family: tuple[str, ...]
 
+    @classmethod
+    def together(cls, blocks: Sequence[HeldBack]) -> HeldBack:
+        """The sales of several blocks, one after the other."""
+        return cls(
+            day=np.concatenate([b.day for b in blocks]),
+            log_price=np.concatenate([b.log_price for b in blocks]),
+            centre=np.concatenate([b.centre for b in blocks]),
+            width=np.concatenate([b.width for b in blocks]),
+            evidence=np.concatenate([b.evidence for b in blocks]),
+            family=tuple(chain.from_iterable(b.family for b in blocks)),
+        )
 
-def learn_ranges(error: Floats, width: Floats, evidence: Ints, weight: Floats) -> Ranges:
+
+@dataclass(frozen=True)
+class Errors:
+    """Errors of sales that were not seen, one entry a sale.
+
+    error: price less prediction, log units; width: expected scale of each; evidence: place in
+    EVIDENCE.
+    """
+
+    error: Floats
+    width: Floats
+    evidence: Ints
+
+
+def common_error(error: Floats) -> float:
+    """The part of the sales' median error that is more than chance, log units.
+
+    The median is shrunk by its own sampling variance (positive-part James and Stein 1961); its
+    standard error is that of a normal sample with the spread of the median absolute deviation.
+    """
+    middle = float(np.median(error))
+    spread = float(np.median(np.abs(error - middle))) / 0.6745
+    chance = np.pi / 2 * spread**2 / error.size
+    return middle * max(1 - chance / middle**2, 0.0) if middle else 0.0
+
+
+def learn_ranges(errors: Errors) -> Ranges:
     """Quantiles of the scores by class.
-
-    Args:
-        error: price less prediction, log units, of sales not seen; width: expected scale of each;
-        evidence: place in EVIDENCE of each; weight: of each, one for a usual one.
 
     Quantiles are of type 6, k / (n + 1), the one under which a new score of the same kind lies
     below it with the stated chance.
     """
-    score = error / width
-    n = np.bincount(evidence, minlength=len(EVIDENCE))
-    plain = bool(np.all(weight == weight[0])) if weight.size else True
+    n = np.bincount(errors.evidence, minlength=len(EVIDENCE))
     out = np.zeros((len(EVIDENCE), len(LEVELS)))
-    if score.size == 0:
+    if errors.error.size == 0:
         return Ranges(out, n)
-
-    def of(rows: Floats) -> Floats:
-        chosen = rows.astype(bool)
-        if plain:
-            return quantile(score[chosen], LEVELS, 6)
-        return weighted_quantile(score[chosen], weight[chosen], LEVELS)
-
-    together = of(np.ones(score.size))
+    score = errors.error / errors.width
+    together = quantile(score, LEVELS, 6)
     for c in range(len(EVIDENCE)):
         out[c] = together
-        if n[c] >= 10:
+        if n[c] >= _LEAST_SCORES:
             share = n[c] / (n[c] + _LEAN)
-            out[c] = share * of(evidence == c) + (1 - share) * together
+            out[c] = (
+                share * quantile(score[errors.evidence == c], LEVELS, 6) + (1 - share) * together
+            )
     # The prediction itself is the median; a common error is carried by the model as drift.
     middle = LEVELS.index(0.5)
     out = np.sort(out, axis=1)
