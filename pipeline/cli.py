@@ -228,9 +228,10 @@ def estimate(
     Example: `comparables estimate "oak mantel clock, about 1900, good" --asking 45`
     """
     if _program:
-        from pipeline.light_start import spare_pandas
+        from pipeline.light_start import spare_fortran, spare_pandas
 
         spare_pandas()
+        spare_fortran()
     from pipeline.answers.estimate import Estimator
     from pipeline.answers.offer import offer_of
     from pipeline.answers.show_estimate import show_offer
@@ -268,6 +269,11 @@ def sheet(
 
     Example: `comparables sheet round.csv`
     """
+    if _program:
+        from pipeline.light_start import spare_fortran, spare_pandas
+
+        spare_pandas()
+        spare_fortran()
     from pipeline.answers.pricing import empty_sheet, price_sheet
     from pipeline.answers.show_pricing import show_priced
 

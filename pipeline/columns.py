@@ -23,6 +23,8 @@ from pipeline.table_def import (
     MONEY,
     NUMBERS,
     REAL,
+    REALS,
+    SHORT_REALS,
     SMALL,
     TEXT,
     TEXTS,
@@ -548,6 +550,32 @@ MODEL_ARRAYS = TableDef(
     sort=("number",),
 )  # fmt: skip
 
+MODEL_POOL = TableDef(
+    "model_pool",
+    "One row a sale that an estimate may read as its like, for programs: what the price model "
+    "keeps of it. An estimate reads only the sales of its own kind or part.",
+    (
+        Column("part", COUNT, "Number of the family and attribution class.", null=False, minimum=0),
+        Column("kind", COUNT, "Number of the category and attribution class; -1 where the category "
+               "is not known.", null=False, minimum=-1),
+        Column("row", COUNT, "Place among the sales of the fit.", null=False, minimum=0),
+        Column("sale_id", TEXT, "Sale.", null=False),
+        Column("category", COUNT, "Number of the category in the outline; -1 for none.", null=False,
+               minimum=-1),
+        Column("day", REAL, "Day of the sale.", "days since 1970-01-01", null=False),
+        Column("log_price", REAL, "Natural log of the price.", null=False),
+        Column("residual", REAL, "Its distance from the effects, itself left out of them, in logs.",
+               null=False),
+        Column("plain", REAL, "The same with itself among them.", null=False),
+        Column("trust", REAL, "Weight that its residual and its age leave it.", "share", null=False,
+               minimum=0, maximum=1),
+        Column("points", SHORT_REALS, "Where it lies among like sales.", null=False),
+        Column("effects", REALS, "Its effects line by line, in logs.", null=False),
+    ),
+    key=("row",),
+    sort=("part", "kind", "row"),
+)  # fmt: skip
+
 GROUP_STATISTICS = TableDef(
     "group_statistics",
     "One row a group that prices were held against in the screening: why a flag was set.",
@@ -694,7 +722,7 @@ CHECK_RESULTS = TableDef(
 TABLES: tuple[TableDef, ...] = (
     SALES, SET_ASIDE, DUPLICATES, CORRECTIONS, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS,
     POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, MODEL_CALIBRATION,
-    MODEL_OUTLINE, MODEL_ARRAYS,
+    MODEL_OUTLINE, MODEL_ARRAYS, MODEL_POOL,
     GROUP_STATISTICS, CONCEPTS, LABELS,
     REFRESHES, REFRESH_FILES, CHECK_RESULTS,
 )  # fmt: skip

@@ -48,7 +48,7 @@ from pipeline.workspace import Export, Workspace
 READS = ("exports", "columns.py", "stages/ingest.py", "stages/distinct.py", "intake.py")
 PREPARES = (
     *READS, "corrections.py", "reasons.py", "terms", "money", "vocabulary",
-    "stages/normalise.py", "stages/price.py",
+    "stages/lots.py", "stages/normalise.py", "stages/price.py",
 )  # fmt: skip
 LIBRARIES = ("pyarrow", "numpy", "rapidfuzz", "currencyconverter", "cpi")
 POOL_FROM_BYTES = 4_000_000

@@ -39,3 +39,20 @@ def spare_pandas() -> None:
         pa.array([0])
     finally:
         sys.meta_path.remove(finder)
+
+
+def spare_fortran() -> None:
+    """Load SciPy's sparse arrays without the wrappers of Fortran, which take longer than they.
+
+    SciPy looks at every module that NumPy names, the one that reads Fortran among them. It is given
+    an empty one to look at; the real one can still be imported afterwards.
+    """
+    import numpy as np
+
+    if "f2py" in vars(np) or "scipy.sparse" in sys.modules:
+        return
+    np.f2py = ModuleType("numpy.f2py")
+    try:
+        import scipy.sparse  # noqa: F401
+    finally:
+        del np.f2py

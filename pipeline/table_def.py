@@ -17,6 +17,8 @@ MOMENT = pa.timestamp("us")
 MONEY = pa.decimal128(18, 4)
 TEXTS = pa.list_(pa.string())
 COUNTS = pa.list_(pa.int64())
+REALS = pa.list_(pa.float64())
+SHORT_REALS = pa.list_(pa.float32())
 BYTES = pa.large_binary()
 CELLS = pa.map_(pa.string(), pa.string())
 NUMBERS = pa.map_(pa.string(), pa.float64())
@@ -118,6 +120,7 @@ def sql_type(kind: pa.DataType) -> str:
         COUNT: "BIGINT",
         SMALL: "INTEGER",
         REAL: "DOUBLE",
+        SHORT_REALS.value_type: "FLOAT",
         YES_NO: "BOOLEAN",
         DAY: "DATE",
         MOMENT: "TIMESTAMP",

@@ -8,6 +8,7 @@ no figure is better than a guess.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import duckdb
@@ -18,6 +19,7 @@ from pipeline.columns import (
     MODEL_ARRAYS,
     MODEL_CALIBRATION,
     MODEL_OUTLINE,
+    MODEL_POOL,
     POOLED_BANDS,
     PRICE_ADJUSTMENTS,
     PRICE_INDEX,
@@ -33,7 +35,7 @@ if TYPE_CHECKING:
 
 TABLES = (
     PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, POOLED_BANDS, MODEL_CALIBRATION,
-    MODEL_OUTLINE, MODEL_ARRAYS,
+    MODEL_OUTLINE, MODEL_ARRAYS, MODEL_POOL,
 )  # fmt: skip
 ANY = "any"
 WITHOUT = "without it"
@@ -70,23 +72,29 @@ def summarise_by_model(con: duckdb.DuckDBPyConnection, settings: FitSettings, me
     for table, rows in found:
         _fill(con, table, _as_declared(table, rows, method))
     kept = to_tables(model)
-    for table in (MODEL_OUTLINE, MODEL_ARRAYS):
-        _fill(con, table, kept[table.name].cast(table.schema()))
+    for table in (MODEL_OUTLINE, MODEL_ARRAYS, MODEL_POOL):
+        _fill(con, table, kept[table.name].select(table.names).cast(table.schema()))
 
 
 def kept_model(con: duckdb.DuckDBPyConnection) -> PriceModel | None:
     """The price model of a published database; None where it holds none.
 
+    It reads its sales through the connection, when a prediction first needs them.
+
     Raises:
         WorkspaceError: it was kept by another version of the pipeline.
     """
-    from pipeline.statistics.model_file import from_tables
+    from pipeline.statistics.model_file import read_model
+
+    def pool_rows(by: str | None, numbers: Sequence[int]) -> pa.Table:
+        some = "" if by is None else f'WHERE "{by}" IN ({", ".join(map(str, numbers))})'
+        return con.sql(f'FROM "{MODEL_POOL.name}" {some}').to_arrow_table()
 
     names = (MODEL_OUTLINE.name, MODEL_ARRAYS.name)
     tables = {name: con.sql(f'FROM "{name}"').to_arrow_table() for name in names}
     if tables[MODEL_OUTLINE.name].num_rows == 0:
         return None
-    return from_tables(tables)
+    return read_model(tables, pool_rows)
 
 
 def sales_of_model(con: duckdb.DuckDBPyConnection) -> pa.Table:

@@ -27,14 +27,9 @@ from pipeline.money.real_money import RealMoney
 from pipeline.money.terms_of_sale import PRICE_TYPES
 from pipeline.settings import Settings
 from pipeline.stages.distinct import is_true, one_array, repeated
+from pipeline.stages.lots import read_lots
 from pipeline.stages.normalise import lists_of_reasons
 from pipeline.table_def import MONEY
-from pipeline.terms.quantities import (
-    combine,
-    read_quantities,
-    read_quantity_column,
-    size_classes,
-)
 from pipeline.terms.text import fold_text
 
 NOT_A_SALE = ("asking_price", "estimate_only", "price_type_unknown")
@@ -338,36 +333,3 @@ def _price_type(text: str) -> str:
     words = "_".join(fold_text(text).replace("-", " ").replace("_", " ").split())
     kind = words.removesuffix("_price")
     return kind if kind in PRICE_TYPES else "unknown"
-
-
-def read_lots(landed: pa.Table, price_of: str = "lot") -> pa.Table:
-    """Kind of lot, pieces, size class, what the reading tells, and the problem.
-
-    Args:
-        landed: n rows; title_text and quantity_text are read.
-        price_of: "piece" where a price is for one piece of a lot.
-
-    Returns:
-        lot_kind, n_pieces, set_size, reason, problem (a reason that sets the row aside, or null).
-    """
-    read = read_quantities(landed.column("title_text"))
-    quantity = one_array(landed.column("quantity_text"))
-    if quantity.null_count < len(quantity):
-        read = combine(read, read_quantity_column(quantity))
-    kind, pieces, reason = (one_array(read[k]) for k in ("lot_kind", "n_pieces", "reason"))
-    if price_of == "piece":
-        kind = pc.if_else(pc.equal(kind, "bulk"), kind, pa.scalar("single"))
-        sizes = pc.if_else(pc.equal(kind, "bulk"), "bulk", "single")
-    else:
-        sizes = size_classes(pieces, kind)
-    impossible = is_true(pc.is_in(reason, value_set=pa.array(list(reasons.QUANTITIES))))
-    problem = pc.if_else(impossible, "quantity_out_of_bounds", None)
-    return pa.table(
-        {
-            "lot_kind": kind,
-            "n_pieces": pieces,
-            "set_size": sizes,
-            "reason": reason,
-            "problem": problem,
-        }
-    )

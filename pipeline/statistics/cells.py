@@ -135,8 +135,9 @@ def _offsets(fit: Fit) -> Floats:
         if name in {"base", "family", "category", "time", *read.FACTORS}
     ]  # fmt: skip
     outside = np.setdiff1d(np.arange(len(fit.lines.names)), inside)
-    extra = fit.pool.effects[:, outside].sum(axis=1)
-    category = fit.pool.category
+    pool = fit.pool.whole()
+    extra = pool.effects[:, outside].sum(axis=1)
+    category = pool.category
     k = len(fit.space.categories)
     counts = np.bincount(category, minlength=k)
     sums = np.bincount(category, extra, k)

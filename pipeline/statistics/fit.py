@@ -31,8 +31,10 @@ from pipeline.statistics.neighbours import (
     Local,
     learn_likeness,
     local_evidence,
+    nearest,
     nearest_within,
 )
+from pipeline.statistics.pool import By, Pool, Pools, joined
 from pipeline.statistics.ranges import Errors, evidence_class
 
 _LEVERAGE_CAP = 0.9
@@ -52,27 +54,6 @@ _MOST_DISPERSION_SALES = 8000
 
 
 @dataclass
-class Pool:
-    """The sales that a prediction may read, latest first to be kept.
-
-    residual: log units, each sale left out of its own fit; plain: with it in; trust: 0 to 1;
-    part: family and class; row: place in the table of the fit; effects: by line.
-    """
-
-    points: Floats
-    residual: Floats
-    plain: Floats
-    trust: Floats
-    day: Floats
-    part: Ints
-    category: Ints
-    row: Ints
-    effects: Floats
-    log_price: Floats
-    sale_id: list[str]
-
-
-@dataclass
 class Fit:
     """Everything learned from one table of sales."""
 
@@ -83,7 +64,7 @@ class Fit:
     solution: Solution
     maker: PointMaker
     likeness: Likeness
-    pool: Pool
+    pool: Pools
     dispersion: Dispersion
     own_counts: Ints  # categories x classes
     family_counts: Ints  # families x classes
@@ -97,13 +78,15 @@ class Fit:
 class Reading:
     """A prediction before its range: rows of items.
 
-    effects: by line; local: the neighbours' evidence; places: in the pool; width: expected scale;
-    evidence: class; own: sales of category and class; centre: effects plus neighbours.
+    effects: by line; local: the neighbours' evidence; found: the sales that are neighbours of any
+    item; places: in found; width: expected scale; evidence: class; own: sales of category and
+    class; centre: effects plus neighbours.
     """
 
     rows: Encoded
     effects: Floats
     local: Local
+    found: Pool
     places: Ints
     width: Floats
     evidence: Ints
@@ -122,10 +105,10 @@ def _precision(residual: Floats, noise: float, recency: Floats, freedom: float) 
     return raw / float(np.average(raw, weights=recency))
 
 
-def _parts(rows: Encoded, n_classes: int) -> Ints:
-    """Sales of one family and one attribution class; -1 for neither."""
-    part = rows.family * n_classes + rows.attribution
-    return np.where((rows.family < 0) | (rows.attribution < 0), -1, part)
+def _parts(place: Ints, attribution: Ints, n_classes: int) -> Ints:
+    """Sales of one family (or category) and one attribution class; -1 for neither."""
+    part = place * n_classes + attribution
+    return np.where((place < 0) | (attribution < 0), -1, part)
 
 
 def _counts(rows: Encoded, space: FeatureSpace) -> tuple[Ints, Ints]:
@@ -318,7 +301,8 @@ def fit_sales(
     order = np.where(np.isnan(rows.day), as_of_days, rows.day)
     if np.ptp(order) == 0:
         order = order + np.arange(order.size) / max(order.size, 1)
-    part = _parts(rows, len(space.classes))
+    n_classes = len(space.classes)
+    part = _parts(rows.family, rows.attribution, n_classes)
     old = start.likeness if start is not None and start.maker.parts == maker.parts else None
     nothing = Likeness(np.full(len(embedding.parts), 1e-6), 1.0, False)
     likeness = nothing
@@ -334,7 +318,9 @@ def fit_sales(
             seed=settings.seed,
         )
     keep = _latest(part, order, settings.most_neighbour_sales)
-    ids = table.column("sale_id").to_pylist() if "sale_id" in table.column_names else None
+    ids = None
+    if "sale_id" in table.column_names:
+        ids = table.column("sale_id").take(pa.array(keep)).to_pylist()
     pool = Pool(
         points=likeness.scaled(embedding)[keep],
         residual=residual[keep],
@@ -342,11 +328,12 @@ def fit_sales(
         trust=trust[keep],
         day=order[keep],
         part=part[keep],
+        kind=_parts(rows.category, rows.attribution, n_classes)[keep],
         category=rows.category[keep],
         row=keep,
         effects=effects[keep],
         log_price=price[keep],
-        sale_id=[str(ids[i]) if ids is not None else str(i) for i in keep],
+        sale_id=pa.array([str(i) for i in (keep if ids is None else ids)], pa.string()),
     )
     own, wide = _counts(rows, space)
     fit = Fit(
@@ -355,7 +342,7 @@ def fit_sales(
     )  # fmt: skip
     fit.covariances, fit.word_variances = kept["terms"], kept["words"]
     fit.column_counts = _column_counts(rows)
-    _learn_widths(fit, rows, effects, keep)
+    _learn_widths(fit, pool, rows, effects, keep)
     return fit
 
 
@@ -392,17 +379,16 @@ def _signs(centre: Floats, local: Local, spread: Floats, own: Ints) -> Floats:
 
 def _spread(pool: Pool, places: Ints, local: Local, noise: float) -> Floats:
     """Weighted mean distance of the neighbours' residuals from their mean, log units."""
-    safe = np.maximum(places, 0)
     weight = np.where(places >= 0, np.maximum(local.weights, 1e-3), 0.0)
     total = weight.sum(axis=1)
-    away = np.abs(pool.residual[safe] - local.mean[:, None])
+    residual = pool.residual[np.maximum(places, 0)] if pool.size else np.zeros(places.shape)
+    away = np.abs(residual - local.mean[:, None])
     usual = float(np.sqrt(noise))
     return np.asarray(((weight * away).sum(axis=1) + 0.05 * usual) / (total + 0.05))
 
 
-def _learn_widths(fit: Fit, rows: Encoded, effects: Floats, keep: Ints) -> None:
+def _learn_widths(fit: Fit, pool: Pool, rows: Encoded, effects: Floats, keep: Ints) -> None:
     """Errors of the sales, each foretold from earlier ones, and the widths that fit them."""
-    pool = fit.pool
     latest = np.argsort(-pool.day, kind="stable")[:_MOST_DISPERSION_SALES]
     places, distances = nearest_within(
         pool.points[latest],
@@ -440,44 +426,63 @@ def read_items(fit: Fit, table: pa.Table, *, said_in_full: bool = True) -> Readi
     rows = encode(table, fit.space, said_in_full=said_in_full)
     effects = by_line(rows, fit.solution, fit.lines)
     embedding = fit.maker.points(fit.space, fit.lines, rows, effects)
-    pool = fit.pool
-    k = len(fit.space.classes)
-    dated = not np.isnan(rows.day).all()
-    day = np.where(np.isnan(rows.day), np.inf, rows.day)
-
-    def nearest_of(part: Ints, pool_part: Ints) -> tuple[Ints, Floats]:
-        return nearest_within(
-            fit.likeness.scaled(embedding),
-            part,
-            pool.points,
-            pool_part,
-            fit.settings.n_neighbours,
-            target_order=day if dated else None,
-            pool_order=pool.day if dated else None,
-        )
-
     own = _looked_up(fit.own_counts, rows.category, rows.attribution)
-    # A sale of the same category is the better example, where there are enough of them; and where
-    # likeness has learned nothing, wherever there are any.
-    enough = own >= (fit.settings.own_many if fit.likeness.useful else 1)
-    of_kind = np.where(enough, rows.category * k + rows.attribution, -1)
-    same_kind, apart = nearest_of(of_kind, pool.category * k + pool.part % k)
-    found = np.asarray((same_kind >= 0).any(axis=1))
-    # the others are sought among all of their family and class
-    places, distances = nearest_of(np.where(found, -1, _parts(rows, k)), pool.part)
-    places[found], distances[found] = same_kind[found], apart[found]
-    local = local_evidence(pool.residual, pool.trust, places, distances, fit.likeness)
+    found, places, distances = _nearest_sales(fit, rows, fit.likeness.scaled(embedding), own)
+    local = local_evidence(found.residual, found.trust, places, distances, fit.likeness)
     wide = _looked_up(fit.family_counts, rows.family, rows.attribution)
-    spread = _spread(pool, places, local, fit.solution.noise)
+    spread = _spread(found, places, local, fit.solution.noise)
     centre = effects.sum(axis=1) + local.mean
     signs = _signs(centre, local, spread, own)
     return Reading(
         rows=rows,
         effects=effects,
         local=local,
+        found=found,
         places=places,
         width=fit.dispersion.widths(rows, signs),
         evidence=evidence_class(own, wide, fit.settings.own_some, fit.settings.own_many),
         own=own,
         centre=fit.baseline + centre,
     )
+
+
+def _nearest_sales(
+    fit: Fit, rows: Encoded, targets: Floats, own: Ints
+) -> tuple[Pool, Ints, Floats]:
+    """The sales nearest to each item.
+
+    Returns:
+        The sales that are near to any item; for each item their places there (-1 for none) and
+        their distances, nearest first.
+    """
+    most, n_classes = fit.settings.n_neighbours, len(fit.space.classes)
+    places = np.full((own.size, most), -1, dtype=np.int64)
+    distances = np.full((own.size, most), np.inf)
+    near: list[Pool] = []
+    dated = not np.isnan(rows.day).all()
+    day = np.where(np.isnan(rows.day), np.inf, rows.day)
+
+    def search(by: By, wanted: Ints) -> None:
+        numbers = np.unique(wanted[wanted >= 0]).tolist() if most else []
+        for number, sales in fit.pool.parted(by, numbers).items():
+            items = np.flatnonzero(wanted == number)
+            at, far = nearest(
+                targets[items],
+                sales.points,
+                most,
+                target_order=day[items] if dated else None,
+                pool_order=sales.day if dated else None,
+            )
+            used, slot = np.unique(at[at >= 0], return_inverse=True)
+            at[at >= 0] = slot + sum(pool.size for pool in near)
+            places[items], distances[items] = at, far
+            near.append(sales.at(used))
+
+    # A sale of the same category is the better example, where there are enough of them; and where
+    # likeness has learned nothing, wherever there are any.
+    enough = own >= (fit.settings.own_many if fit.likeness.useful else 1)
+    search("kind", np.where(enough, _parts(rows.category, rows.attribution, n_classes), -1))
+    # the others are sought among all of their family and class
+    alone = ~(places >= 0).any(axis=1)
+    search("part", np.where(alone, _parts(rows.family, rows.attribution, n_classes), -1))
+    return joined(near, len(fit.lines.names)), places, distances

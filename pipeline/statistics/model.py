@@ -45,6 +45,7 @@ _LINE = pa.struct([("line", pa.string()), ("log_effect", pa.float64())])
 _NEIGHBOUR = pa.struct(
     [
         ("sale_id", pa.string()),
+        ("category_id", pa.string()),
         ("row", pa.int64()),
         ("weight", pa.float64()),
         ("log_price", pa.float64()),
@@ -134,7 +135,7 @@ class PriceModel:
         return _lists_of_lines(names, values, np.abs(values) > 0)
 
     def _neighbours(self, reading: Reading) -> pa.Array:
-        pool = self.fit.pool
+        pool = reading.found
         found = reading.places >= 0
         weighed = found & (reading.local.weights > 0)
         used = np.where(weighed.any(axis=1, keepdims=True), weighed, found)
@@ -144,10 +145,12 @@ class PriceModel:
         adjustments = np.column_stack(
             [own_effects - pool.effects[at], pool.residual[at] - pool.plain[at]]
         )
+        categories = pa.array(self.fit.space.categories, pa.string())
         adjusted = pool.log_price[at] + adjustments.sum(axis=1)
         children = pa.StructArray.from_arrays(
             [
-                pa.array([pool.sale_id[i] for i in at], pa.string()),
+                pool.sale_id.take(pa.array(at)),
+                categories.take(pa.array(pool.category[at], mask=pool.category[at] < 0)),
                 pa.array(pool.row[at], pa.int64()),
                 pa.array(reading.local.weights[item, slot]),
                 pa.array(pool.log_price[at]),
@@ -264,7 +267,8 @@ def _fitted(
         errors, drift = _errors_and_drift(blocks, chosen.drift_share)
         held = HeldBack.together(blocks)
         fit = fit_sales(table, chosen, as_of_days, inner)
-    fit.pool.row = rows[fit.pool.row]
+    pool = fit.pool.whole()
+    pool.row = rows[pool.row]
     if errors is None:
         raise NotEnoughSales("no sale could be foretold from others")
     ranges = learn_ranges(errors)

@@ -7,12 +7,13 @@ import pickle
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 import pytest
 
 from pipeline.errors import NotEnoughSales, WorkspaceError
 from pipeline.statistics import effects as e
 from pipeline.statistics.model import NEAREST, PriceModel, fit_model
-from pipeline.statistics.model_file import from_tables, to_tables
+from pipeline.statistics.model_file import from_tables, read_model, to_tables
 from pipeline.statistics.model_settings import ModelSettings
 from pipeline.statistics.ranges import LEVELS
 from tests.statistics.simulated import (
@@ -292,6 +293,50 @@ def test_a_model_comes_back_from_its_tables(truth, model):
     assert pickle.loads(pickle.dumps(model)).predict(items).equals(model.predict(items))
     with pytest.raises(WorkspaceError, match="cannot be read"):
         from_tables({"model_outline": pa.table({"outline": ["{}"]})})
+
+
+def test_a_model_read_piece_by_piece_says_the_same_to_the_last_bit(truth, model):
+    """Kinds with sales of their own, one that looks through its family, and what has no sales."""
+    tables = to_tables(model)
+    mixed = np.random.default_rng(1).permutation(tables["model_pool"].num_rows)
+    whole = from_tables(tables)
+    asked: list[tuple[str, tuple[int, ...]]] = []
+
+    def rows(by, numbers):
+        asked.append((by, tuple(numbers)))
+        pool = tables["model_pool"].take(pa.array(mixed))  # in whatever order they come
+        return pool.filter(pc.is_in(pool[by], pa.array(numbers, pa.int64())))
+
+    lazy = read_model(tables, rows)
+    assert asked == []
+    undated = truth.sales.drop_columns("sold_on")
+    items = truth.sales.slice(1500)
+    new_kind = {"category_id": ["never seen"], "family_id": ["family 1"], "attribution": ["period"]}
+    strange = {"category_id": ["never seen"], "family_id": ["nor this"]}
+    for some in (items.slice(0, 1), items, undated.slice(1500), new_kind, strange):
+        assert lazy.predict(some).equals(whole.predict(some))
+        assert lazy.predict(some).equals(model.predict(some))
+    assert {by for by, _ in asked} == {"kind", "part"}
+    read = [(by, number) for by, numbers in asked for number in numbers]
+    assert len(read) == len(set(read))  # nothing is read twice
+    assert len(asked[0][1]) == 1  # one piece reads one kind
+    again = to_tables(whole)
+    assert all(again[name].equals(tables[name]) for name in tables)
+
+
+def test_damaged_sales_of_a_model_are_told(truth, model):
+    tables = to_tables(model)
+    pool = tables["model_pool"]
+    item = truth.sales.slice(1500, 1)
+    foreign = pool.set_column(
+        pool.column_names.index("points"), "points", pa.array([[1.0]] * pool.num_rows)
+    )
+    for damaged in (pool.drop_columns("trust"), foreign):
+        with pytest.raises(WorkspaceError, match="cannot be read"):
+            from_tables(tables | {"model_pool": damaged}).predict(item)
+    arrays = tables["model_arrays"]
+    with pytest.raises(WorkspaceError, match="cannot be read"):
+        from_tables(tables | {"model_arrays": arrays.slice(0, 100)})
 
 
 def test_a_warm_start_ends_where_a_cold_one_does(truth):

@@ -252,19 +252,15 @@ class Estimator:
     ) -> dict[str, dict[str, Any]]:
         """The sales that are named, by sale_id."""
         most = self.settings.estimate.comparables
-        named: dict[str, int] = {}  # sales with their rows in the model
+        named: dict[str, str | None] = {}  # sales with their categories
         for answer, (has_figure, _) in zip(answers, why, strict=True):
             if has_figure:
                 shown = heaviest_first(answer["neighbours"])[:most]
-                named |= {one["sale_id"]: one["row"] for one in shown}
+                named |= {one["sale_id"]: one["category_id"] for one in shown}
         if not named:
             return {}
-        pool, categories = self.model.fit.pool, self.model.fit.space.categories
-        found = np.unique(pool.category[np.isin(pool.row, list(named.values()))]).tolist()
-        con = run(
-            self.con, "estimate_sales", categories=[categories[number] for number in found],
-            sale_ids=sorted(named),
-        )  # fmt: skip
+        categories = sorted({category for category in named.values() if category})
+        con = run(self.con, "estimate_sales", categories=categories, sale_ids=sorted(named))
         names = [column[0] for column in con.description or []]
         rows = (dict(zip(names, row, strict=True)) for row in con.fetchall())
         return {row["sale_id"]: row for row in rows}

@@ -13,8 +13,8 @@ import pyarrow.compute as pc
 from pipeline.columns import LANDED
 from pipeline.errors import UsageError
 from pipeline.stages.distinct import one_array
+from pipeline.stages.lots import read_lots
 from pipeline.stages.normalise import TermReader, normalise
-from pipeline.stages.price import read_lots
 from pipeline.terms.titles import read_titles, unread_words
 
 TEXT_FIELDS = (
