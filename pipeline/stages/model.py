@@ -159,7 +159,7 @@ def bands_of(sales: pa.Table, cells: pa.Table, settings: FitSettings) -> pa.Tabl
 
     known = ["sale_id", "log_price", "sold_on", *cells.column_names]
     # A band is of no one piece, and has no nearest sales of its own.
-    alone = settings.model_copy(update={"n_neighbours": 0})
+    alone = settings.model_copy(update={"n_neighbours": 0, "interactions": False})
     bands = effects.pooled_bands(fitted(sales.select(known), alone), cells)
     for name in ("category_id", "attribution", "condition"):
         bands = bands.append_column(name, cells[name])

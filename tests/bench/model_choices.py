@@ -22,14 +22,15 @@ from pipeline.statistics.model_settings import ModelSettings
 from tests.bench.open_sales import SETS
 
 # As the pipeline has it by default, see pipeline/settings.py.
-USUAL = {"most_words": 300, "interactions": False}
+USUAL = {"most_words": 300, "most_interactions": 200}
 CHOICES: dict[str, tuple[object, ...]] = {
     "window_days": (730, 1095, 1825),
     "half_life_days": (365.0, 730.0, 2920.0),
     "robustness": (3.0, 10.0, 1000.0),
     "least_level_count": (1, 5),
     "most_words": (0, 150, 600),
-    "interactions": (True,),
+    "interactions": (False,),
+    "most_interactions": (1500,),
     "n_neighbours": (0, 10, 60),
     "drift_share": (0.0, 1.0),
 }
