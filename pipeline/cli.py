@@ -275,13 +275,18 @@ def sheet(
         spare_pandas()
         spare_fortran()
     from pipeline.answers.pricing import empty_sheet, price_sheet
-    from pipeline.answers.show_pricing import show_priced
+    from pipeline.answers.show import drawn_progress
+    from pipeline.answers.show_pricing import show_priced, show_understood
 
     place = _workspace(workspace)
     if not file.exists() and out is None:
         typer.echo(f"Made an empty sheet: {empty_sheet(place, file)}")
         return
-    priced = price_sheet(place, file, out, sheet_name=sheet_name, dry_run=dry_run, replace=replace)
+    with drawn_progress() as progress:
+        priced = price_sheet(
+            place, file, out, sheet_name=sheet_name, dry_run=dry_run, replace=replace,
+            told=show_understood, progress=progress,
+        )  # fmt: skip
     show_priced(priced)
 
 

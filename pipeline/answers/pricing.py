@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from pipeline.answers.buying import MarketTerms
 from pipeline.answers.estimate import Estimator
-from pipeline.answers.pricing_evidence import comparables_sheet, notes_sheet
+from pipeline.answers.pricing_evidence import Comparables, notes_sheet
 from pipeline.answers.selling import Selling, read_selling
 from pipeline.answers.sheet import (
     FilledColumn,
@@ -24,7 +24,9 @@ from pipeline.answers.sheet import (
 )
 from pipeline.answers.sheet.assumptions import assumptions_sheet, money_columns, terms_from_sheet
 from pipeline.answers.sheet.fill import Filled
+from pipeline.answers.sheet.output import check_target
 from pipeline.answers.show_estimate import caution_sentence
+from pipeline.progress import Progress, Silent
 from pipeline.workspace import Workspace
 
 COMPARABLES = "comparables"
@@ -36,6 +38,12 @@ HEADERS = (
 _ITEM_FIELDS = (
     "description", "category", "material", "period", "condition", "maker", "faults", "quantity",
 )  # fmt: skip
+_TOLD = (
+    "market", "currency", "basis", "as_of", "refresh_id", "method_version", "low_amount",
+    "value_amount", "high_amount", "n_sales", "newest_sold_on", "evidence", "cautions",
+    "understood", "not_understood", "why",
+)  # fmt: skip
+AT_ONCE = 1_000  # pieces that are estimated together: what lies behind a figure is bulky
 PICKED = ("category", "material", "period", "condition")
 
 
@@ -63,6 +71,8 @@ def price_sheet(
     sheet_name: str | None = None,
     dry_run: bool = False,
     replace: bool = False,
+    told: Callable[[Understood], None] = lambda understood: None,
+    progress: Progress | None = None,
 ) -> Priced:
     """Estimate every piece of a sheet and write a filled copy of it.
 
@@ -71,6 +81,8 @@ def price_sheet(
         sheet_name: which sheet; None takes the one that looks most like a list of pieces.
         dry_run: only say what is understood; nothing is written.
         replace: whether a file of the target's name may be replaced.
+        told: is told what was understood, before the work begins.
+        progress: is told of stages and pieces.
 
     Raises:
         SheetError: the sheet cannot be read or written, with sheet and cell.
@@ -79,32 +91,57 @@ def price_sheet(
     """
     # sheet.toml is proved and the sheet read before the database is opened: both are quick
     mapping = read_selling(workspace, workspace.settings().basis.currency, "buyer").columns
+    progress = progress or Silent()
+    progress.stage("reading the sheet")
     reader = open_sheet(source, mapping, sheet_name, HEADERS)
+    told(reader.understood)
     if dry_run:
         return Priced(reader.understood, None, 0, {}, [])
+    target = target or priced_name(source)
+    check_target(target, reader.path, replace)
     estimator = Estimator(workspace)
     selling = read_selling(workspace, estimator.currency, estimator.basis)
     markets, notes = _markets(reader, selling, estimator.markets)
     names = [name for name in _ITEM_FIELDS if name in reader.items.column_names]
     items = reader.items.select(names).append_column("market", pa.array(markets, pa.string()))
-    pieces = estimator.estimate(items).to_pylist()
+    evidence = Comparables(COMPARABLES)
+    pieces = _estimated(estimator, items, None if reader.kind == "csv" else evidence, progress)
+    notes += evidence.notes()
     # the market of a piece decides its terms; a person may have changed them in an earlier copy
     terms = {
         market: terms_from_sheet(selling.terms_of(market), reader)
         for market in dict.fromkeys(piece["market"] for piece in pieces)
     }
     of_piece = [terms[piece["market"]] for piece in pieces]
-    descriptions = reader.items["description"].to_pylist()
-    evidence, first_rows = comparables_sheet(pieces, descriptions, COMPARABLES)
-    columns, decisions = _columns(reader, pieces, of_piece, first_rows, estimator)
+    columns, decisions = _columns(reader, pieces, of_piece, evidence.first_rows, estimator)
     extras = [
-        evidence,
+        evidence.sheet(),
         assumptions_sheet(list(dict.fromkeys(of_piece))),
         notes_sheet(estimator, pieces[0], notes),
     ]
-    filled = fill_sheet(reader, target or priced_name(source), columns, extras, replace=replace)
+    progress.stage("writing the sheet")
+    filled = fill_sheet(reader, target, columns, extras, replace=replace)
     n_valued = sum(piece["value_amount"] is not None for piece in pieces)
     return Priced(reader.understood, filled, n_valued, decisions, notes)
+
+
+def _estimated(
+    estimator: Estimator, items: pa.Table, evidence: Comparables | None, progress: Progress
+) -> list[dict[str, Any]]:
+    """What the columns tell of each piece; the sales behind it go into the evidence, if any."""
+    progress.stage("estimating", items.num_rows)
+    descriptions = items["description"].to_pylist()
+    pieces: list[dict[str, Any]] = []
+    for start in range(0, items.num_rows, AT_ONCE):
+        some = items.slice(start, AT_ONCE)
+        with_sales = evidence is not None and not evidence.is_full
+        found = estimator.estimate(some, with_sales=with_sales)
+        if evidence is not None:
+            for row in found.to_pylist():
+                evidence.add(row, descriptions[len(evidence.first_rows)])
+        pieces += found.select(_TOLD).to_pylist()
+        progress.step(some.num_rows)
+    return pieces
 
 
 def empty_sheet(workspace: Workspace, target: Path) -> Path:
@@ -172,6 +209,7 @@ def _columns(
         )
     }
     links = [None if row is None else Link("", COMPARABLES, f"A{row}") for row in first_rows]
+    links = links or [None] * len(pieces)  # a text file holds no sheet to lead to
     vocabulary = estimator.reader.vocabulary
     cautions = [
         "; ".join(caution_sentence(vocabulary.concept("caution", c)) for c in piece["cautions"])

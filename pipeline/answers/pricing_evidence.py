@@ -14,7 +14,9 @@ from pipeline.answers.show import NO_APPRAISAL
 from pipeline.answers.show_estimate import shown_differences
 
 NOTES = "notes"
-MOST_ROWS = 1_000_000  # a sheet of .xlsx ends at 1,048,576 (ECMA-376)
+# A sheet of .xlsx opens with 65,530 links at most (Microsoft: Excel specifications and limits), and
+# a sheet of a million rows is none that a person looks through.
+MOST_BLOCKS = 20_000
 _HEADER = (
     "piece", "sold on", "market", "the sale", "key of the sale", "price", "adjusted price",
     "weight", "what differs",
@@ -22,37 +24,58 @@ _HEADER = (
 _WIDTHS = (34.0, 12.0, 14.0, 50.0, 26.0, 12.0, 14.0, 9.0, 90.0)
 
 
-def comparables_sheet(
-    pieces: Sequence[dict[str, Any]], descriptions: Sequence[str | None], name: str
-) -> tuple[ExtraSheet, list[int | None]]:
-    """The sales behind each figure, a block a piece, and the first row of each block.
+class Comparables:
+    """The sheet of sales behind the figures, made block by block: one a piece that has a figure.
 
-    A piece without a figure has no block (None). The weights and adjusted prices of a block,
-    averaged geometrically and moved by the drift, give the piece's value.
+    The weights and adjusted prices of a block, averaged geometrically and moved by the drift, give
+    the piece's value.
     """
-    rows: list[list[CellValue]] = [
-        ["Comparables: the sales behind each figure, adjusted to the piece"], [NO_APPRAISAL], [],
-        list(_HEADER),
-    ]  # fmt: skip
-    bold = {1, 4}
-    first_rows: list[int | None] = []
-    for item, piece in enumerate(pieces):
-        block = _block(piece)
-        if not block or len(rows) + len(block) > MOST_ROWS:
-            first_rows.append(None)
-            continue
-        first_rows.append(len(rows) + 1)
-        said = descriptions[item] if item < len(descriptions) else None
-        for k, line in enumerate(block):
-            start: CellValue = Link(said or f"piece {item + 1}", item=item) if k == 0 else ""
-            rows.append([start, *line])
-        rows.append([])
-    return (
-        ExtraSheet(
-            name, rows, widths=_WIDTHS, bold_rows=frozenset(bold), freeze_below=4,
-        ),
-        first_rows,
-    )  # fmt: skip
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+        self._rows: list[list[CellValue]] = [
+            ["Comparables: the sales behind each figure, adjusted to the piece"], [NO_APPRAISAL],
+            [], list(_HEADER),
+        ]  # fmt: skip
+        self.first_rows: list[int | None] = []  # of each piece, the first row of its block
+        self._n_blocks = 0
+        self.n_left_out = 0
+
+    @property
+    def is_full(self) -> bool:
+        """Whether further pieces get no block."""
+        return self._n_blocks >= MOST_BLOCKS
+
+    def add(self, piece: dict[str, Any], description: str | None) -> None:
+        """Add the block of the next piece of the sheet."""
+        item = len(self.first_rows)
+        if piece["value_amount"] is None or self.is_full:
+            self.n_left_out += piece["value_amount"] is not None
+            self.first_rows.append(None)
+            return
+        self.first_rows.append(len(self._rows) + 1)
+        self._n_blocks += 1
+        start: CellValue = Link(description or f"piece {item + 1}", item=item)
+        for line in _block(piece):
+            self._rows.append([start, *line])
+            start = ""
+        self._rows.append([])
+
+    def sheet(self) -> ExtraSheet:
+        """The sheet of what was added."""
+        return ExtraSheet(
+            self._name, self._rows, widths=_WIDTHS, bold_rows=frozenset({1, 4}), freeze_below=4
+        )
+
+    def notes(self) -> list[str]:
+        """What a person should know of it."""
+        if not self.n_left_out:
+            return []
+        return [
+            f"The sheet of comparables holds the sales behind the first {MOST_BLOCKS:,} figures; "
+            f"{self.n_left_out:,} figures further down are without. For their sales, price those "
+            "rows in a sheet of their own, or ask `comparables estimate`."
+        ]
 
 
 def notes_sheet(estimator: Estimator, piece: dict[str, Any], notes: Sequence[str]) -> ExtraSheet:
@@ -81,8 +104,6 @@ def notes_sheet(estimator: Estimator, piece: dict[str, Any], notes: Sequence[str
 
 
 def _block(piece: dict[str, Any]) -> list[list[CellValue]]:
-    if piece["value_amount"] is None:
-        return []
     block: list[list[CellValue]] = []
     for one in piece["comparables"]:
         differences = "; ".join(shown_differences(one))

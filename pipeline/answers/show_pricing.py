@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from pipeline.answers.pricing import Priced
+from pipeline.answers.sheet import Understood
 from pipeline.answers.show import NO_APPRAISAL, console_of, plain_text
 
 
-def show_priced(priced: Priced) -> None:
-    """First what was understood; then, if it was no dry run, what was written where."""
+def show_understood(understood: Understood) -> None:
+    """What is what in the sheet, before anything is estimated."""
     console = console_of()
-    for line in priced.understood.lines():
+    for line in understood.lines():
         console.print(plain_text(line))
+
+
+def show_priced(priced: Priced) -> None:
+    """What was written where, if it was no dry run."""
+    console = console_of()
     if priced.filled is None:
         console.print("Nothing was written: a dry run.")
         return

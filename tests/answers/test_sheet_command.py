@@ -11,8 +11,11 @@ import pytest
 from openpyxl import Workbook, load_workbook
 from openpyxl.worksheet.table import Table
 
+from pipeline.answers import pricing, pricing_evidence
 from pipeline.answers.sheet import output
 from pipeline.answers.sheet.archive import ENCRYPTED_MARK, OLE_START
+from pipeline.progress import Silent
+from pipeline.workspace import Workspace
 from tests.answers.sheets import make
 from tests.answers.test_sheet_refusals import small_disk
 from tests.test_cli import run
@@ -75,9 +78,21 @@ def print_out(path: Path) -> None:
     path.write_bytes(b"%PDF")
 
 
+def protected_ods(path: Path) -> None:
+    # OpenDocument 1.2 part 3, 4.8.2: an entry with encryption-data is encrypted.
+    make.ods(path, "<table:table/>", '<manifest:encryption-data manifest:checksum-type="SHA1"/>')
+
+
+def cut_ods(path: Path) -> None:
+    whole = make.round_ods(path).read_bytes()
+    path.write_bytes(whole[: len(whole) // 2])
+
+
 REFUSED: list[tuple[str, Callable[[Path], None], str]] = [
     ("locked.xlsx", protected, "protected with a password"),
+    ("locked.ods", protected_ods, "protected with a password"),
     ("cut.xlsx", cut, "damaged"),
+    ("cut.ods", cut_ods, "damaged"),
     ("old.xls", old, "old binary .xls"),
     ("text.xlsx", text, "no workbook"),
     ("empty.csv", nothing, "empty"),
@@ -144,7 +159,160 @@ def test_a_full_disk_and_a_locked_file_leave_nothing(
     assert [p.name for p in tmp_path.iterdir()] == [path.name]
 
 
+@pytest.mark.parametrize("ending", ["xlsx", "csv"])
+def test_a_sheet_that_another_program_keeps_to_itself(
+    demo_workspace: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ending: str
+) -> None:
+    path = tmp_path / f"a.{ending}"
+    path.write_text("Item\nlamp\n")
+
+    opened = Path.open
+
+    def denied(self: Path, *args: str, **more: str) -> object:
+        if self == path:
+            raise PermissionError(13, "the file is in use", str(self))
+        return opened(self, *args, **more)
+
+    monkeypatch.setattr(Path, "open", denied)
+    code, said = run("sheet", path, "-w", demo_workspace)
+    assert (code, "cannot be read (the file is in use)" in said) == (9, True), said
+    assert "close it in other programs" in said and path.name in said
+
+
+def test_a_target_that_will_not_do_is_told_before_the_work(
+    demo_workspace: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = make.plain_xlsx(tmp_path / "a.xlsx", [HEADER, CLOCK])
+    (tmp_path / "a-priced.xlsx").write_bytes(b"hers")
+
+    def too_early(*args: object) -> None:
+        raise AssertionError("the pieces were estimated first")
+
+    monkeypatch.setattr(pricing, "Estimator", too_early)
+    code, said = run("sheet", path, "-w", demo_workspace)
+    assert (code, "file of this name already" in said) == (9, True), said
+
+
+def test_stopped_halfway_nothing_is_left(
+    demo_workspace: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "a.csv"
+    path.write_text("Item,Price\n" + "oak mantel clock,4\n" * 5)
+    monkeypatch.setattr(pricing, "AT_ONCE", 2)
+
+    class Stopping(Silent):
+        def step(self, n: int = 1) -> None:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        pricing.price_sheet(Workspace.at(demo_workspace), path, progress=Stopping())
+    assert [p.name for p in tmp_path.iterdir()] == ["a.csv"]
+
+
 # -- filled ---------------------------------------------------------------------------------------
+
+
+def test_merged_headers_in_two_rows(demo_workspace: Path, tmp_path: Path) -> None:
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for cells, text in (
+        ("A1:F1", "Stock of the shop, spring"), ("A3:A4", "Piece"), ("B3:C3", "What it is like"),
+        ("D3:E3", "Price"), ("F3:F4", "Seen"),
+    ):  # fmt: skip
+        sheet.merge_cells(cells)
+        sheet[cells.split(":")[0]] = text
+    sheet["B4"], sheet["C4"], sheet["D4"], sheet["E4"] = "Condition", "Faults", "asked", "paid"
+    for column, value in enumerate([*CLOCK[:2], "dents", 45, 12, dt.date(2026, 10, 3)], start=1):
+        sheet.cell(5, column, value)
+    for column, value in enumerate([TEAPOT[0], None, None, 30], start=1):
+        sheet.cell(8, column, value)  # after two empty rows
+    path = tmp_path / "two.xlsx"
+    book.save(path)
+    said, rows = filled(path, demo_workspace)
+    assert "header in rows 3 and 4" in said and "2 pieces, 0 rows without one" in said
+    for told in ("A 'Piece': description", "C 'Faults': faults", "D 'Price asked': asking price",
+                 "E 'Price paid': paid price", "F 'Seen': seen on"):  # fmt: skip
+        assert f"column {told}" in said, said
+    assert [row["value"] is not None for row in rows] == [True, False, False, True]
+    assert "dented" in str(rows[0]["understood as"])
+    copy = load_workbook(tmp_path / "two-priced.xlsx").worksheets[0]
+    assert {"A1:F1", "A3:A4", "B3:C3", "D3:E3", "F3:F4"} == {str(m) for m in copy.merged_cells}
+
+
+def test_formulas_that_fail_in_the_cells_that_are_read(
+    demo_workspace: Path, tmp_path: Path
+) -> None:
+    """Kept as they are in the copy, named, and their rows valued all the same."""
+    import xlsxwriter
+
+    book = xlsxwriter.Workbook(str(tmp_path / "a.xlsx"))
+    sheet = book.add_worksheet("round")
+    sheet.write_row(0, 0, HEADER)
+    for row in (1, 2, 3):
+        sheet.write_row(row, 0, CLOCK[:2])
+    sheet.write_formula(1, 2, "=1/0", None, "#DIV/0!")
+    sheet.write_formula(2, 2, "=VLOOKUP(A3,Z1:Z2,1,FALSE)", None, "#N/A")
+    sheet.write_formula(3, 2, "=2*3", None, 6)
+    sheet.write_formula(4, 0, "=NoSuchName", None, "#NAME?")
+    book.close()
+    said, rows = filled(tmp_path / "a.xlsx", demo_workspace)
+    assert "C2: holds the error #DIV/0!" in said and "C3: holds the error #N/A" in said
+    assert [str(row["decision"])[:8] for row in rows[:3]] == ["no price", "no price", "buy"]
+    assert all(row["value"] for row in rows[:3]) and rows[3]["value"] is None
+    copy = load_workbook(tmp_path / "a-priced.xlsx").worksheets[0]
+    assert [copy.cell(r, 3).value for r in (2, 3, 4)] == [
+        "=1/0", "=VLOOKUP(A3,Z1:Z2,1,FALSE)", "=2*3",
+    ]  # fmt: skip
+
+
+def test_many_pieces_are_estimated_in_turns_and_told(
+    demo_workspace: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In turns or at once the sheet is the same, and the person sees how far it is."""
+    path = make.plain_xlsx(tmp_path / "a.xlsx", [HEADER, CLOCK, TEAPOT, CLOCK, ["zorble"], TEAPOT])
+    place = Workspace.at(demo_workspace)
+    pricing.price_sheet(place, path, tmp_path / "once.xlsx")
+    monkeypatch.setattr(pricing, "AT_ONCE", 2)
+    heard: list[tuple[str, int | None]] = []
+    done: list[int] = []
+
+    class Listening(Silent):
+        def stage(self, name: str, n_steps: int | None = None) -> None:
+            heard.append((name, n_steps))
+
+        def step(self, n: int = 1) -> None:
+            done.append(n)
+
+    told: list[int] = []
+    pricing.price_sheet(
+        place, path, tmp_path / "turns.xlsx", progress=Listening(),
+        told=lambda understood: told.append(understood.n_items),
+    )  # fmt: skip
+    assert heard == [("reading the sheet", None), ("estimating", 5), ("writing the sheet", None)]
+    assert (done, told) == ([2, 2, 1], [5])
+    once, turns = (
+        [[list(row) for row in sheet.values] for sheet in load_workbook(tmp_path / name)]
+        for name in ("once.xlsx", "turns.xlsx")
+    )
+    assert once == turns
+
+
+def test_the_sales_behind_a_long_sheet_end_and_say_so(
+    demo_workspace: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pricing_evidence, "MOST_BLOCKS", 2)
+    path = make.plain_xlsx(tmp_path / "a.xlsx", [HEADER, CLOCK, ["zorble"], TEAPOT, CLOCK, TEAPOT])
+    said, rows = filled(path, demo_workspace)
+    assert "behind the first 2 figures; 2 figures further down are without" in " ".join(
+        said.split()
+    )
+    assert [row["value"] is not None for row in rows] == [True, False, True, True, True]
+    book = load_workbook(tmp_path / "a-priced.xlsx")
+    links = [cell.hyperlink is not None for cell in book["pieces"]["H"][1:]]
+    assert links == [True, False, True, False, False]
+    assert sum(cell.hyperlink is not None for cell in book["comparables"]["A"]) == 2
+    assert "further down" in " ".join(str(row[1].value) for row in book["notes"].rows)
 
 
 def test_cells_that_cannot_be_used_are_named(demo_workspace: Path, tmp_path: Path) -> None:

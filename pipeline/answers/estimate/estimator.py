@@ -111,13 +111,20 @@ class Estimator:
             return vocabulary.concept(kind, concept_id).pref_label
         return concept_id
 
-    def estimate(self, items: pa.Table | list[dict[str, object]] | list[str]) -> pa.Table:
-        """See `estimate`."""
+    def estimate(
+        self, items: pa.Table | list[dict[str, object]] | list[str], *, with_sales: bool = True
+    ) -> pa.Table:
+        """See `estimate`.
+
+        Args:
+            with_sales: False leaves out what a figure rests on (sum and comparables), for many
+                pieces at once.
+        """
         given = as_items(items)
         pieces = read_pieces(given, self.reader, self.as_of, self.currency, self.label_of)
         markets = [self._market(text) for text in given["market"].to_pylist()]
         described = _for_model(pieces.terms, markets)
-        found = self.model.predict(described, said_in_full=False)
+        found = self.model.predict(described, explain=with_sales, said_in_full=False)
         own = self._own_sales(pieces.terms)
         why = self._whether(pieces, found, own)
         rows = self._rows(pieces, described, found, why, own)
@@ -208,7 +215,8 @@ class Estimator:
     ) -> list[dict[str, Any]]:
         terms, answers = pieces.terms.to_pylist(), found.to_pylist()
         asked = described.to_pylist()
-        sales = self._sales(answers, why)
+        with_sales = "neighbours" in found.column_names
+        sales = self._sales(answers, why) if with_sales else {}
         rows = []
         for i, (term, answer) in enumerate(zip(terms, answers, strict=True)):
             has_figure, reason = why[i]
@@ -236,6 +244,9 @@ class Estimator:
                     "low_amount": float(prices[_LOW]),
                     "value_amount": float(prices[_MIDDLE]),
                     "high_amount": float(prices[_HIGH]),
+                }
+            if has_figure and with_sales:
+                row |= {
                     "sum": sum_of(answer["contributions"]),
                     "comparables": comparables_of(
                         answer["neighbours"], sales, asked[i], self.as_of, self.label_of,

@@ -93,8 +93,8 @@ cleaning_cost: cleaning cost, cleaning costs, cleaning, cost of cleaning, cost t
 repair_cost: repair cost, repair costs, repairs, repair, cost of repair, cost to repair,
   restoration, restoration cost, mending, fix, cost to fix, fixing, repair estimate, reparatur,
   reparaturkosten, réparation, reparación, riparazione | work needed, refurbishment
-seen_on: seen on, date seen, viewed on, date viewed, visit date, date found, found on, bought on,
-  purchase date, date bought, date of purchase, date acquired, kaufdatum, date d'achat |
+seen_on: seen, seen on, date seen, viewed on, date viewed, visit date, date found, found on,
+  bought on, purchase date, date bought, date of purchase, date acquired, kaufdatum, date d'achat |
   date, datum, fecha, data, day
 """
 

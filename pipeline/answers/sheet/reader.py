@@ -72,8 +72,9 @@ class Understood:
 
     def lines(self) -> list[str]:
         """The report as lines of text."""
+        row = "row" if len(self.header_rows) == 1 else "rows"
         rows = " and ".join(map(str, self.header_rows))
-        out = [f"{self.path.name}, sheet {self.sheet_name!r}, header in row {rows}"]
+        out = [f"{self.path.name}, sheet {self.sheet_name!r}, header in {row} {rows}"]
         for heading in self.columns:
             how = {"mapping": "as you said", "exact": "", "near": f"near, {heading.score:.0f}"}
             note = how.get(heading.method, "")
@@ -419,7 +420,7 @@ class _Collector:
             elif cell.kind == "text":
                 amount = amount_of_text(str(cell.value))
                 if amount is None:
-                    self._problem(number, cell, f"{text!r} is no plain amount")
+                    self._problem(number, cell, f"{text!r} is no plain amount, and counts as none")
             else:
                 self._problem(number, cell)
             if amount is not None and amount < 0:
