@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from pipeline.answers.buying import MarketTerms
 from pipeline.answers.estimate import Estimator
-from pipeline.answers.pricing_evidence import Comparables, notes_sheet
+from pipeline.answers.pricing_evidence import NOTES, Comparables, Notes
 from pipeline.answers.selling import Selling, read_selling
 from pipeline.answers.sheet import (
     FilledColumn,
@@ -25,7 +25,6 @@ from pipeline.answers.sheet import (
 from pipeline.answers.sheet.assumptions import assumptions_sheet, money_columns, terms_from_sheet
 from pipeline.answers.sheet.fill import Filled
 from pipeline.answers.sheet.output import check_target
-from pipeline.answers.show_estimate import caution_sentence
 from pipeline.progress import Progress, Silent
 from pipeline.workspace import Workspace
 
@@ -113,11 +112,12 @@ def price_sheet(
         for market in dict.fromkeys(piece["market"] for piece in pieces)
     }
     of_piece = [terms[piece["market"]] for piece in pieces]
-    columns, decisions = _columns(reader, pieces, of_piece, evidence.first_rows, estimator)
+    told_of = Notes(estimator, pieces, notes)
+    columns, decisions = _columns(reader, pieces, of_piece, evidence.first_rows, told_of)
     extras = [
         evidence.sheet(),
         assumptions_sheet(list(dict.fromkeys(of_piece))),
-        notes_sheet(estimator, pieces[0], notes),
+        told_of.sheet(),
     ]
     progress.stage("writing the sheet")
     filled = fill_sheet(reader, target, columns, extras, replace=replace)
@@ -183,7 +183,7 @@ def _markets(
         if said and said.casefold() not in by_name:
             strange[said] = strange.get(said, 0) + 1
     notes = [
-        f"No sales are known of the market '{name}' ({n} pieces): they are held against "
+        f"No sales are known of the market '{name}' ({n:,} piece{'s' * (n > 1)}): held against "
         f"'{usual}'. Markets with sales: {', '.join(known)}."
         for name, n in strange.items()
     ]
@@ -195,7 +195,7 @@ def _columns(
     pieces: list[dict[str, Any]],
     terms: list[MarketTerms],
     first_rows: list[int | None],
-    estimator: Estimator,
+    notes: Notes,
 ) -> tuple[list[FilledColumn], dict[str, int]]:
     """Our columns in the order in which they are read, and how often each decision is."""
 
@@ -210,11 +210,14 @@ def _columns(
     }
     links = [None if row is None else Link("", COMPARABLES, f"A{row}") for row in first_rows]
     links = links or [None] * len(pieces)  # a text file holds no sheet to lead to
-    vocabulary = estimator.reader.vocabulary
-    cautions = [
-        "; ".join(caution_sentence(vocabulary.concept("caution", c)) for c in piece["cautions"])
-        for piece in pieces
-    ]
+    # A caution in full is longer than any cell: the sheet names it and leads to the notes, where
+    # it stands whole. A text file has no other place for it.
+    raised = [piece["cautions"] for piece in pieces]
+    if reader.kind == "csv":
+        cautions, to_notes = [notes.in_full(ids) for ids in raised], None
+    else:
+        cautions = [notes.named(ids) for ids in raised]
+        to_notes = [Link("", NOTES, f"A{notes.row_of(ids[0])}") if ids else None for ids in raised]
     understood = [
         piece["understood"] + (
             f" (told nothing: {', '.join(piece['not_understood'])})"
@@ -223,7 +226,7 @@ def _columns(
         for piece in pieces
     ]  # fmt: skip
     columns = [
-        FilledColumn("understood", HEADERS[0], understood, width=40),
+        FilledColumn("understood", HEADERS[0], understood, width=60),
         money["low"], money["value"], money["high"],
         FilledColumn("n_sales", HEADERS[4], of("n_sales"), number_format="whole", width=16,
                      links=links),
@@ -231,7 +234,7 @@ def _columns(
         FilledColumn("evidence", HEADERS[6], of("evidence"), width=10),
         money["expected"], money["highest"], money["break_even"], money["clearing"],
         money["decision"],
-        FilledColumn("cautions", HEADERS[12], cautions, width=50),
+        FilledColumn("cautions", HEADERS[12], cautions, width=44, links=to_notes),
         FilledColumn("why", HEADERS[13], of("why"), width=60),
     ]  # fmt: skip
     decisions: dict[str, int] = {}

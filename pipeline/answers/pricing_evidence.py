@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,9 +12,12 @@ from pipeline.answers.estimate.grid import effects_alone_of
 from pipeline.answers.sheet import ExtraSheet, Link, Shown
 from pipeline.answers.sheet.cells import CellValue
 from pipeline.answers.show import NO_APPRAISAL
-from pipeline.answers.show_estimate import shown_differences
+from pipeline.answers.show_estimate import caution_sentence, caution_text, shown_differences
 
 NOTES = "notes"
+WEIGH_NOTHING = (
+    "what the effects say: the sales above foretell no better here, are shown, and weigh nothing"
+)
 # A sheet of .xlsx opens with 65,530 links at most (Microsoft: Excel specifications and limits), and
 # a sheet of a million rows is none that a person looks through.
 MOST_BLOCKS = 20_000
@@ -78,15 +82,56 @@ class Comparables:
         ]
 
 
-def notes_sheet(estimator: Estimator, piece: dict[str, Any], notes: Sequence[str]) -> ExtraSheet:
-    """What the figures mean, where they come from, and what they are not."""
+class Notes:
+    """The sheet of notes: what the figures mean, where they come from, what they are not, and the
+    cautions that pieces raise, each in full."""
+
+    def __init__(
+        self, estimator: Estimator, pieces: Sequence[dict[str, Any]], notes: Sequence[str]
+    ) -> None:
+        vocabulary = estimator.reader.vocabulary
+        raised = Counter(id_ for piece in pieces for id_ in piece["cautions"])
+        self._cautions = {id_: vocabulary.concept("caution", id_) for id_ in sorted(raised)}
+        self._rows: list[list[CellValue]] = [["Notes"], []]
+        self._rows += [[name, value] for name, value in _meanings(estimator, pieces[0])]
+        self._rows += [["to see to", note] for note in notes]
+        self._first_of_cautions = len(self._rows) + 3
+        if raised:
+            self._rows += [[], ["Cautions", "what they say, and how many pieces raise them"]]
+        for id_, caution in self._cautions.items():
+            n = raised[id_]
+            by = "1 piece" if n == 1 else f"{n:,} pieces"
+            self._rows.append([caution.pref_label, f"{caution_text(caution)} ({by})"])
+
+    def row_of(self, caution: str) -> int:
+        """Where a caution stands."""
+        return self._first_of_cautions + list(self._cautions).index(caution)
+
+    def named(self, cautions: Sequence[str]) -> str:
+        """The names of cautions."""
+        return "; ".join(self._cautions[id_].pref_label for id_ in cautions)
+
+    def in_full(self, cautions: Sequence[str]) -> str:
+        """Cautions as they stand on the sheet."""
+        return "; ".join(caution_sentence(self._cautions[id_]) for id_ in cautions)
+
+    def sheet(self) -> ExtraSheet:
+        """The sheet."""
+        bold = {1, self._first_of_cautions - 1} if self._cautions else {1}
+        return ExtraSheet(
+            NOTES, self._rows, widths=(40.0, 110.0), bold_rows=frozenset(bold),
+            wrap_columns=frozenset({1, 2}),
+        )  # fmt: skip
+
+
+def _meanings(estimator: Estimator, piece: dict[str, Any]) -> list[tuple[str, CellValue]]:
     of = "buyer's price before tax and shipping" if piece["basis"] == "buyer" else "seller's net"
-    told: list[tuple[str, CellValue]] = [
+    return [
         ("what a figure is", "value: half of such pieces bring less. low and high: one in ten "
          "bring less, one in ten more, so that eight in ten lie between."),
         ("what it is not", NO_APPRAISAL),
         ("basis", f"{piece['currency']}, {of}"),
-        ("prices as of", Shown(piece["as_of"], "date")),
+        ("prices as of", f"{piece['as_of']}"),
         ("refresh", f"{piece['refresh_id']}, made {estimator.refreshed_at:%Y-%m-%d}"),
         ("method", f"version {piece['method_version']}; {estimator.model.n_sales:,} sales"),
         ("evidence", "strong, fair, thin: by the sales of the same kind and attribution class; "
@@ -95,12 +140,6 @@ def notes_sheet(estimator: Estimator, piece: dict[str, Any], notes: Sequence[str
          "decision follow the sheet of assumptions"),
         ("cautions", "hints to check, never findings; local rules and licensed people decide"),
     ]  # fmt: skip
-    rows: list[list[CellValue]] = [["Notes"], []]
-    rows += [[name, value] for name, value in told]
-    rows += [["to see to", note] for note in notes]
-    return ExtraSheet(
-        NOTES, rows, widths=(20.0, 110.0), bold_rows=frozenset({1}), wrap_columns=frozenset({2})
-    )
 
 
 def _block(piece: dict[str, Any]) -> list[list[CellValue]]:
@@ -121,8 +160,10 @@ def _block(piece: dict[str, Any]) -> list[list[CellValue]]:
         [None, None, "what the effects of all sales say", None, None, Shown(effects, "money"),
          Shown(share, "share"), product]
     )  # fmt: skip
+    how = f"their weighted geometric mean, x {drift:.4g} for the drift of the newest sales"
+    if share == 1:
+        how = f"{WEIGH_NOTHING}; x {drift:.4g} for the drift of the newest sales"
     block.append(
-        [None, None, "the value", None, None, Shown(piece["value_amount"], "money"), None,
-         f"their weighted geometric mean, x {drift:.4g} for the drift of the newest sales"]
+        [None, None, "the value", None, None, Shown(piece["value_amount"], "money"), None, how]
     )  # fmt: skip
     return block

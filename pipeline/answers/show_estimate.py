@@ -52,11 +52,16 @@ def show_offer(offer: Offer, *, as_json: bool) -> None:
 
 
 def caution_sentence(caution: Concept) -> str:
-    """A caution with its authority, jurisdiction, date of the rule and what to do."""
+    """A caution by name, and all that `caution_text` tells of it."""
+    return f"{caution.pref_label}: {caution_text(caution)}"
+
+
+def caution_text(caution: Concept) -> str:
+    """What a caution says, its authority, jurisdiction and date of the rule, and what to do."""
     told = caution.extra
     place = ", ".join(filter(None, (told.get("jurisdiction"), told.get("rule_date"))))
     return (
-        f"{caution.pref_label}: {told.get('sentence', '')} [{told.get('authority', '')}; {place}] "
+        f"{told.get('sentence', '')} [{told.get('authority', '')}; {place}] "
         f"{_sentence(told.get('advice', ''))}"
     )
 

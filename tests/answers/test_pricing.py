@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import datetime as dt
 import re
 import shutil
 from decimal import Decimal
@@ -134,7 +133,37 @@ def test_evidence_leads_to_and_fro(priced: dict[str, Path]) -> None:
     assert seen >= 20
     notes = [str(cell.value) for cell in book["notes"]["B"]]
     assert any("not an appraisal for tax, insurance or a court" in text for text in notes)
-    assert dt.date(2026, 10, 25) in [v for (_, v) in rows_pairs(priced[".xlsx"], "notes")]
+    assert ("prices as of", "2026-10-25") in rows_pairs(priced[".xlsx"], "notes")
+
+
+@pytest.mark.parametrize("ending", [".xlsx", ".ods"])
+def test_a_caution_is_named_in_its_cell_and_stands_whole_on_the_notes(
+    priced: dict[str, Path], ending: str
+) -> None:
+    """A cell of hers is not widened for it; in a text file there is nowhere else to put it."""
+    with priced[".csv"].open(encoding="utf-8-sig", newline="") as file:
+        in_full = [row["cautions"] for row in csv.DictReader(file)]
+    whole = dict(rows_pairs(priced[ending], "notes"))
+    named = [str(row["cautions"]) for row in table_of(priced[ending], "round")]
+    assert sum(bool(text) for text in named) >= 10
+    for short, long in zip(named, in_full, strict=True):
+        assert len(short) <= 80
+        for name in short.split("; ") if short else []:
+            said = str(whole[name])
+            assert "check local rules" in said.lower()
+            assert f"{name}: {said.rsplit(' (', 1)[0]}" in long
+    if ending == ".ods":
+        return
+    book = load_workbook(priced[ending])
+    cells = {cell.value: cell for cell in book["round"][1]}
+    for (cell,) in book["round"].iter_rows(
+        min_row=2, min_col=cells["cautions"].column, max_col=cells["cautions"].column
+    ):
+        if cell.value is None:
+            assert cell.hyperlink is None
+            continue
+        place = book["notes"][cell.hyperlink.location.split("!")[1]]
+        assert place.value == cell.value.split("; ")[0]
 
 
 def rows_pairs(path: Path, sheet: str) -> list[tuple[object, object]]:
@@ -240,7 +269,7 @@ def test_a_market_without_sales_is_told(place: Workspace, tmp_path: Path) -> Non
     source = tmp_path / "round.csv"
     source.write_text("description,asking price,market\noak mantel clock,40,moon\noak chest,9,\n")
     result = price_sheet(place, source)
-    assert any("'moon' (1 pieces)" in note for note in result.notes)
+    assert any("'moon' (1 piece)" in note for note in result.notes)
 
 
 def test_words_that_look_like_formulas_stay_words(place: Workspace, tmp_path: Path) -> None:

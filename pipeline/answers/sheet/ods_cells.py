@@ -72,10 +72,12 @@ class OdsStyles:
         *,
         bold: bool = False,
         wrap: bool = False,
+        indented: bool = False,
         linked: bool = False,
     ) -> str:
-        """Name of a style that looks as `base` but shows numbers another way."""
-        flags = "b" * bold + "w" * wrap + "l" * linked
+        """Name of a style that looks as `base` but shows numbers another way; `indented` sets
+        words a little apart from a number left of them."""
+        flags = "b" * bold + "w" * wrap + "i" * indented + "l" * linked
         key = (base, number_format, flags)
         if key not in self._cells:
             name = _name_of("cell", base, number_format, flags)
@@ -114,13 +116,20 @@ class OdsStyles:
             element.set(f"{s}data-style-name", data_style)
         for old in [*element.iterfind(f"{s}map"), *element.iterfind(f"{s}paragraph-properties")]:
             element.remove(old)
-        if "w" in flags:
+        if "w" in flags or "i" in flags:
             properties = element.find(f"{s}table-cell-properties")
             if properties is None:
                 properties = etree.Element(f"{s}table-cell-properties")
                 element.insert(0, properties)
-            properties.set(f"{{{FO_NS}}}wrap-option", "wrap")
-            properties.set(f"{s}vertical-align", "top")
+            if "w" in flags:
+                properties.set(f"{{{FO_NS}}}wrap-option", "wrap")
+                properties.set(f"{s}vertical-align", "top")
+            if "i" in flags:
+                properties.set(f"{s}text-align-source", "fix")
+                paragraph = etree.Element(f"{s}paragraph-properties")
+                paragraph.set(f"{{{FO_NS}}}text-align", "start")
+                paragraph.set(f"{{{FO_NS}}}margin-left", "0.2cm")
+                properties.addnext(paragraph)
         marks = {f"{{{FO_NS}}}font-weight": "bold"} if "b" in flags else {}
         if "l" in flags:
             marks |= {f"{s}text-underline-style": "solid", f"{{{FO_NS}}}color": "#0563c1"}
@@ -306,6 +315,7 @@ def write_ods_table(
     rows: list[str] = []
     for number, row in enumerate(extra.rows, start=1):
         cells: list[str] = []
+        after_number = False
         for column, given in enumerate(row, start=1):
             value: CellValue = given
             number_format = extra.number_formats.get(column, "text")
@@ -323,11 +333,13 @@ def write_ods_table(
                 value = value.value
             value = holdable(value)
             number_format = format_for(value, number_format, formula is not None)
+            words = isinstance(value, str) and formula is None
             style = styles.cell(
                 "Default", number_format, bold=number in extra.bold_rows,
                 wrap=column in extra.wrap_columns and number not in extra.bold_rows,
-                linked=link is not None,
+                indented=words and after_number, linked=link is not None,
             )  # fmt: skip
+            after_number = value is not None and not words
             markup = writer.write(style if value is not None else "", value, number_format, formula,
                                   link)  # fmt: skip
             validation = picks.get((number, column))

@@ -183,7 +183,11 @@ class OdsFill:
                 number_format = format_for(value, column.number_format, formula is not None)
                 link = self._place(column.links[item]) if column.links else None
                 style = self._styles.cell(
-                    base, number_format, wrap=column.wrap, linked=link is not None
+                    base,
+                    number_format,
+                    wrap=column.wrap,
+                    indented=column.number_format == "text",
+                    linked=link is not None,
                 )
                 mine[place] = self._writer.write(
                     style, value, number_format, formula, link

@@ -150,6 +150,7 @@ class XlsxFill:
                     base,
                     format_for(value, column.number_format, formula is not None),
                     wrap=column.wrap,
+                    indented=column.number_format == "text",
                     quoted=words and starts_live(str(value)),
                     linked=column.links is not None and column.links[item] is not None,
                 )

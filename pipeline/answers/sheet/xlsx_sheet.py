@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import NamedTuple
@@ -46,6 +47,9 @@ _ORDER = (
     "drawing", "legacyDrawing", "legacyDrawingHF", "picture", "oleObjects", "controls",
     "webPublishItems", "tableParts", "extLst",
 )  # fmt: skip
+
+_LINE_HEIGHT = 15  # points, of text of 11 points
+_LETTERS_IN_WIDTH = 1.1  # a width counts the figure 0, and words are narrower (measured)
 
 _ESCAPED = re.compile(r"_x(?=[0-9A-Fa-f]{4}_)")
 
@@ -362,9 +366,11 @@ def write_extra_sheet(
     links: list[str] = []
     for number, row in enumerate(extra.rows, start=1):
         cells: list[bytes] = []
+        after_number = False
         for column, given in enumerate(row, start=1):
             value: CellValue = given
             if value is None:
+                after_number = False
                 continue
             address = cell_name(number, column)
             number_format = extra.number_formats.get(column, "text")
@@ -381,16 +387,20 @@ def write_extra_sheet(
                 formula = CellFormula(renderer.render(value.template, lambda key: None))
                 value = value.value
             value = holdable(value)
+            words = isinstance(value, str) and formula is None
             style = styles.format_like(
                 0,
                 format_for(value, number_format, formula is not None),
                 bold=number in extra.bold_rows,
                 wrap=column in extra.wrap_columns and number not in extra.bold_rows,
-                quoted=isinstance(value, str) and formula is None and starts_live(value),
+                indented=words and after_number,
+                quoted=words and starts_live(str(value)),
                 linked=linked,
             )
+            after_number = not words
             cells.append(writer.write(address, style, value, formula))
-        rows.append(f'<row r="{number}">{b"".join(cells).decode()}</row>')
+        height = _height_of(extra, number, row)
+        rows.append(f'<row r="{number}"{height}>{b"".join(cells).decode()}</row>')
     view = ""
     if extra.freeze_below:
         top = extra.freeze_below + 1
@@ -411,12 +421,29 @@ def write_extra_sheet(
     parts = [
         '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n',
         f'<worksheet xmlns="{namespace}">',
+        '<sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>',
         view,
         f"<cols>{columns}</cols>" if columns else "",
         "<sheetData>", *rows, "</sheetData>",
         f'<dataValidations count="{len(extra.pick_lists)}">{picks}</dataValidations>'
         if picks else "",
         f"<hyperlinks>{''.join(links)}</hyperlinks>" if links else "",
+        '<pageSetup orientation="landscape" fitToWidth="1" fitToHeight="0"/>',
         "</worksheet>",
     ]  # fmt: skip
     return "".join(parts).encode()
+
+
+def _height_of(extra: ExtraSheet, number: int, row: Sequence[CellValue]) -> str:
+    """The height of a row with wrapped text, which programs do not work out when they open it."""
+    if number in extra.bold_rows:
+        return ""
+    lines = max(
+        (
+            math.ceil(len(text) / extra.widths[column - 1] / _LETTERS_IN_WIDTH)
+            for column in extra.wrap_columns
+            if column <= len(row) and isinstance(text := row[column - 1], str)
+        ),
+        default=1,
+    )
+    return f' ht="{_LINE_HEIGHT * lines}" customHeight="1"' if lines > 1 else ""

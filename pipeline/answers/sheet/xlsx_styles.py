@@ -47,7 +47,7 @@ class Styles:
         self._formats = self._elements("cellXfs")
         self._n_formats = len(self._formats)
         self._added: list[bytes] = []
-        self._known: dict[tuple[int, str, bool, bool, bool, bool], int] = {}
+        self._known: dict[tuple[int, str, bool, bool, bool, bool, bool], int] = {}
         self._number_formats: dict[str, int] = {}
         self._added_number_formats: list[bytes] = []
         self._fonts = self._elements("fonts")
@@ -69,19 +69,21 @@ class Styles:
         *,
         bold: bool = False,
         wrap: bool = False,
+        indented: bool = False,
         quoted: bool = False,
         linked: bool = False,
         keep: bool = False,
     ) -> int:
         """Index of the format that looks as `base` does but shows numbers another way.
 
-        `quoted` marks text that must stay text when a person edits it (quotePrefix); `keep`
-        takes the base as it is, alignment and all.
+        `indented` sets words a little apart from a number left of them; `quoted` marks text that
+        must stay text when a person edits it (quotePrefix); `keep` takes the base as it is,
+        alignment and all.
         """
         base = base if 0 <= base < self._n_formats else 0
         if keep:
             return base
-        key = (base, number_format, bold, wrap, quoted, linked)
+        key = (base, number_format, bold, wrap, indented, quoted, linked)
         if key not in self._known:
             self._known[key] = self._make(*key)
         return self._known[key]
@@ -101,7 +103,14 @@ class Styles:
         return data
 
     def _make(
-        self, base: int, number_format: str, bold: bool, wrap: bool, quoted: bool, linked: bool
+        self,
+        base: int,
+        number_format: str,
+        bold: bool,
+        wrap: bool,
+        indented: bool,
+        quoted: bool,
+        linked: bool,
     ) -> int:
         raw = self._formats[base] if self._formats else b"<%sxf/>" % self._prefix
         match = start_tag(self._prefix + b"xf").match(raw)
@@ -121,10 +130,11 @@ class Styles:
         alignment = start_tag(self._prefix + b"alignment").search(raw)
         vertical = attribute(alignment[0], b"vertical") if alignment else None
         inner = b""
-        if wrap or vertical:
+        if wrap or vertical or indented:
             inner = b"<%salignment" % self._prefix
-            inner += b' vertical="%s"' % (vertical or b"top")
-            inner += b' wrapText="1"/>' if wrap else b"/>"
+            inner += b' horizontal="left"' * indented
+            inner += b' vertical="%s"' % (vertical or b"top") if wrap or vertical else b""
+            inner += b' wrapText="1"' * wrap + b' indent="1"' * indented + b"/>"
             tag = with_attribute(tag, b"applyAlignment", b"1")
         protection = start_tag(self._prefix + b"protection").search(raw)
         if protection and protection[2]:
