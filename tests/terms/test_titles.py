@@ -56,6 +56,37 @@ def test_category_is_the_head(title: str, category: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("title", "category"),
+    [
+        # under a leg
+        ("oak armchair on casters", "armchair"),
+        ("button back chair with brass castors", "chair"),
+        ("mahogany Pembroke table with silver casters", "pembroke-table"),
+        ("drinks trolley on castors", "tea-trolley"),
+        ("set of 4 brass castors", "caster"),
+        ("four ceramic furniture casters", "caster"),
+        ("chair casters", "caster"),
+        ("bed castors", "caster"),
+        # for sugar
+        ("silver caster", "sugar-caster"),
+        ("George II silver castor, London 1735", "sugar-caster"),
+        ("a set of three George II silver casters", "sugar-caster"),
+        ("pair of silver casters", "sugar-caster"),
+        ("EPNS caster", "sugar-caster"),
+        ("baluster caster, silver", "sugar-caster"),
+        ("glass sugar castor", "sugar-caster"),
+        ("silver plated castor set", "condiment-set"),
+        ("Georgian silver pepper caster", "salt-and-pepper-shakers"),
+        # neither one without a further word
+        ("caster", None),
+        ("castor", None),
+    ],
+)
+def test_casters_of_furniture_and_of_sugar(title: str, category: str | None) -> None:
+    assert accepted(title, "category") == category
+
+
+@pytest.mark.parametrize(
     ("title", "never"),
     [
         ("Clock key", "clock"),
