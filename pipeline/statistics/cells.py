@@ -19,7 +19,7 @@ from pipeline.statistics.arrays import Floats, Ints
 from pipeline.statistics.cross_products import count
 from pipeline.statistics.encoding import Encoded, encode
 from pipeline.statistics.features import SEVERITY, Group
-from pipeline.statistics.fit import Fit, fit_guesses
+from pipeline.statistics.fit import Fit, fit_guesses, fit_most
 from pipeline.statistics.hierarchy import Tree
 from pipeline.statistics.model import PriceModel
 
@@ -91,7 +91,9 @@ def refit_on_cells(model: PriceModel, cells: pa.Table, *, rounds: int = 6) -> Pr
     )
     place = [fit.space.groups.index(g) for g in groups]
     variances = fit.solution.variances[:, place]
-    tree = Tree(counted, renumbered, fit_guesses(fit.space)[:, place])
+    tree = Tree(
+        counted, renumbered, fit_guesses(fit.space)[:, place], fit_most(fit.space)[:, place]
+    )
     tree.drop(variances <= 0)
     fresh: dict[tuple[int, int], tuple[Ints, Floats]] = {}
 

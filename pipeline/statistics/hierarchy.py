@@ -26,6 +26,7 @@ Visit = Callable[[int, int, Ints, Floats], None]
 # A flat prior's precision: small beside any evidence, large enough to solve empty columns.
 _FLAT = 1e-8
 _LEAST_VARIANCE_SHARE = 1e-7
+_MOST_VARIANCE = 1e6
 # A component with fewer effective degrees of freedom than this is nothing.
 _LEAST_FREEDOM = 0.15
 
@@ -80,12 +81,17 @@ class Tree:
     """The normal equations of one set of counted sales, for any variance components."""
 
     def __init__(
-        self, counted: Counted, groups: Sequence[Group], guesses: Floats | None = None
+        self,
+        counted: Counted,
+        groups: Sequence[Group],
+        guesses: Floats | None = None,
+        most: Floats | None = None,
     ) -> None:
         """Args:
         guesses: levels x groups, a variance expected beforehand that counts as one degree of
             freedom, so that a component with little evidence does not fall to nothing; 0 where
             none is held (plain REML).
+        most: levels x groups, the variance that a component may not exceed; none if absent.
         """
         self.counted = counted
         self.groups = tuple(groups)
@@ -102,6 +108,11 @@ class Tree:
         self.departs = np.ones(self.n_columns, dtype=bool)
         self.departs[[self.groups[i].reference for i in self.contrasts]] = False
         self.guesses = np.zeros(self.on_level.shape) if guesses is None else guesses
+        self.most = (
+            np.full(self.on_level.shape, _MOST_VARIANCE)
+            if most is None
+            else np.minimum(most, _MOST_VARIANCE)
+        )
         self.walks = [i for i, group in enumerate(self.groups) if group.kind == "walk"]
 
     def drop(self, useless: Bools) -> None:
@@ -363,7 +374,7 @@ class Tree:
         held = self.guesses > 0
         quadratic += self.guesses
         freedom = np.maximum(solution.freedom + held, 1e-12)
-        out[active] = np.clip(quadratic[active] / freedom[active], least, 1e6)
+        out[active] = np.clip(quadratic[active] / freedom[active], least, self.most[active])
         # No evidence left for a component: it shrinks towards nothing instead of 0 / 0.
         weak = active & ~held & (solution.freedom < 1e-6)
         out[weak] = np.maximum(tau[weak] * 0.1, least)

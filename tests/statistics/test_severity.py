@@ -105,3 +105,39 @@ def test_faults_without_a_told_condition_may_weigh_more() -> None:
     told = {r["term"]: r for r in rows if (r["scope"], r["kind"]) == ("all", "fault")}
     for name, true in zip(FAULTS, FAULT_EFFECTS, strict=True):
         assert abs(told[name]["log_effect"] - true) < 2.6 * told[name]["log_error"]
+
+
+def test_severities_do_not_take_the_place_of_the_effects_themselves() -> None:
+    """Many faults of unlike effects, counted alike by all kinds: each interval is its own.
+
+    What severities scale is learned from the same sales, so that free ones would explain every
+    fault at once and leave its interval far too narrow.
+    """
+    rng = np.random.default_rng(8)
+    n, n_faults = 9000, 40
+    effects = rng.normal(-0.25, 0.15, n_faults)
+    fault, there = rng.integers(0, n_faults, n), rng.random(n) < 0.3
+    kind = rng.integers(0, 30, n)
+    price = 4 + np.where(there, effects[fault], 0.0) + rng.normal(0, 0.7, n)
+    model = fit_model(
+        {
+            "log_price": price,
+            "category_id": [f"c{c:02d}" for c in kind],
+            "family_id": [f"f{c % 15:02d}" for c in kind],
+            "attribution": ["period"] * n,
+            "condition": ["good"] * n,
+            "faults": [
+                [f"fault {f:02d}"] if one else [] for f, one in zip(fault, there, strict=True)
+            ],
+        },
+        ModelSettings(n_neighbours=0, interactions=False, calibration_share=0.01),
+    )
+    rows = price_adjustments(model).to_pylist()
+    told = {r["term"]: r for r in rows if (r["scope"], r["kind"]) == ("all", "fault")}
+    held = [
+        abs(told[f"fault {f:02d}"]["log_effect"] - effects[f])
+        < 1.96 * told[f"fault {f:02d}"]["log_error"]
+        for f in range(n_faults)
+    ]
+    # 40 intervals of 95 %: fewer than 34 hold in less than one draw of a thousand
+    assert sum(held) >= 34
