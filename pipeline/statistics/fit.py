@@ -208,7 +208,7 @@ def fit_guesses(space: FeatureSpace) -> Floats:
         if group.name == "time":
             out[:, i] = _DRIFT_GUESS
         elif _is_severity(group):
-            out[:, i] = np.inf
+            out[:, i] = _SEVERITY_GUESS
         elif group.name in space.factors or group.name == "fault":
             out[:, i] = _DEPARTURE_GUESS
         out[:, i] *= group.levels
