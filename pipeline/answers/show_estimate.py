@@ -17,7 +17,11 @@ from pipeline.answers.show import NO_APPRAISAL, console_of, plain_text
 from pipeline.terms.vocabulary_file import Concept
 
 TITLE_WIDTH = 46
-LEAST_SHOWN = 5e-4  # log units: a difference under 0.05 % is not worth a line
+# Log units: what moves a price by less than half a per cent shares one line with its like, and
+# under 0.05 % all of them together are not worth one.
+LEAST_ALONE = 5e-3
+LEAST_SHOWN = 5e-4
+SMALL = "small differences"
 
 
 def show_offer(offer: Offer, *, as_json: bool) -> None:
@@ -131,20 +135,32 @@ def _grid(offer: Offer) -> Table:
         table.add_row(
             f"{one['sold_on']:%Y-%m-%d}" if one["sold_on"] else "",
             plain_text(one["market"]), title, money(one["sold_amount"], digits),
-            money(one["adjusted_amount"], digits), f"{one['weight']:.1%}",
+            money(one["adjusted_amount"], digits), _weight(one["weight"]),
         )  # fmt: skip
     table.add_row(
         "", "", "what the effects of all sales say", "",
         money(offer.effects_amount, digits),
-        f"{1 - sum(one['weight'] for one in offer.piece['comparables']):.1%}",
+        _weight(1 - sum(one["weight"] for one in offer.piece["comparables"])),
     )  # fmt: skip
     return table
 
 
+def _weight(share: float) -> str:
+    return f"{share:.1%}" if share else "none"
+
+
 def shown_differences(comparable: dict[str, Any]) -> list[str]:
     """The differences of a sale that are worth a line."""
-    lines = comparable["adjustments"]
-    return [difference(line) for line in lines if abs(line["log_effect"]) >= LEAST_SHOWN]
+    return [difference(line) for line in _worth_a_line(comparable["adjustments"])]
+
+
+def _worth_a_line(lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Lines that say something alone, and the sum of the others: the product stays the same."""
+    alone = [line for line in lines if abs(line["log_effect"]) >= LEAST_ALONE]
+    rest = sum(line["log_effect"] for line in lines if abs(line["log_effect"]) < LEAST_ALONE)
+    if abs(rest) >= LEAST_SHOWN:
+        alone.append({"what": SMALL, "of_the_sale": None, "of_the_piece": None, "log_effect": rest})
+    return alone
 
 
 def difference(line: dict[str, Any]) -> str:
@@ -161,8 +177,8 @@ def _reconciliation(offer: Offer) -> str:
     drift = 100 * ((offer.drift or 1.0) - 1)
     if all(one["weight"] == 0 for one in offer.piece["comparables"]):
         return (
-            "The nearest sales foretell no better here than the effects of all sales together: "
-            f"they are shown, and weigh nothing. Value {value}"
+            f"The value {value} is what the effects of all sales together say. The likest sales "
+            "are shown to compare: they proved to foretell prices no better, and weigh nothing."
         )
     moved = f", {drift:+.1f} % for the drift of the newest sales" if abs(drift) >= 0.05 else ""
     return f"Together, as a weighted geometric mean{moved}: {value}"
@@ -173,9 +189,7 @@ def _effects(lines: list[dict[str, Any]]) -> str:
     first, *rest = lines
     parts = [f"{first['what']} {math.exp(first['log_effect']):,.2f}"]
     parts += [
-        f"{line['what']} x {math.exp(line['log_effect']):.3f}"
-        for line in rest
-        if abs(line["log_effect"]) >= LEAST_SHOWN
+        f"{line['what']} x {math.exp(line['log_effect']):.3f}" for line in _worth_a_line(rest)
     ]
     return "The same as a product: " + "; ".join(parts)
 

@@ -14,6 +14,7 @@ import pipeline
 from pipeline.answers.estimate import ESTIMATES, Estimator
 from pipeline.answers.estimate.grid import effects_alone_of, reconciled
 from pipeline.answers.offer import offer_of
+from pipeline.answers.show_estimate import SMALL, shown_differences
 from pipeline.cli import app
 from pipeline.errors import UsageError, WorkspaceError
 from pipeline.refresh import refresh
@@ -108,7 +109,12 @@ def test_many_together_are_as_each_alone(estimator: Estimator) -> None:
     ("description", "said"),
     [
         ("clock", "not enough sales.*Name a narrower kind: "),
+        (
+            "brass student lamp, about 1890",
+            r"desk lamp.*Kinds near it with sales: table lamp \(\d+",
+        ),
         ("zorble flange", "not clear what it is"),
+        ("caster", "perhaps furniture caster, sugar caster; name the kind"),
         ("job lot of clocks and spares", "no figure|not enough"),
         ("empty box for a mantel clock", "no figure: a part, an empty box|not enough|not clear"),
     ],
@@ -118,6 +124,25 @@ def test_no_figure_without_evidence(estimator: Estimator, description: str, said
     assert row["value_amount"] is None and row["comparables"] is None
     assert re.search(said, row["why"])
     assert offer_of(estimator, description, asking=10).decision == "not enough sales"
+
+
+def test_small_differences_share_a_line_and_the_product_stays(estimator: Estimator) -> None:
+    """The shown factors of a sale give its adjusted price, to what their digits hold."""
+    (row,) = estimator.estimate([COVERED]).to_pylist()
+    shared = 0
+    for sale in row["comparables"]:
+        if sale["sale_id"] is None:
+            continue
+        lines = shown_differences(sale)
+        factors = [1 + float(line.split()[-2]) / 100 for line in lines]
+        ratio = sale["adjusted_amount"] / sale["sold_amount"]
+        assert math.prod(factors) == pytest.approx(ratio, rel=0.0006 * (len(lines) + 1))
+        small = [line for line in lines if line.startswith(SMALL)]
+        assert len(small) <= 1
+        shared += len(small)
+        assert all(abs(f - 1) >= 0.0045 for f, line in zip(factors, lines, strict=True)
+                   if line not in small)  # fmt: skip
+    assert shared
 
 
 def test_a_word_that_told_nothing_is_told(estimator: Estimator) -> None:

@@ -91,6 +91,7 @@ class Estimator:
                 "GROUP BY market ORDER BY n DESC, market"
             ).fetchall()
         ]
+        self._instead: dict[tuple[str, str], str] = {}
         vocabulary = vocabulary_of(place)
         use_kept(vocabulary, place.lexicon)
         self.reader = TermReader(
@@ -194,10 +195,20 @@ class Estimator:
         ]
         if others:
             told += f". Others of it: {', '.join(others)}"
+        if (category, kind) not in self._instead:
+            self._instead[category, kind] = self._named_instead(category, kind)
+        return told + self._instead[category, kind]
+
+    def _named_instead(self, category: str, kind: str) -> str:
+        """Kinds that do have sales: those below a category, else those near it."""
         kinds = run(self.con, "estimate_kinds", category=category).fetchall()
         if kinds:
-            told += ". Name a narrower kind: " + ", ".join(f"{k} ({m})" for _, k, m in kinds)
-        return told
+            return ". Name a narrower kind: " + _counted(kinds)
+        near = run(
+            self.con, "estimate_near_kinds", category=category, attribution=kind,
+            least=self.settings.estimate.least_sales,
+        ).fetchall()  # fmt: skip
+        return ". Kinds near it with sales: " + _counted(near) if near else ""
 
     def _own_sales(self, terms: pa.Table) -> dict[tuple[str, str], tuple[int, dt.date]]:
         """Count and newest day of the sales, by category and attribution class."""
@@ -275,6 +286,10 @@ class Estimator:
         names = [column[0] for column in con.description or []]
         rows = (dict(zip(names, row, strict=True)) for row in con.fetchall())
         return {row["sale_id"]: row for row in rows}
+
+
+def _counted(kinds: list[tuple[str, str, int]]) -> str:
+    return ", ".join(f"{label} ({n})" for _, label, n in kinds)
 
 
 def _for_model(terms: pa.Table, markets: list[str | None]) -> pa.Table:

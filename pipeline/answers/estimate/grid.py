@@ -23,7 +23,7 @@ NAMES = {
     "base": "usual price of its class in the usual terms",
     "family": "family", "category": "category",
     "material_id": "material", "period_id": "period", "set_class": "set or single",
-    "fault": "faults", "word": "words of the title", "size": "size",
+    "fault": "faults and merits", "word": "words of the title", "size": "size",
     LEFT_OUT: "its own price, left out of the effects",
     NEAREST: "the like sales, beyond the effects", DRIFT: "drift of the newest sales",
 }  # fmt: skip

@@ -15,6 +15,7 @@ from pipeline.errors import UsageError
 from pipeline.stages.distinct import one_array
 from pipeline.stages.lots import read_lots
 from pipeline.stages.normalise import TermReader, normalise
+from pipeline.terms.text import normalise_label
 from pipeline.terms.titles import read_titles, unread_words
 
 TEXT_FIELDS = (
@@ -186,7 +187,9 @@ def _candidates(
     if not len(open_ones):
         return out
     titles = read_titles(texts.take(pa.array(open_ones)), reader.vocabulary, reader.settings)
+    labels = reader.vocabulary.labels("category")
     for row, likely in zip(open_ones.tolist(), titles["category_id"].to_pylist(), strict=True):
-        if likely:
-            out[row] = [label_of("category", likely)]
+        carriers = labels.get(normalise_label(texts[row].as_py() or ""), ())
+        found = dict.fromkeys([likely, *(entry.concept_id for entry in carriers)])
+        out[row] = [label_of("category", one) for one in found if one]
     return out
