@@ -151,8 +151,8 @@ SALES = TableDef(
                "basis currency", minimum=0),
         Column("real_reason", TEXT, "Why real_amount is missing, or nominal where the sale is "
                "earlier than the index; null where neither is so.", allowed=_closed(reasons.REAL)),
-        Column("notes", TEXTS, "What is to be known of the price and keeps it from nothing.",
-               null=False),
+        Column("notes", TEXTS, "What is to be known of the price or the size and keeps it from "
+               "nothing.", null=False),
         Column("resale_of_sale_id", TEXT, "The earlier sale of the same piece."),
         Column("z_score", REAL, "Modified z-score of the log price in its group."),
         Column("group_id", TEXT, "Group it was held against (group_statistics)."),

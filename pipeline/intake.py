@@ -37,8 +37,10 @@ from pipeline.money.rates import rates_with
 from pipeline.money.real_money import OWN_INDEX, real_money
 from pipeline.progress import Progress
 from pipeline.settings import Settings, bytes_of
+from pipeline.stages.distinct import one_array, union_lists
 from pipeline.stages.ingest import land, rows_that_are_none
-from pipeline.stages.normalise import TermReader, normalise
+from pipeline.stages.measures import read_measures
+from pipeline.stages.normalise import TermReader, lists_of_reasons, normalise
 from pipeline.stages.price import PriceReader, price
 from pipeline.terms.decisions import read_term_decisions
 from pipeline.terms.kept_lexicon import use_kept
@@ -48,7 +50,7 @@ from pipeline.workspace import Export, Workspace
 READS = ("exports", "columns.py", "stages/ingest.py", "stages/distinct.py", "intake.py")
 PREPARES = (
     *READS, "corrections.py", "reasons.py", "terms", "money", "vocabulary",
-    "stages/lots.py", "stages/normalise.py", "stages/price.py",
+    "stages/lots.py", "stages/measures.py", "stages/normalise.py", "stages/price.py",
 )  # fmt: skip
 LIBRARIES = ("pyarrow", "numpy", "rapidfuzz", "currencyconverter", "cpi")
 POOL_FROM_BYTES = 4_000_000
@@ -476,6 +478,10 @@ def prepare(
     read = normalise(landed, sold_on, currency, terms)
     for table in (read, priced):
         columns |= {name: table.column(name) for name in table.column_names}
+    sized = read_measures(landed)
+    columns["measures"] = sized["measures"]
+    notes = lists_of_reasons({"size_disagrees": one_array(sized["disagrees"])}, n)
+    columns["notes"] = union_lists([one_array(priced["notes"]), notes])
     columns |= {"corrected": corrected, "kept_digest": kept_digest}
     return pa.table(columns)
 

@@ -137,7 +137,7 @@ SET_ASIDE: dict[str, str] = {
     "quantity_out_of_bounds": "The number of pieces is zero or beyond belief.",
 }
 
-NOTES: dict[str, str] = {
+PRICE_NOTES: dict[str, str] = {
     **AMOUNT_NOTES,
     **BASIS_NOTES,
     **QUANTITY_NOTES,
@@ -150,6 +150,12 @@ NOTES: dict[str, str] = {
     "tax_unreadable": "The tax told beside the price cannot be read; it was left out.",
 }
 """What is told of the price of a sale and keeps it from nothing."""
+
+NOTES: dict[str, str] = {
+    **PRICE_NOTES,
+    "size_disagrees": "A column of sizes and the text tell two sizes; the column's was kept.",
+}
+"""What is told of a sale and keeps it from nothing."""
 
 FLAGS: dict[str, str] = {
     # in the order in which they are told: the first is the most telling

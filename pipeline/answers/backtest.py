@@ -9,7 +9,7 @@ import pyarrow as pa
 
 from pipeline.answers.query import connect
 from pipeline.errors import NotEnoughSales
-from pipeline.stages.model import sales_of_model
+from pipeline.stages.model import sales_of_model, settings_of
 from pipeline.workspace import Workspace
 
 
@@ -43,7 +43,6 @@ def run_backtest(
     from threadpoolctl import threadpool_limits
 
     from pipeline.statistics.backtest import Folds, backtest
-    from pipeline.statistics.model_settings import ModelSettings
 
     settings = workspace.settings().model
     con = connect(workspace)
@@ -55,12 +54,11 @@ def run_backtest(
             where=workspace.database,
             todo="Add sales; or lower least_sales under [model] in data/settings.toml.",
         )
-    chosen = ModelSettings(**settings.model_dump(exclude={"enabled", "least_sales"}))
     refresh_id, method, as_of = con.execute(
         "SELECT refresh_id, method_version, as_of FROM refreshes ORDER BY refreshed_at DESC LIMIT 1"
     ).fetchall()[0]
     with threadpool_limits(1):
-        result = backtest(sales, chosen, Folds(folds, first_share))
+        result = backtest(sales, settings_of(settings), Folds(folds, first_share))
     keys = sales["sale_id"].take(result.predictions["row"])
     return BacktestAnswer(
         result.measures, result.predictions.append_column("sale_id", keys), refresh_id, method,

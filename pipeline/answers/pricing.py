@@ -26,6 +26,7 @@ from pipeline.answers.sheet.assumptions import assumptions_sheet, money_columns,
 from pipeline.answers.sheet.fill import Filled
 from pipeline.answers.sheet.output import check_target
 from pipeline.progress import Progress, Silent
+from pipeline.terms.size_words import with_unit_of
 from pipeline.workspace import Workspace
 
 COMPARABLES = "comparables"
@@ -35,7 +36,8 @@ HEADERS = (
     "chance of clearing costs", "decision", "cautions", "why",
 )  # fmt: skip
 _ITEM_FIELDS = (
-    "description", "category", "material", "period", "condition", "maker", "faults", "quantity",
+    "description", "category", "material", "period", "condition", "maker", "size", "faults",
+    "quantity",
 )  # fmt: skip
 _TOLD = (
     "market", "currency", "basis", "as_of", "refresh_id", "method_version", "low_amount",
@@ -103,6 +105,7 @@ def price_sheet(
     markets, notes = _markets(reader, selling, estimator.markets)
     names = [name for name in _ITEM_FIELDS if name in reader.items.column_names]
     items = reader.items.select(names).append_column("market", pa.array(markets, pa.string()))
+    items = _with_units(items, reader)
     evidence = Comparables(COMPARABLES)
     pieces = _estimated(estimator, items, None if reader.kind == "csv" else evidence, progress)
     notes += evidence.notes()
@@ -123,6 +126,16 @@ def price_sheet(
     filled = fill_sheet(reader, target, columns, extras, replace=replace)
     n_valued = sum(piece["value_amount"] is not None for piece in pieces)
     return Priced(reader.understood, filled, n_valued, decisions, notes)
+
+
+def _with_units(items: pa.Table, reader: SheetReader) -> pa.Table:
+    """Sizes with the unit that the header of their column names."""
+    header = next((h.text for h in reader.understood.columns if h.field == "size"), None)
+    if header is None:
+        return items
+    sizes = with_unit_of(header, items["size"].to_pylist())
+    place = items.column_names.index("size")
+    return items.set_column(place, "size", pa.array(sizes, pa.string()))
 
 
 def _estimated(

@@ -25,6 +25,7 @@ from rapidfuzz.distance import OSA, JaroWinkler
 
 from pipeline.linking.counts import EVERYTHING, Frequencies
 from pipeline.linking.words import Words, Words64, mixed, read_words
+from pipeline.terms.size_forms import CM_PER_INCH
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -444,30 +445,59 @@ def spans(first: str, last: str, *, meet: float, part: float, far_part: float) -
 # Measurements
 
 
-def measurements(name: str, *, agree: float, near: float, differ: float) -> Evidence:
+def measurements(
+    name: str, *, agree: float, near: float, differ: float, summary: str = ""
+) -> Evidence:
     """Numbers by name, such as height and width: each name that both rows have weighs.
 
     Args:
-        agree: bits where they are equal but for rounding (1 % or half a unit).
+        agree: bits where they are equal but for rounding (1 % or half a unit; half an inch more
+            where one is a length of whole inches, and the other none).
         near: where they lie within 5 %. differ: beyond that.
+        summary: a name made of the others, which weighs only where no other is in both. One of two
+            tellings may be of the frame, or of one side alone, so that it parts half as much.
     """
 
     def weigh(pairs: Pairs) -> Floats:
         n = len(pairs)
         left, right = _map_entries(pairs.left[name]), _map_entries(pairs.right[name])
-        _, here, there = np.intersect1d(left[1], right[1], return_indices=True)
-        one, other = left[2][here], right[2][there]
+        _, here, there = np.intersect1d(left.code, right.code, return_indices=True)
+        row, one, other = left.row[here], left.value[here], right.value[there]
+        is_summary = left.is_named(summary)[here]
+        others = _sums(row, (~is_summary).astype(np.float64), n)
         gap = np.abs(one - other)
         size = np.maximum(np.abs(one), np.abs(other))
-        equal = gap <= np.maximum(0.01 * size, 0.5)
-        bits = np.where(equal, agree, np.where(gap <= 0.05 * size, near, differ))
-        return _sums(left[0][here], np.where(np.isfinite(gap), bits, 0.0), n)
+        other_unit = _is_of_inches(one) != _is_of_inches(other)
+        rounding = np.where(other_unit, 0.5 + CM_PER_INCH / 2, 0.5)
+        equal = gap <= np.maximum(0.01 * size, rounding)
+        apart = np.where(is_summary, differ / 2, differ)
+        bits = np.where(equal, agree, np.where(gap <= 0.05 * size, near, apart))
+        counts = np.isfinite(gap) & ~(is_summary & (others[row] > 0))
+        return _sums(row, np.where(counts, bits, 0.0), n)
 
     return weigh
 
 
-def _map_entries(column: pa.ChunkedArray) -> tuple[Ints, Words64, Floats]:
-    """Row, code of row and name, and number of every entry of a column of maps."""
+def _is_of_inches(cm: Floats) -> Bools:
+    """Whether lengths are of whole inches, as a text in inches has been read."""
+    inches = cm / CM_PER_INCH
+    return (np.abs(inches - np.round(inches)) < 1e-3) & (inches > 0.5)
+
+
+@dataclass(frozen=True)
+class _Entries:
+    """Of every entry of a column of maps: row, code of row and name, name, number."""
+
+    row: Ints
+    code: Words64
+    names: pa.Array
+    value: Floats
+
+    def is_named(self, name: str) -> Bools:
+        return np.asarray(pc.equal(self.names, name).to_numpy(zero_copy_only=False), dtype=bool)
+
+
+def _map_entries(column: pa.ChunkedArray) -> _Entries:
     array = _array(column)
     lists = pc.list_value_length(array.cast(pa.list_(array.type.field(0).type)))
     n_each = np.asarray(pc.fill_null(lists, 0).to_numpy(zero_copy_only=False), dtype=np.int64)
@@ -476,4 +506,4 @@ def _map_entries(column: pa.ChunkedArray) -> tuple[Ints, Words64, Floats]:
     start, end = (filled.offsets[0].as_py(), filled.offsets[-1].as_py()) if len(filled) else (0, 0)
     keys, items = filled.keys.slice(start, end - start), filled.items.slice(start, end - start)
     values = np.asarray(pc.fill_null(items, float("nan")).to_numpy(zero_copy_only=False))
-    return row, _of_pairs(row, value_codes(keys)), values
+    return _Entries(row, _of_pairs(row, value_codes(keys)), keys, values)

@@ -42,6 +42,7 @@ from pipeline.linking.threads import in_threads
 from pipeline.linking.words import Words64, mixed, read_words
 from pipeline.settings import LinkSettings
 from pipeline.sql import run
+from pipeline.terms.sizes import LARGEST
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -348,7 +349,9 @@ def plan_of(kind: str, market: Market, settings: LinkSettings) -> Plan:
             ungrouped=UNGROUPED,
         ),
         "condition": _equal_value("condition", market.values, differ=CONDITION_APART[kind]),
-        "measurements": measurements("measures", agree=4.0, near=-2.0, differ=-8.0),
+        "measurements": measurements(
+            "measures", agree=4.0, near=-2.0, differ=-8.0, summary=LARGEST
+        ),
         "material": same_code("material", agree=0.5, differ=-3.0),
         "maker": same_code("maker", agree=0.5, differ=-8.0),
         "attribution": same_code("attribution", agree=0.2, differ=-4.0),

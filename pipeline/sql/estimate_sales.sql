@@ -12,6 +12,7 @@ SELECT
     condition,
     set_size,
     coalesce(faults, []) AS faults,
+    measures,
     compared_amount::DOUBLE AS sold_amount
 FROM sales
 WHERE

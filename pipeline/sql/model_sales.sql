@@ -14,7 +14,13 @@ SELECT
     set_size AS set_class,
     coalesce(faults, []) AS faults,
     title_text,
-    measures
+    -- of the sides only the largest: all sellers tell it, and the others go with it
+    map_from_entries(list_filter(
+        map_entries(measures),
+        lambda one: NOT regexp_full_match(
+            one.key, '(height|width|depth|length|diameter)_(mm|cm|m|in|ft)'
+        )
+    )) AS measures
 FROM sales
 WHERE is_comparable AND compared_amount > 0
 ORDER BY sold_on, sale_id;

@@ -29,9 +29,11 @@ from pipeline.errors import NotEnoughSales
 from pipeline.settings import FitSettings
 from pipeline.sql import table_of
 from pipeline.table_def import TableDef
+from pipeline.terms.sizes import CARATS, LARGEST, WEIGHT
 
 if TYPE_CHECKING:
     from pipeline.statistics.model import PriceModel
+    from pipeline.statistics.model_settings import ModelSettings
 
 TABLES = (
     PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, POOLED_BANDS, MODEL_CALIBRATION,
@@ -39,6 +41,8 @@ TABLES = (
 )  # fmt: skip
 ANY = "any"
 WITHOUT = "without it"
+# Read from texts: of every kind of goods, so that only the size for its kind tells.
+RELATIVE = (LARGEST, WEIGHT, CARATS)
 DECIMALS = 6  # kept of every figure, so that the last bits of a sum cannot change a table
 
 
@@ -102,6 +106,15 @@ def sales_of_model(con: duckdb.DuckDBPyConnection) -> pa.Table:
     return table_of(con, "model_sales")
 
 
+def settings_of(settings: FitSettings) -> ModelSettings:
+    """A workspace's settings as those of the price model."""
+    from pipeline.statistics.model_settings import ModelSettings
+
+    return ModelSettings(
+        **settings.model_dump(exclude={"enabled", "least_sales"}), relative_measures=RELATIVE
+    )
+
+
 def fitted(sales: pa.Table, settings: FitSettings) -> PriceModel:
     """The price model of sales under a workspace's settings.
 
@@ -109,10 +122,8 @@ def fitted(sales: pa.Table, settings: FitSettings) -> PriceModel:
         NotEnoughSales: fewer than ten can be used.
     """
     from pipeline.statistics.model import fit_model
-    from pipeline.statistics.model_settings import ModelSettings
 
-    chosen = ModelSettings(**settings.model_dump(exclude={"enabled", "least_sales"}))
-    return fit_model(sales, chosen)
+    return fit_model(sales, settings_of(settings))
 
 
 def effect_tables(model: PriceModel) -> list[tuple[TableDef, pa.Table]]:

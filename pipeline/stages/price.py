@@ -105,7 +105,8 @@ def price(landed: pa.Table, reader: PriceReader) -> pa.Table:
         "bulk_lot": is_true(pc.equal(column["lot_kind"], "bulk")),
     }
     notes = {
-        name: column[name] if name in column else one_array(basis[name]) for name in reasons.NOTES
+        name: column[name] if name in column else one_array(basis[name])
+        for name in reasons.PRICE_NOTES
     }
     too_large = pc.and_(pc.is_valid(amount), pc.is_null(whole))
     price_problem = pc.if_else(too_large, "amount_too_large", column["price_problem"])

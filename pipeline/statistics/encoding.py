@@ -19,6 +19,7 @@ from pipeline.statistics.features import (
     coarse_knots,
     severity_name,
 )
+from pipeline.statistics.usual_measures import log_of
 from pipeline.statistics.words import TitleIndex
 
 
@@ -28,7 +29,7 @@ class Encoded:
 
     matrix: n x features; family, category, attribution: places in the space's lists, -1 for what
     was never seen; day: days since 1970, NaN where none is told; standard: n x measures, in
-    standard deviations from the mean, 0 where none is told.
+    standard deviations from the mean, the category's usual one where none is told.
     """
 
     matrix: sparse.csr_array
@@ -106,8 +107,8 @@ def encode(table: pa.Table, space: FeatureSpace, *, said_in_full: bool = True) -
         cells.add(rows, of["word"].start + columns)
     if "word" in of:
         _add_usual_words(cells, of["word"], space, category, titles, said_in_full)
-    standard = _standard_measures(table, space, n)
-    _encode_measures(cells, of, space, standard)
+    standard = _standard_measures(table, space, category)
+    _encode_measures(cells, of, space, standard, category, said_in_full)
     day = read.days(table)
     if day is None:
         day = np.full(n, np.nan)
@@ -123,7 +124,7 @@ def encode(table: pa.Table, space: FeatureSpace, *, said_in_full: bool = True) -
         category=category,
         attribution=attribution,
         day=day,
-        standard=np.nan_to_num(standard),
+        standard=np.where(np.isnan(standard), space.usual_measures[category], standard),
     )
     return with_severities(bare, space)
 
@@ -203,32 +204,46 @@ def _families(table: pa.Table, space: FeatureSpace, n: int) -> Ints:
     return np.where(category >= 0, space.family_of[np.maximum(category, 0)], named)
 
 
-def _standard_measures(table: pa.Table, space: FeatureSpace, n: int) -> Floats:
+def _standard_measures(table: pa.Table, space: FeatureSpace, category: Ints) -> Floats:
     given = read.measures(table)
-    out = np.full((n, len(space.measures)), np.nan)
+    out = np.full((category.size, len(space.measures)), np.nan)
     for i, m in enumerate(space.measures):
         if m.name in given:
-            out[:, i] = m.standard(given[m.name])
+            values = given[m.name]
+            if m.name in space.usual_logs:
+                values = log_of(values) - space.usual_logs[m.name][category]
+            out[:, i] = m.standard(values)
     return out
 
 
 def _encode_measures(
-    cells: _Cells, of: dict[str, Group], space: FeatureSpace, standard: Floats
+    cells: _Cells,
+    of: dict[str, Group],
+    space: FeatureSpace,
+    standard: Floats,
+    category: Ints,
+    said_in_full: bool,
 ) -> None:
+    """A measure that is not told counts as the usual one of its category. That a seller does not
+    tell it, against how usual that is, says something too; of a piece described in a few words it
+    does not."""
+    rows = np.arange(category.size)
     for i, m in enumerate(space.measures):
-        z = standard[:, i]
-        there = np.flatnonzero(np.isfinite(z))
-        missing = np.flatnonzero(~np.isfinite(z))
-        cells.add(there, np.full(there.size, of["measure"].start + i), z[there])
-        cells.add(missing, np.full(missing.size, of["measure missing"].start + i))
+        untold = ~np.isfinite(standard[:, i])
+        z = np.where(untold, space.usual_measures[category, i], standard[:, i])
+        cells.add(rows, np.full(rows.size, of["measure"].start + i), z)
+        unlike = untold - space.untold_measures[category, i]
+        told_of = np.flatnonzero(unlike != 0) if said_in_full else rows[:0]
+        at = np.full(told_of.size, of["measure missing"].start + i)
+        cells.add(told_of, at, unlike[told_of])
         curve = of.get(f"curve {m.name}")
-        if curve is None or there.size == 0:
+        if curve is None:
             continue
-        below, above_share = _hat_cells(z[there], np.array(m.knots))
+        below, above_share = _hat_cells(z, np.array(m.knots))
         for knot, share in ((below, 1 - above_share), (below + 1, above_share)):
             use = (knot != curve.anchor) & (share != 0)
             column = curve.start + np.where(knot > curve.anchor, knot - 1, knot)
-            cells.add(there[use], column[use], share[use])
+            cells.add(rows[use], column[use], share[use])
 
 
 def _encode_interactions(

@@ -17,6 +17,7 @@ import pyarrow as pa
 from pipeline.statistics import sales_columns as read
 from pipeline.statistics.arrays import Bools, Floats, Ints
 from pipeline.statistics.model_settings import ModelSettings
+from pipeline.statistics.usual_measures import log_of, shares_untold, usual_logs, usual_measures
 from pipeline.statistics.usual_words import tells_within, usual_words
 from pipeline.statistics.words import TitleIndex, choose_words
 
@@ -147,6 +148,9 @@ class FeatureSpace:
     bends: tuple[str, ...]
     time: TimeGrid | None
     usual_words: Floats  # categories x words: share of a category's titles that hold the word
+    usual_measures: Floats  # (categories and one never seen) x measures, in standard units
+    usual_logs: dict[str, Floats]  # of a relative measure, by category and one never seen
+    untold_measures: Floats  # in the same shape, the share of sales that do not tell the measure
     groups: list[Group] = field(default_factory=list)
     n_columns: int = 0
 
@@ -257,8 +261,22 @@ def learn_features(
     knots = min(settings.curve_knots, max(n // _SALES_PER_KNOT, 4))
     if len(measured) > _MOST_FAMILY_CURVES:
         knots = min(knots, 12)
-    found = [_measure(name, values, knots) for name, values in measured.items()]
+    logs = {
+        name: usual_logs(measured[name], category, family_of)
+        for name in settings.relative_measures
+        if name in measured
+    }
+    for name, usual_log in logs.items():
+        measured[name] = log_of(measured[name]) - usual_log[category.codes]
+    found = [
+        _measure(name, values, knots)
+        for name, values in measured.items()
+        if np.isfinite(values).sum() >= min(settings.least_measure_count, n)
+    ]
     kept = tuple(m for m in found if m is not None)
+    standard = np.full((n, len(kept)), np.nan)
+    for i, m in enumerate(kept):
+        standard[:, i] = m.standard(measured[m.name])
     space = FeatureSpace(
         settings=settings,
         families=family.labels,
@@ -282,6 +300,9 @@ def learn_features(
         bends=(),
         time=_time_grid(read.days(table), as_of_days, settings),
         usual_words=usual,
+        usual_measures=usual_measures(standard, category, family_of),
+        usual_logs=logs,
+        untold_measures=shares_untold(standard, category),
     )
     if settings.interactions:
         _choose_interactions(space, coded, n)

@@ -32,7 +32,7 @@ from pipeline.statistics.neighbours import Likeness
 from pipeline.statistics.pool import By, Pool, Pools, StoredPool
 from pipeline.statistics.ranges import Ranges
 
-FORM = 4
+FORM = 5
 OUTLINE, ARRAYS, POOL = "model_outline", "model_arrays", "model_pool"
 PoolRows = Callable[[By | None, Sequence[int]], pa.Table]
 _CLASSES: dict[str, Any] = {

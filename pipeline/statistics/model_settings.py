@@ -60,6 +60,17 @@ class ModelSettings(BaseModel):
         description="Most knots of the curve of a numeric measure. Ten missed the steps of "
         "memory and disk sizes in the back-test; the penalty smooths what is not needed.",
     )
+    least_measure_count: int = Field(
+        default=50,
+        ge=1,
+        description="Sales that tell a measure, or all of them. One that fewer tell has no slope "
+        "of its own in the families.",
+    )
+    relative_measures: tuple[str, ...] = Field(
+        default=(),
+        description="Measures that count against the usual one of the category, by logarithm: a "
+        "large thimble is small, and that it is no wardrobe its category tells.",
+    )
     interactions: bool = Field(
         default=True,
         description="Whether shared effects may depend on each other (condition by material, "

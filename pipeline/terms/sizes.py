@@ -41,9 +41,9 @@ from pipeline.terms.size_context import (
 from pipeline.terms.size_forms import EDGE, RUN, UNIT, fold_sizes, may_state_sizes
 from pipeline.terms.size_runs import Run, Setting, Side, read_run
 
-LARGEST = "largest_cm"
+LARGEST, WEIGHT, CARATS = "largest_cm", "weight_g", "carats"
 AXES = ("height", "width", "depth", "length", "diameter")
-NAMES = (LARGEST, *(f"{axis}_cm" for axis in AXES), "weight_g", "carats")
+NAMES = (LARGEST, *(f"{axis}_cm" for axis in AXES), WEIGHT, CARATS)
 SIZES_SCHEMA = pa.schema([(name, pa.float64()) for name in NAMES])
 DECIMALS = 4  # a size is never told more finely; keeps 30 cm from becoming 30.000000000000004
 
@@ -136,8 +136,8 @@ def _numbers(wording: str) -> list[float]:
     out |= _lengths(runs)
     grams = [grams for _, run in runs for grams in run.grams]
     if grams and max(grams) <= min(grams) * (1 + _NEAR):
-        out["weight_g"] = grams[0]
-    out["carats"] = _carats([run for _, run in runs])
+        out[WEIGHT] = grams[0]
+    out[CARATS] = _carats([run for _, run in runs])
     return [round(value, DECIMALS) for value in out.values()]
 
 

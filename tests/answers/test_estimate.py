@@ -52,6 +52,45 @@ def test_the_parts_give_the_value_exactly(estimator: Estimator) -> None:
                 )
 
 
+def test_a_size_is_understood_and_enters_the_sum(estimator: Estimator) -> None:
+    told = ("oil painting, landscape, 100 x 150 cm", "oil painting, landscape, 20 x 30 cm")
+    untold = "oil painting, landscape"
+    large, small, silent = estimator.estimate([*told, untold]).to_pylist()
+    assert "largest side 150 cm" in large["understood"]
+    assert "cm" not in large["not_understood"]
+    size = [
+        sum(line["log_effect"] for line in row["sum"] if line["what"] == "size")
+        for row in (large, small, silent)
+    ]
+    assert size[0] > size[2] > size[1]
+    assert large["value_amount"] > silent["value_amount"] > small["value_amount"]
+    differences = [
+        line
+        for one in large["comparables"]
+        for line in one["adjustments"]
+        if line["what"] == "size"
+    ]
+    assert {line["of_the_piece"] for line in differences} == {"largest side 150 cm"}
+    (field,) = estimator.estimate(
+        [{"description": "oil painting, landscape", "size": "100 x 150 cm"}]
+    ).to_pylist()
+    assert field["value_amount"] == pytest.approx(large["value_amount"], rel=0.05)
+
+
+def test_a_piece_without_a_size_counts_as_usual_for_its_kind(estimator: Estimator) -> None:
+    """The line of size is nought where none is told, and nought again for the usual one."""
+    space = estimator.model.fit.space
+    place = space.categories.index("painting")
+    usual = math.exp(space.usual_logs["largest_cm"][place])
+    silent, told = estimator.estimate(
+        ["oil painting, good", f"oil painting, good, {usual:.1f} cm high"]
+    ).to_pylist()
+    for row in (silent, told):
+        size = sum(line["log_effect"] for line in row["sum"] if line["what"] == "size")
+        assert abs(size) < 0.02
+    assert told["value_amount"] == pytest.approx(silent["value_amount"], rel=0.05)
+
+
 def test_comparables_are_sales_of_the_same_family_and_class(
     estimator: Estimator, demo_workspace: Path
 ) -> None:

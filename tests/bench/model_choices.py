@@ -17,12 +17,13 @@ import pyarrow as pa
 from threadpoolctl import threadpool_limits
 
 from pipeline.sql import table_of
+from pipeline.stages.model import RELATIVE
 from pipeline.statistics.backtest import Folds, backtest
 from pipeline.statistics.model_settings import ModelSettings
 from tests.bench.open_sales import SETS
 
 # As the pipeline has it by default, see pipeline/settings.py.
-USUAL = {"most_words": 300, "most_interactions": 200}
+USUAL = {"most_words": 300, "most_interactions": 200, "relative_measures": RELATIVE}
 CHOICES: dict[str, tuple[object, ...]] = {
     "window_days": (730, 1095, 1825),
     "half_life_days": (365.0, 730.0, 2920.0),

@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pipeline.terms.size_words import sizes_in_words, with_unit_of
 from pipeline.terms.sizes import NAMES, SIZES_SCHEMA, read_sizes
 
 HERE = Path(__file__).parent
@@ -151,6 +152,29 @@ def test_a_column_keeps_its_rows() -> None:
     assert table["largest_cm"].to_pylist() == [30.0, None, None, 30.0]
     assert read_sizes(pa.array([], pa.string())).num_rows == 0
     assert read_sizes(texts.slice(3))["largest_cm"].to_pylist() == [30.0]
+
+
+def test_sizes_in_words() -> None:
+    told = [("height_cm", 76.2), ("width_cm", 120.0), ("largest_cm", 120.0), ("weight_g", 1250.0)]
+    assert sizes_in_words(told) == ["76.2 cm high", "120 cm wide", "1.25 kg"]
+    assert sizes_in_words([("largest_cm", 30.48), ("carats", 0.75), ("wheels", 3.0)]) == [
+        "largest side 30.5 cm", "0.75 carats",
+    ]  # fmt: skip
+    assert sizes_in_words(None) == []
+
+
+@pytest.mark.parametrize(
+    ("header", "size", "told"),
+    [
+        ("Size (in)", "12 x 14", "12 x 14 in"), ("size in cm", "30,5", "30,5 cm"),
+        ("Size in inches", "12 1/2", "12 1/2 in"), ("size in cm", "12 in", "12 in"),
+        ("Size", "12 x 14", "12 x 14"), ("cm / inches", "12", "12"), ("size cm", None, None),
+    ],
+)  # fmt: skip
+def test_the_header_of_a_column_gives_its_unit(
+    header: str, size: str | None, told: str | None
+) -> None:
+    assert with_unit_of(header, [size]) == [told]
 
 
 # What the labelled titles (part tune) state, as a person reads them.

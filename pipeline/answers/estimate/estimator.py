@@ -44,7 +44,7 @@ def estimate(
     Args:
         workspace: the workspace, or its folder; it has been refreshed.
         items: descriptions, or rows with any of description, category, material, period,
-            condition, attribution, maker, faults, market, quantity.
+            condition, attribution, maker, size, faults, market, quantity.
 
     Returns:
         Table with the columns of `ESTIMATES`; amounts are null where there are not enough sales.
@@ -298,7 +298,7 @@ def _for_model(terms: pa.Table, markets: list[str | None]) -> pa.Table:
         name: terms[name]
         for name in (
             "family_id", "category_id", "attribution", "condition", "material_id", "period_id",
-            "faults", "title_text",
+            "faults", "title_text", "measures",
         )
     }  # fmt: skip
     columns["set_class"] = terms["set_size"]

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from pipeline.statistics.model import DRIFT, LEFT_OUT, NEAREST
+from pipeline.terms.size_words import sizes_in_words
 
 NAMES = {
     "base": "usual price of its class in the usual terms",
@@ -159,6 +160,9 @@ def _values(
         return None, None
     if line == "time":
         return f"{sale['sold_on']:%Y-%m}", f"{as_of:%Y-%m}"
+    if line == "size":
+        theirs, ours = (", ".join(sizes_in_words(x["measures"])) for x in (sale, piece))
+        return theirs or NOT_TOLD, ours or NOT_TOLD
     if line == "market":
         return sale["market"], piece["market"]
     if line == "set_class":

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pyarrow as pa
@@ -14,13 +15,15 @@ from pipeline.columns import LANDED
 from pipeline.errors import UsageError
 from pipeline.stages.distinct import one_array
 from pipeline.stages.lots import read_lots
+from pipeline.stages.measures import read_measures
 from pipeline.stages.normalise import TermReader, normalise
+from pipeline.terms.size_words import SIZE_WORDS, sizes_in_words
 from pipeline.terms.text import normalise_label
 from pipeline.terms.titles import read_titles, unread_words
 
 TEXT_FIELDS = (
-    "description", "category", "material", "period", "condition", "attribution", "maker", "faults",
-    "market",
+    "description", "category", "material", "period", "condition", "attribution", "maker", "size",
+    "faults", "market",
 )  # fmt: skip
 NUMBER_FIELDS = ("quantity", "asking_price", "cleaning_cost", "repair_cost")
 
@@ -96,11 +99,12 @@ def read_pieces(
     lots = read_lots(landed)
     terms = terms.append_column("set_size", lots["set_size"])
     terms = terms.append_column("title_text", landed.column("title_text"))
+    terms = terms.append_column("measures", _measures(landed, items))
     texts = one_array(landed.column("title_text"))
     return Pieces(
         terms,
         [_in_words(row, label_of) for row in terms.to_pylist()],
-        unread_words(pc.fill_null(texts, ""), reader.vocabulary, reader.settings),
+        _unread(texts, terms["measures"], reader),
         _candidates(terms, texts, reader, label_of),
     )
 
@@ -137,13 +141,33 @@ def _as_landed(items: pa.Table) -> pa.Table:
     return pa.table(columns, schema=LANDED)
 
 
+def _measures(landed: pa.Table, items: pa.Table) -> pa.ChunkedArray:
+    """Sizes, from the field of that name before the description."""
+    size = one_array(items["size"])
+    place = {name: landed.column_names.index(name) for name in ("title_text", "description_text")}
+    described = pc.if_else(pc.is_valid(size), landed.column("title_text"), None)
+    told = landed.set_column(place["description_text"], "description_text", described)
+    first = pc.coalesce(size, landed.column("title_text"))
+    return read_measures(told.set_column(place["title_text"], "title_text", first))["measures"]
+
+
+def _unread(texts: pa.Array, measures: pa.ChunkedArray, reader: TermReader) -> list[list[str]]:
+    """Words that told nothing: neither a term nor, where a size was read, its unit or axis."""
+    unread = unread_words(pc.fill_null(texts, ""), reader.vocabulary, reader.settings)
+    sized = pc.is_valid(measures).to_pylist()
+    return [
+        [word for word in words if not (told and word in SIZE_WORDS)]
+        for words, told in zip(unread, sized, strict=True)
+    ]
+
+
 def _whole_numbers(numbers: pa.Array) -> pa.Array:
     return pa.array(
         [None if v is None or v != v else f"{v:g}" for v in numbers.to_pylist()], pa.string()
     )
 
 
-def _in_words(row: dict[str, object], label_of: Callable[[str, str], str]) -> str:
+def _in_words(row: dict[str, Any], label_of: Callable[[str, str], str]) -> str:
     """What was understood of a piece, as one line."""
     parts = []
     for kind, name in (("category", "category_id"), ("material", "material_id"),
@@ -161,6 +185,7 @@ def _in_words(row: dict[str, object], label_of: Callable[[str, str], str]) -> st
     faults = row["faults"]
     if isinstance(faults, list):
         parts += [label_of("fault", fault) for fault in faults]
+    parts += sizes_in_words(row["measures"])
     if row["set_size"] != "single":
         size = str(row["set_size"])
         known = {"pair": "a pair", "bulk": "a lot", "untold": "a set, of how many not told"}
