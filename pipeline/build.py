@@ -35,6 +35,7 @@ from pipeline.sql import run
 from pipeline.stages.link import link_listings, link_sales
 from pipeline.stages.model import summarise_by_model
 from pipeline.stages.normalise import FIELDS, TermReader, read_field
+from pipeline.stages.resale_index import index_resales
 from pipeline.stages.screen import screen, screen_by_terms
 from pipeline.stages.summarise import summarise
 from pipeline.table_def import TableDef, sql_type
@@ -103,6 +104,7 @@ def build(
     if settings.model.enabled:
         progress.stage("fitting the price model")
     summarise_by_model(con, settings.model, method)
+    index_resales(con, method)
     _set_aside(con, records)
     _duplicates(con)
     _corrections(con)

@@ -457,6 +457,32 @@ PRICE_INDEX = TableDef(
     ),
 )  # fmt: skip
 
+RESALE_INDEX = TableDef(
+    "resale_index",
+    "One row a quarter or year at a place: the level of prices against the last period, by pieces "
+    "that were sold twice in the same terms (Bailey, Muth and Nourse 1963); it leans on no model. "
+    "Empty where such pieces are too few.",
+    (
+        Column("scope", TEXT, "Where it holds: in all, or in a family.", null=False,
+               allowed=_closed(("all", "family"))),
+        Column("family_id", TEXT, "Family, or any.", null=False),
+        Column("period", TEXT, "Quarter (2026-Q1) or year (2026).", null=False),
+        Column("price_level", REAL, "Level of prices; a price of the period divided by it is one "
+               "of the last period.", "1 in the last period", null=False, minimum=0),
+        Column("low", REAL, "Lower end of its 95 % interval.", null=False, minimum=0),
+        Column("high", REAL, "Upper end of its 95 % interval.", null=False, minimum=0),
+        Column("n_pairs", COUNT, "Pieces with one of their two sales in the period.", "pieces",
+               null=False, minimum=0),
+        _OF_THE_METHOD,
+    ),
+    key=("scope", "family_id", "period"),
+    sort=("scope", "family_id", "period"),
+    rules=(
+        Rule("interval_holds_level", "low <= price_level AND price_level <= high",
+             ("low", "price_level", "high"), "The interval holds the level."),
+    ),
+)  # fmt: skip
+
 POOLED_BANDS = TableDef(
     "pooled_bands",
     "One row a band of price_bands that has sales of the category itself, in one condition: what "
@@ -721,8 +747,8 @@ CHECK_RESULTS = TableDef(
 
 TABLES: tuple[TableDef, ...] = (
     SALES, SET_ASIDE, DUPLICATES, CORRECTIONS, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS,
-    POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, MODEL_CALIBRATION,
-    MODEL_OUTLINE, MODEL_ARRAYS, MODEL_POOL,
+    POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, RESALE_INDEX,
+    MODEL_CALIBRATION, MODEL_OUTLINE, MODEL_ARRAYS, MODEL_POOL,
     GROUP_STATISTICS, CONCEPTS, LABELS,
     REFRESHES, REFRESH_FILES, CHECK_RESULTS,
 )  # fmt: skip
