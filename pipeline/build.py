@@ -20,6 +20,7 @@ from pipeline.columns import (
     CORRECTIONS,
     DUPLICATES,
     LABELS,
+    MARKET_COUNTS,
     MEANINGS,
     REFRESH_FILES,
     SALES,
@@ -31,7 +32,7 @@ from pipeline.database import quoted
 from pipeline.intake import FileRecord, aside_path
 from pipeline.progress import Progress
 from pipeline.settings import Settings
-from pipeline.sql import run
+from pipeline.sql import run, text_of
 from pipeline.stages.link import link_listings, link_sales
 from pipeline.stages.model import summarise_by_model
 from pipeline.stages.normalise import FIELDS, TermReader, read_field
@@ -101,6 +102,7 @@ def build(
     summarise(con, reader.vocabulary, settings, method)
     progress.stage("writing the sales")
     _sales(con)
+    count_markets(con)
     if settings.model.enabled:
         progress.stage("fitting the price model")
     summarise_by_model(con, settings.model, method)
@@ -265,6 +267,11 @@ def _sales(con: duckdb.DuckDBPyConnection) -> None:
         ) AS e ON e.kept_key = r.row_key
         """,
     )
+
+
+def count_markets(con: duckdb.DuckDBPyConnection) -> None:
+    """Make `markets` of the sales."""
+    _fill(con, MARKET_COUNTS, text_of("markets"))
 
 
 def _fill(con: duckdb.DuckDBPyConnection, table: TableDef, query: str) -> None:

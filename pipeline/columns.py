@@ -483,6 +483,19 @@ RESALE_INDEX = TableDef(
     ),
 )  # fmt: skip
 
+MARKET_COUNTS = TableDef(
+    "markets",
+    "One row a market: how many sales it gives to the bands.",
+    (
+        Column("market", TEXT, "Kind of market.", null=False, allowed=_closed(MARKETS)),
+        Column("n_comparable", COUNT, "Sales that feed bands.", "sales", null=False, minimum=1),
+        Column("first_sold_on", DAY, "First of them.", null=False),
+        Column("last_sold_on", DAY, "Newest of them.", null=False),
+    ),
+    key=("market",),
+    sort=("market",),
+)  # fmt: skip
+
 POOLED_BANDS = TableDef(
     "pooled_bands",
     "One row a band of price_bands that has sales of the category itself, in one condition: what "
@@ -746,8 +759,8 @@ CHECK_RESULTS = TableDef(
 )  # fmt: skip
 
 TABLES: tuple[TableDef, ...] = (
-    SALES, SET_ASIDE, DUPLICATES, CORRECTIONS, LINK_REVIEW, LINK_RULES, TERM_MATCHES, PRICE_BANDS,
-    POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, RESALE_INDEX,
+    SALES, SET_ASIDE, DUPLICATES, CORRECTIONS, LINK_REVIEW, LINK_RULES, TERM_MATCHES, MARKET_COUNTS,
+    PRICE_BANDS, POOLED_BANDS, PRICE_ADJUSTMENTS, PRICE_WORDS, PRICE_INDEX, RESALE_INDEX,
     MODEL_CALIBRATION, MODEL_OUTLINE, MODEL_ARRAYS, MODEL_POOL,
     GROUP_STATISTICS, CONCEPTS, LABELS,
     REFRESHES, REFRESH_FILES, CHECK_RESULTS,

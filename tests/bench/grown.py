@@ -18,8 +18,8 @@ import duckdb
 
 from pipeline.answers.init import make_workspace
 from pipeline.answers.lookup import vocabulary_of
-from pipeline.build import as_of
-from pipeline.columns import PRICE_BANDS, REFRESHES, SALES
+from pipeline.build import as_of, count_markets
+from pipeline.columns import MARKET_COUNTS, PRICE_BANDS, REFRESHES, SALES
 from pipeline.refresh import refresh
 from pipeline.sql import run
 from pipeline.stages.model import TABLES, summarise_by_model
@@ -76,8 +76,9 @@ def _repeat(con: duckdb.DuckDBPyConnection, n_sales: int) -> None:
 
 def _bands_and_model(con: duckdb.DuckDBPyConnection, place: Workspace) -> None:
     settings = place.settings()
-    for table in (PRICE_BANDS, *TABLES):
+    for table in (MARKET_COUNTS, PRICE_BANDS, *TABLES):
         con.execute(f"DROP TABLE {table.name}")
+    count_markets(con)
     con.execute(
         "CREATE TABLE cells AS SELECT row_number() OVER () AS cell_id, * FROM (SELECT DISTINCT "
         "category_id, attribution, condition, set_size FROM sales WHERE is_comparable)"

@@ -87,8 +87,7 @@ class Estimator:
         self.markets = [
             market
             for market, _ in self.con.execute(
-                "SELECT market, count(*) AS n FROM sales WHERE is_comparable "
-                "GROUP BY market ORDER BY n DESC, market"
+                "SELECT market, n_comparable FROM markets ORDER BY n_comparable DESC, market"
             ).fetchall()
         ]
         self._instead: dict[tuple[str, str], str] = {}
