@@ -14,8 +14,9 @@ import pyarrow.compute as pc
 # Parts and damages that are told with a size of their own, in whatever phrase they stand.
 _PARTS = (
     "dial|face|blade|barrel|seat|drop|strap|lug|lugs|opening|aperture|mark|movement|margin|margins|"
-    "chip|crack|hairline|scratch|repair|tear|hole|split|loss|dent|stain|skirting|inside|interior|"
-    "internal|internally|inner"
+    "chip|chips|crack|hairline|scratch|repair|tear|hole|split|loss|dent|stain|missing|lacking|"
+    "skirting|inside|interior|internal|internally|inner|bezel|screen|wheel|wheels|tyres?|heels?|brim|"
+    "band|sleeves?|collar|hem|waist|fringe|pile|beads?|pearls?|links?|cabochon"
 )
 # These are things of their own too, or what a thing is made of: a part only alone in their phrase.
 _PARTS_ALONE = (
@@ -24,9 +25,10 @@ _PARTS_ALONE = (
 )
 _MORE = "extends|extended|extending|extendable|opens|opening|open|unfolded|folded|closed|up"
 _OUTER = "frame|frames|mount|mounts|mat|sheet|border"
+_OF_A_FRAME = "gilt|gold|gilded|oak|wood|wooden|wide|carved|ornate|deep|maple|black|ebonised|pine"
 _IMAGE = "image|sight|picture|canvas|panel|plate size|painting|print|unframed"
 _SAID = (
-    r"(?: (?:sizes?|measures|measuring|measurements?|dimensions|to|only|is|at|from|approx))?"
+    r"(?: (?:sizes?|measures|measuring|measurements?|dimensions|to|of|only|is|at|from))?"
     r"[ :=(]*$"
 )
 _ALONE = r"(?:^|[,;:.(/-]) ?(?:the )?"
@@ -46,17 +48,18 @@ BEFORE = {
 }  # fmt: skip
 AFTER = {
     SCALE: r"^[ -]{0,2}\(?(?:to (?:the |a |one |1 )?mile|scale|gau?ge|bore|cal\b|calib|lens|film|"
-           r"f/|f ?[0-9]|floppy|disk|s\b|sq)",
+           r"f/|f ?[0-9]|floppy|disk|s\b|sq|refract|reflect|objective|telescope)",
     PART: rf"^ ?[-(]{{0,2}}(?:[a-z]+ ){{0,2}}(?:{_PARTS})\b"
           rf"|^ ?[-(]{{0,2}}(?:to|at|of|across) (?:the )?(?:{_PARTS}|{_PARTS_ALONE})\b",
-    OUTER: rf"^ ?[,(]{{0,2}} ?(?:(?:including|incl|inc|with|in) )?(?:the )?(?:{_OUTER})\b",
-    FRAMED: r"^ ?[,(]{0,2} ?framed\b",
+    OUTER: rf"^ ?[-,(]{{0,2}} ?(?:(?:including|incl|inc|with|{_OF_A_FRAME})\.? )?(?:the )?"
+           rf"(?:{_OUTER})\b",
+    FRAMED: r"^ ?[,(]{0,2} ?(?:framed|in frame)\b",
     IMAGE: rf"^ ?[,(]{{0,2}} ?(?:{_IMAGE})\b",
     WHOLE: r"^ ?[,(]{0,2} ?(?:overall|in all|total|over all|gesamt)\b",
     WORD: r"^ ?-?[a-z0-9]",
 }  # fmt: skip
 
-PRECIOUS, STONES, SMALL = "p", "j", "c"
+PRECIOUS, STONES, SMALL, WEIGHING = "p", "j", "c", "w"
 # Of the whole text, for the runs that hold the unit: letter -> (unit, words).
 OF_TEXT = {
     PRECIOUS: (
@@ -68,6 +71,11 @@ OF_TEXT = {
         r"\b(?:diamond|brilliant|brillant|sapphire|rub(?:y|ies)|emerald|opal|topaz|amethyst|"
         r"aquamarine|garnet|tanzanite|peridot|citrine|tourmaline|spinel|zircon|gem|gemstone|stone|"
         r"solitaire)",
+    ),
+    WEIGHING: (
+        r"oz|ounce|lb|g",
+        r"\b(?:scales?|steelyard|weighing|weights?|balances?|waage|capacity|tins?|jars?|bottles?|"
+        r"moulds?)\b",
     ),
     SMALL: (
         r"mm|milli|[0-9] ?g",

@@ -145,7 +145,7 @@ def fold_sizes(texts: pa.Array) -> pa.Array:
         texts = pc.replace_with_mask(texts, mask, _as_ascii_as_can_be(pc.filter(texts, mask)))
     texts = pc.utf8_lower(texts)
     texts = _replaced(texts, r"[\s]{2,}|[\x00-\x1f]", r"[\s\x00-\x1f]+", " ")
-    texts = _replaced(texts, r"[0-9]{4}", r"\b([0-9])([0-9]{3}) ?(mm|g)\b", r"\1,\2 \3")
+    texts = _replaced(texts, r"[0-9]{4} ?(?:mm|g)\b", r"\b([0-9])([0-9]{3}) ?(mm|g)\b", r"\1,\2 \3")
     texts = _replaced(texts, r"[0-9]{4} ?x ?[0-9,]+ ?mm", r"\b([0-9])([0-9]{3}) ?x", r"\1,\2 x")
     texts = _replaced(texts, r"[0-9]{4}", r"[0-9]{4,}", "#")  # years and numbers of lots
     texts = _replaced(texts, r"[0-9]'[0-9]", r"([0-9])'([0-9])", rf"\1'{GLUE}\2")

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from itertools import pairwise
+from math import gcd
 
 from pipeline.terms.size_forms import (
     ALWAYS_AFTER,
@@ -35,9 +37,13 @@ _FINENESS = (8, 9, 10, 12, 14, 15, 18, 19, 20, 21, 22, 23, 24)
 _ITEM = re.compile(ITEM)
 _AXIS_WORD = re.compile(r"[a-zø⌀]+")
 _FRACTION = re.compile(r"^(?:([0-9]+)[ -]{1,2})?([0-9]+)/([0-9]+)$")
-_DENOMINATORS = (2, 3, 4, 5, 6, 8, 10, 12, 16, 32, 64)
+# Of rules and of centimetres; "5/6" and "10/12" are ranges.
+_DENOMINATORS = (2, 3, 4, 8, 16, 32, 64)
+_LEAST_METRIC_STEP = 0.25
 _TIMES = re.compile(r"[x*]|by|mal|sur|per")
 _RANGE = re.compile(r"-|\bto\b|\bbis\b")
+_KEPT = 10_000  # readings of short texts that come again and again
+_METRIC = ("mm", "cm", "m")
 _COMPOUND = re.compile(rf"[ ,-]{{0,2}}(?:and )?|{GLUE}")
 _COMPOUND_UNITS = ("ft", "lb", "oz", "ozt")
 _JOINT = re.compile(r"[ ,;:()|=]")
@@ -86,7 +92,8 @@ class Setting:
     quotation mark has opened, and one behind a number closes it. numbered: "no.", "size" or the
     like stands before, so that the first number is a name. precious: the text names silver or gold,
     whose ounces are troy ounces. stones: it names a stone that is sold by the carat. small: it is
-    of lenses, films, guns or gauges, whose millimetres are no sizes.
+    of lenses, films, guns or gauges, whose millimetres are no sizes. weighing: it is of scales,
+    weights or what holds a weight of goods, which is not the thing's own.
     """
 
     before_word: bool = False
@@ -95,6 +102,7 @@ class Setting:
     precious: bool = False
     stones: bool = False
     small: bool = False
+    weighing: bool = False
 
 
 @dataclass(slots=True)
@@ -111,6 +119,7 @@ class _Term:
     between: str
     has_groups: bool = False  # "1,200": thousands or a decimal comma
     is_total: bool = False
+    is_fraction: bool = False
     cm: float | None = None  # of a compound such as 5 ft 6 in
     error: float = 0.0
     axes: list[str] = field(default_factory=list)
@@ -143,48 +152,57 @@ def _terms_of(text: str) -> list[_Term]:
     terms: list[_Term] = []
     end = 0
     for item in _ITEM.finditer(text):
-        told = item["number"]
+        before, told, unit, troy, total, after, late_unit = item.groups()
         number = _number(told)
         between, end = text[end : item.start()], item.end()
         if number is None:
             continue
-        written = item["unit"] or item["late_unit"] or ""
-        marks = written.strip(" -.")
-        unit = UNIT_OF.get(marks)
-        if item["troy"] and unit == "oz":
-            unit = "ozt"
+        name, marks, attached = _unit(unit or late_unit or "", bool(troy))
         terms.append(
             _Term(
                 value=number[0],
                 step=number[1],
-                unit=unit,
-                marks=marks + "." * written.endswith("."),
-                attached=not written.startswith(" "),
-                before=_axis_words(item["before"]),
-                after=_axis_words(item["after"] or ""),
+                unit=name,
+                marks=marks,
+                attached=attached,
+                before=list(_axis_words(before)),
+                after=list(_axis_words(after or "")),
                 between=between if terms else "",
                 has_groups="," in told and len(told.rpartition(",")[2]) == 3,
-                is_total=bool(item["total"]),
+                is_total=bool(total),
+                is_fraction="/" in told,
             )
         )
     return terms
 
 
-def _axis_words(text: str) -> list[str]:
+@lru_cache(maxsize=_KEPT)
+def _unit(written: str, troy: bool) -> tuple[str | None, str, bool]:
+    """The unit, how it is written, and whether nothing stands between it and its number."""
+    marks = written.strip(" -.")
+    unit = UNIT_OF.get(marks)
+    if troy and unit == "oz":
+        unit = "ozt"
+    return unit, marks + "." * written.endswith("."), not written.startswith(" ")
+
+
+@lru_cache(maxsize=_KEPT)
+def _axis_words(text: str) -> tuple[str, ...]:
     """The words of axes: "h x w", "hxw" and "in height" without what joins them."""
-    if not text:
-        return []
     words = _AXIS_WORD.findall(text)
     apart = [w for word in words for w in ([word] if word in AXIS_OF else word.split("x"))]
-    return [word for word in apart if word in AXIS_OF]
+    return tuple(word for word in apart if word in AXIS_OF)
 
 
+@lru_cache(maxsize=_KEPT)
 def _number(text: str) -> tuple[float, float] | None:
     """A number and the step of its last figure; None where it is no number."""
-    fraction = _FRACTION.match(text) if "/" in text else None
-    if fraction is not None:
+    if "/" in text:
+        fraction = _FRACTION.match(text)
+        if fraction is None:
+            return None
         whole, upper, lower = (int(part or 0) for part in fraction.groups())
-        if lower not in _DENOMINATORS or not 0 < upper < lower:
+        if lower not in _DENOMINATORS or gcd(upper, lower) != 1 or not 0 < upper < lower:
             return None
         return whole + upper / lower, 1.0 / lower
     plain = text.replace(",", ".")
@@ -329,7 +347,9 @@ def _add_chunk(found: _Found, chunk: list[_Term], carried: str | None, setting: 
     elif len(chunk) > 1:
         return
     elif term.unit in WEIGHTS:
-        found.grams += _grams(term, setting.precious)
+        found.grams += (
+            () if setting.weighing and not setting.precious else _grams(term, setting.precious)
+        )
     elif term.unit == CARAT and _is_of_stones(term, setting.stones):
         found.carats.append(term.value)
         found.is_total |= term.is_total
@@ -347,7 +367,8 @@ def _sides(chunk: list[_Term], carried: str | None) -> tuple[Side, ...]:
         cm, error = term.cm, term.error
         if cm is None:
             number = _settled(term, chosen)
-            if number is None:
+            is_odd = term.is_fraction and chosen in _METRIC and term.step < _LEAST_METRIC_STEP
+            if number is None or is_odd:
                 return ()
             cm, error = number[0] * LENGTHS[chosen], number[1] * LENGTHS[chosen] / 2
         if not LEAST_CM <= cm <= MOST_CM:

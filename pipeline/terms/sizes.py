@@ -33,6 +33,7 @@ from pipeline.terms.size_context import (
     SCALE,
     SMALL,
     STONES,
+    WEIGHING,
     WHOLE,
     WORD,
     letters,
@@ -150,6 +151,7 @@ def _setting(before: str, after: str, of_text: str) -> Setting:
         precious=PRECIOUS in of_text,
         stones=STONES in of_text,
         small=SMALL in of_text,
+        weighing=WEIGHING in of_text,
     )
 
 
@@ -253,5 +255,4 @@ def _sides_of_one(groups: Iterable[tuple[Side, ...]]) -> list[Side] | None:
     if len(loose) > 1 or (known and any(len(group) == 1 for group in loose)):
         return None
     sides = known + [side for group in loose for side in group]
-    sides = [side for side in sides if side.axis != "thickness"] or sides
-    return sides or None
+    return [side for side in sides if side.axis != "thickness"] or None

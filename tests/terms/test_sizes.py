@@ -65,7 +65,8 @@ def test_units(text: str, name: str, factor: float) -> None:
         ("130 x 85 cm, 4 ft 3 in x 2 ft 9 in", 130.0), ("plate 10\" 26cm", 26.0),
         # the whole beside its parts
         ("Watercolour, image 20 x 30 cm, frame 40 x 50 cm", 30.0),
-        ("Oil on canvas, framed, 40 x 50 cm", 50.0), ("etching, 40 x 50 cm framed", 50.0),
+        ("Oil on canvas, framed, 40 x 50 cm", 50.0), ("oil, 40 x 50 cm in a gilt frame", 50.0),
+        ("knife, 4in blade, 9in overall", 22.86), ("40 x 50 cm, in a 5 cm wide frame", 50.0), ("etching, 40 x 50 cm framed", 50.0),
         ("longcase clock 218 cm high, dial 30 cm", 218.0),
         ("table 75 cm high, extending to 240 cm", 75.0), ("chair 90 cm high, 45 cm to seat", 90.0),
         ("lamp, shade 40 cm, overall height 65 cm", 65.0), ("vase 20 cm with 2 cm chip to rim", 20.0),
@@ -131,7 +132,10 @@ def test_axes(text: str, sides: dict[str, float]) -> None:
         '"The Fox, 12"', "9ct gold ring", "18ct gold diamond ring", "15 carat brooch", "50 ct needles",
         "12 M", "12 sq ft", "30 cm2", "vase 10-12 cm", "10 to 12 inches", "two jugs, 10 cm and 20 cm",
         "10 inch high and 12 inch high", "oil sketch (frame 40 x 50 cm)", '12" dial', "tankard, 12 oz",
-        "6 inches to the mile", "0.1 mm", "30 m carpet", "121/2 in", "1,234 cm", None, "",
+        "6 inches to the mile", "kitchen scales, 10 lb", "set of brass weights, 7 lb", "1 in thick",
+        "painting in a 2 inch gilt frame", "necklace of 8mm pearls", "shoes with 3 inch heels",
+        "chip of 3 mm to the rim", "missing 2 cm of trim", "bicycle, 26 inch wheels", "3 inch refractor",
+        "H. 20/25 cm", "20/25 cm", "10/12 cm", "5/6 in", "guitar, 25.5 inch scale", "Times, 4 in 1", "0.1 mm", "30 m carpet", "121/2 in", "1,234 cm", None, "",
     ],
 )  # fmt: skip
 def test_what_states_no_size(text: str | None) -> None:
