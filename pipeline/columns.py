@@ -46,6 +46,7 @@ MEANINGS: dict[str, str] = {
     "condition": "state or grade",
     "attribution": "how sure the authorship is: by, attributed to, style of ...",
     "maker": "who made it",
+    "size": "size, weight or carats in words, such as 30 x 40 cm",
     "sold": "date of sale",
     "listed": "date it was first offered",
     "price": "the price, as `price_type` says",

@@ -47,6 +47,8 @@ WORDINGS: dict[str, tuple[str, ...]] = {
     "attribution": ("attribution", "authorship", "zuschreibung"),
     "maker": ("maker", "artist", "manufacturer", "brand", "author", "by", "hersteller",
               "kuenstler", "fabricant", "designer"),
+    "size": ("size", "dimensions", "measurements", "dims", "sizes", "masse", "abmessungen",
+             "groesse", "taille", "afmetingen", "misure", "medidas"),
     "sold": ("date sold", "sold", "sale date", "sold on", "date of sale", "date", "end date",
              "ended", "auction date", "transaction date", "verkauft am", "verkaufsdatum", "datum",
              "date de vente", "verkauft", "closed"),

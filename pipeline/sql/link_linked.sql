@@ -13,7 +13,8 @@ SELECT
         + (r.description_text IS NOT NULL)::BIGINT + (r.category_text IS NOT NULL)::BIGINT
         + (r.material_text IS NOT NULL)::BIGINT + (r.period_text IS NOT NULL)::BIGINT
         + (r.condition_text IS NOT NULL)::BIGINT + (r.attribution_text IS NOT NULL)::BIGINT
-        + (r.maker_text IS NOT NULL)::BIGINT + (r.price_text IS NOT NULL)::BIGINT
+        + (r.maker_text IS NOT NULL)::BIGINT + (r.size_text IS NOT NULL)::BIGINT
+        + (r.price_text IS NOT NULL)::BIGINT
         + (r.shipping_text IS NOT NULL)::BIGINT + (r.premium_text IS NOT NULL)::BIGINT
         + (r.place_text IS NOT NULL)::BIGINT + (r.url_text IS NOT NULL)::BIGINT
         + coalesce(cardinality(r.measures), 0)::BIGINT

@@ -1,8 +1,8 @@
 """Measures: the numbers of mapped columns, and beside them the sizes that the text states.
 
-Read: landed rows. Work: titles and descriptions by their distinct texts. Write: `measures` of each
-row. A mapped column counts before the text, which fills what no column tells; what the text says of
-a side that a column tells otherwise is left out, and noted.
+Read: landed rows. Work: sizes in words, titles and descriptions by their distinct texts. Write:
+`measures` of each row. A mapped column counts before the text, which fills what no column tells;
+what the text says of a side that a column tells otherwise is left out, and noted.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def read_measures(landed: pa.Table) -> pa.Table:
     """Measures of n landed rows.
 
     Args:
-        landed: title_text, description_text and measures (of mapped columns) are read.
+        landed: size_text, title_text, description_text and measures (of mapped columns) are read.
 
     Returns:
         Table of n rows: measures, names and numbers of each row (mapped ones as they are; of the
@@ -48,6 +48,9 @@ def read_measures(landed: pa.Table) -> pa.Table:
     for name in _LENGTHS:
         told[name][disagrees | ~np.isnan(mapped[name])] = np.nan
     told[LARGEST] = np.where(np.isnan(mapped[LARGEST]), _largest(told, mapped), np.nan)
+    for name in NAMES:
+        of_columns = pc.equal(names, name).to_numpy(zero_copy_only=False)
+        told[name][row[of_columns]] = np.nan
     rows, labels, values = [row], [names], [value]
     for name, column in told.items():
         has = np.flatnonzero(~np.isnan(column))
@@ -65,11 +68,18 @@ def read_measures(landed: pa.Table) -> pa.Table:
 
 
 def _of_text(landed: pa.Table) -> dict[str, Floats]:
-    """Sizes of titles; a description fills what a title does not tell, or agrees with."""
-    title, described = (
-        _columns(by_distinct(landed.column(name), read_sizes))
-        for name in ("title_text", "description_text")
-    )
+    """Sizes of a column in words, of titles and of descriptions: the later fill what the earlier do
+    not tell, or agree with."""
+    told = {name: np.full(len(landed), np.nan) for name in NAMES}
+    for name in ("size_text", "title_text", "description_text"):
+        column = landed.column(name)
+        if column.null_count < len(column):
+            told = _filled(told, _columns(by_distinct(column, read_sizes)))
+    return told
+
+
+def _filled(title: dict[str, Floats], described: dict[str, Floats]) -> dict[str, Floats]:
+    """The sizes of the first with those of the second that may be of the same thing."""
     silent = np.isnan(title[LARGEST])
     agrees = np.zeros(silent.size, dtype=bool)
     for name in _LENGTHS:

@@ -252,6 +252,22 @@ def test_a_dry_run_writes_nothing(place: Workspace, tmp_path: Path) -> None:
     assert [p.name for p in tmp_path.iterdir()] == ["round.csv"]
 
 
+def test_a_column_of_sizes_is_read_in_the_unit_of_its_header(
+    place: Workspace, tmp_path: Path
+) -> None:
+    sheet = tmp_path / "sizes.csv"
+    sheet.write_text(
+        'item,size (in)\n"oil painting, landscape",40 x 60\n"oil painting, landscape",8 x 12\n'
+    )
+    filled = price_sheet(place, sheet).filled
+    assert filled is not None
+    with filled.path.open(encoding="utf-8-sig") as file:
+        large, small = csv.DictReader(file)
+    assert "largest side 152.4 cm" in large["understood as"]
+    assert "largest side 30.5 cm" in small["understood as"]
+    assert Decimal(large["value"]) > Decimal(small["value"])
+
+
 def test_an_earlier_copy_is_kept_unless_told(place: Workspace, tmp_path: Path) -> None:
     source = tmp_path / "round.csv"
     source.write_text("description,asking price\noak mantel clock,40\n")

@@ -60,6 +60,11 @@ def test_mapped_columns_in_other_units_stay_and_tell_the_largest() -> None:
     assert measures("Vase 12 in.", {"largest_cm": 30.0}) == {"largest_cm": 30.0}
 
 
+def test_no_name_stands_twice() -> None:
+    told = measured("Silver tray, 12 oz, 30 cm wide", {"weight_g": 400.0, "width_cm": 0.0})
+    assert [name for name, _ in told["measures"]] == ["weight_g", "width_cm", "largest_cm"]
+
+
 def test_a_size_without_an_axis_is_held_against_several_columns() -> None:
     picture = {"height_cm": 30.0, "width_cm": 40.0}
     assert measured("Etching, 12 x 16 in.", picture)["disagrees"] is False
@@ -81,6 +86,14 @@ def test_a_description_fills_what_the_title_does_not_tell() -> None:
     }  # fmt: skip
     # another thing
     assert measures('Vase, 12"', description="On a stand, 50 cm high") == {"largest_cm": 30.48}
+
+
+def test_a_column_of_sizes_in_words_counts_before_the_title() -> None:
+    told = {"size_text": "H 30 cm W 20 cm", "title_text": "Vase, 40 cm high"}
+    table = pa.Table.from_pylist([told], schema=LANDED)
+    assert dict(read_measures(table)["measures"][0].as_py()) == {
+        "height_cm": 30.0, "width_cm": 20.0, "largest_cm": 30.0,
+    }  # fmt: skip
 
 
 def test_rows_keep_their_own_numbers() -> None:

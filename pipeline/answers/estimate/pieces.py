@@ -99,7 +99,7 @@ def read_pieces(
     lots = read_lots(landed)
     terms = terms.append_column("set_size", lots["set_size"])
     terms = terms.append_column("title_text", landed.column("title_text"))
-    terms = terms.append_column("measures", _measures(landed, items))
+    terms = terms.append_column("measures", read_measures(landed)["measures"])
     texts = one_array(landed.column("title_text"))
     return Pieces(
         terms,
@@ -121,6 +121,7 @@ def _as_landed(items: pa.Table) -> pa.Table:
         "condition_text": items["condition"],
         "attribution_text": items["attribution"],
         "maker_text": items["maker"],
+        "size_text": items["size"],
         "quantity_text": _whole_numbers(one_array(items["quantity"])),
     }
     columns = {}
@@ -139,16 +140,6 @@ def _as_landed(items: pa.Table) -> pa.Table:
     blank = pc.equal(pc.utf8_trim_whitespace(pc.fill_null(title, "")), "")
     columns["title_text"] = pc.if_else(blank, told_by_fields, title)
     return pa.table(columns, schema=LANDED)
-
-
-def _measures(landed: pa.Table, items: pa.Table) -> pa.ChunkedArray:
-    """Sizes, from the field of that name before the description."""
-    size = one_array(items["size"])
-    place = {name: landed.column_names.index(name) for name in ("title_text", "description_text")}
-    described = pc.if_else(pc.is_valid(size), landed.column("title_text"), None)
-    told = landed.set_column(place["description_text"], "description_text", described)
-    first = pc.coalesce(size, landed.column("title_text"))
-    return read_measures(told.set_column(place["title_text"], "title_text", first))["measures"]
 
 
 def _unread(texts: pa.Array, measures: pa.ChunkedArray, reader: TermReader) -> list[list[str]]:
