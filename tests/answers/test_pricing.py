@@ -261,7 +261,7 @@ def test_a_column_of_sizes_is_read_in_the_unit_of_its_header(
     )
     filled = price_sheet(place, sheet).filled
     assert filled is not None
-    with filled.path.open(encoding="utf-8-sig") as file:
+    with filled.target.open(encoding="utf-8-sig") as file:
         large, small = csv.DictReader(file)
     assert "largest side 152.4 cm" in large["understood as"]
     assert "largest side 30.5 cm" in small["understood as"]

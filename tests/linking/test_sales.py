@@ -14,7 +14,7 @@ from pipeline.linking.decisions import SCHEMA
 from pipeline.settings import LinkSettings
 from pipeline.stages.link import link_sales
 
-TEXTS = ("description", "category", "material", "period", "attribution", "maker", "shipping",
+TEXTS = ("description", "category", "material", "period", "attribution", "maker", "size", "shipping",
          "premium", "place", "url", "condition", "price")  # fmt: skip
 WOODS = ("oak", "walnut", "mahogany", "elm", "pine")
 KINDS = ("mantel clock", "table lamp", "writing box", "side table", "wall mirror")

@@ -33,7 +33,7 @@ WORDS = {
     "grade": "good,very good,fair,excellent,used,poor,mint,good with some wear",
 }  # fmt: skip
 
-TEXTS = ("description", "category", "material", "period", "attribution", "maker", "shipping",
+TEXTS = ("description", "category", "material", "period", "attribution", "maker", "size", "shipping",
          "premium", "place", "url")  # fmt: skip
 
 
