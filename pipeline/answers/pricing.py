@@ -92,14 +92,13 @@ def price_sheet(
     """
     # sheet.toml is proved and the sheet read before the database is opened: both are quick
     mapping = read_selling(workspace, workspace.settings().basis.currency, "buyer").columns
-    progress = progress or Silent()
-    progress.stage("reading the sheet")
     reader = open_sheet(source, mapping, sheet_name, HEADERS)
     told(reader.understood)
     if dry_run:
         return Priced(reader.understood, None, 0, {}, [])
     target = target or priced_name(source)
     check_target(target, reader.path, replace)
+    progress = progress or Silent()  # from here on: drawn bars and what is told would mix
     estimator = Estimator(workspace)
     selling = read_selling(workspace, estimator.currency, estimator.basis)
     markets, notes = _markets(reader, selling, estimator.markets)

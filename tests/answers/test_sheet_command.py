@@ -289,7 +289,7 @@ def test_many_pieces_are_estimated_in_turns_and_told(
         place, path, tmp_path / "turns.xlsx", progress=Listening(),
         told=lambda understood: told.append(understood.n_items),
     )  # fmt: skip
-    assert heard == [("reading the sheet", None), ("estimating", 5), ("writing the sheet", None)]
+    assert heard == [("estimating", 5), ("writing the sheet", None)]
     assert (done, told) == ([2, 2, 1], [5])
     once, turns = (
         [[list(row) for row in sheet.values] for sheet in load_workbook(tmp_path / name)]
