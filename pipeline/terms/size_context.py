@@ -50,6 +50,7 @@ AFTER = {
     SCALE: r"^[ -]{0,2}\(?(?:to (?:the |a |one |1 )?mile|scale|gau?ge|bore|cal\b|calib|lens|film|"
            r"f/|f ?[0-9]|floppy|disk|s\b|sq|refract|reflect|objective|telescope)",
     PART: rf"^ ?[-(]{{0,2}}(?:[a-z]+ ){{0,2}}(?:{_PARTS})\b"
+          r"|^ ?[,(]{0,2} ?(?:when |fully )?(?:extended|opened|unfolded)\b"
           rf"|^ ?[-(]{{0,2}}(?:to|at|of|across) (?:the )?(?:{_PARTS}|{_PARTS_ALONE})\b",
     OUTER: rf"^ ?[-,(]{{0,2}} ?(?:(?:including|incl|inc|with|{_OF_A_FRAME})\.? )?(?:the )?"
            rf"(?:{_OUTER})\b",

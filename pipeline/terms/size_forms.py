@@ -44,13 +44,14 @@ UNIT_OF = {
     for name, (_, words) in table.items()
     for word in words.split()
 }
+UNIT_OF |= {f"troy {word}": "ozt" for word in _WEIGHT_WORDS["oz"][1].split()}
 
 # Single letters and words for one axis, in English, German, French, Italian, Spanish and Dutch.
 _AXIS_WORDS = {
     "height": "h high height heights tall ht hoch hohe haut hauteur alt altezza alto altura hoog "
     "hoogte",
     "width": "w b wide width wd breit breite larg largeur larghezza anchura ancho breed breedte",
-    "depth": "d t deep depth tief tiefe prof profondeur profondita profundidad fondo diep diepte",
+    "depth": "d t p deep depth tief tiefe prof profondeur profondita profundidad fondo diep diepte",
     "length": "l long length lang lange longueur lunghezza longitud lengte lg",
     "diameter": "dia diam diameter durchmesser diametre diametro doorsnede ø ⌀ dm",
     "thickness": "thick thickness dick dicke epaisseur",
@@ -62,7 +63,7 @@ ALWAYS_AFTER = frozenset(
     ("high", "tall", "wide", "deep", "long", "thick", "across", "square", "hoch", "breit", "tief",
      "lang", "dick", "hoog", "breed", "diep")
 )  # fmt: skip
-_ONLY_BEFORE = {"b", "t", "dm", "alto", "larg"}
+_ONLY_BEFORE = {"b", "t", "p", "dm", "alto", "larg"}
 
 FRACTIONS = {
     "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5",
@@ -77,10 +78,10 @@ def _any(words: list[str]) -> str:
 _MARKS = ('"', "''", "'")
 _WORDED_UNITS = _any([unit for unit in UNIT_OF if unit not in _MARKS])
 _LONG_AXES = _any([a for a in AXIS_OF if len(a) > 1])
-_LETTERS = "hwdlbt"
+_LETTERS = "hwdlbtp"
 _SIGNS = "ø⌀"
 _NUMBER = (
-    r"[0-9]{1,2}/[0-9]{1,2}\b|[0-9]{1,3}(?:[.,][0-9]{1,3})?(?:[ -]{1,2}[0-9]{1,2}/[0-9]{1,2}\b)?"
+    r"[0-9]{1,2}/[0-9]{1,2}|[0-9]{1,3}(?:[.,][0-9]{1,3})?(?:[ -]{1,2}[0-9]{1,2}/[0-9]{1,2})?"
     r"|\.[0-9]{1,3}"
 )
 _ABOUT = r"(?:(?:approximately|approx|about|circa|ca|c|etwa|environ|env|around)\b\.? ?|~ ?)"
@@ -121,12 +122,17 @@ RUN = rf"{EDGE}(?:{_item(named=False)}(?:{_BETWEEN}{_item(named=False)})*)"
 
 # A number and a unit: what has none states no size.
 _HINT = (
-    r"(?i)[0-9½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞] ?-? ?(?:['\"′″’”]|[cm]m|in(?:s|ch|ches)?\b|f(?:t|eet|oot)\b|m\b"
+    r"(?i)\bcm\.? [0-9]"
+    r"|[0-9½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞] ?-? ?(?:['\"′″’”]|[cm]m|in(?:s|ch|ches)?\b|f(?:t|eet|oot)\b|m\b"
     r"|met|[cz]enti|milli|zoll|k?g\b|kgs|gm|gra|kilo|lb|oz|ounce|dwt|c(?:t|ar)|tcw|[hwdlx ø]"
     r"|\p{M}|[^\x00-\x7f])"
 )
 _GLUED_X = r"([0-9]['\"]?) ?(cms?|mms?|ins?|ft|m)?([hwdl])?x ?([0-9hwdlø])"
 _IS_GLUED_X = r"[0-9]['\"]? ?(?:(?:cms?|mms?|ins?|ft|m)[hwdl]?|[hwdl])x ?[0-9hwdlø]"
+# "olio su tela, cm 50 x 70"
+_UNIT_FIRST = (
+    r"(^|[a-z,;:(.] ?)cm\.? ([0-9]+(?:[.,][0-9])?(?: ?x ?[0-9]+(?:[.,][0-9])?){0,2})($|[,;) ])"
+)
 _GLUED_AXIS = r"([0-9]['\"]? ?)(cms?|mms?|ins?|ft|m)([hwdl])\b"
 _PRIMES = (("′", "'"), ("″", '"'), ("’", "'"), ("‘", "'"), ("”", '"'), ("“", '"'), ("„", '"'))
 _MARK_SIGNS = (("×", "x"), ("–", "-"), ("—", "-"), ("−", "-"), ("‐", "-"), ("‑", "-"), ("⁄", "/"))
@@ -149,6 +155,7 @@ def fold_sizes(texts: pa.Array) -> pa.Array:
     texts = _replaced(texts, r"[0-9]{4} ?x ?[0-9,]+ ?mm", r"\b([0-9])([0-9]{3}) ?x", r"\1,\2 x")
     texts = _replaced(texts, r"[0-9]{4}", r"[0-9]{4,}", "#")  # years and numbers of lots
     texts = _replaced(texts, r"[0-9]'[0-9]", r"([0-9])'([0-9])", rf"\1'{GLUE}\2")
+    texts = _replaced(texts, r"\bcm\.? [0-9]", _UNIT_FIRST, r"\1\2 cm\3")
     texts = _replaced(texts, _IS_GLUED_X, _GLUED_X, r"\1 \2 \3 x \4")
     return _replaced(texts, _GLUED_AXIS, _GLUED_AXIS, r"\1\2 \3")
 

@@ -45,7 +45,7 @@ _RANGE = re.compile(r"-|\bto\b|\bbis\b")
 _KEPT = 10_000  # readings of short texts that come again and again
 _METRIC = ("mm", "cm", "m")
 _COMPOUND = re.compile(rf"[ ,-]{{0,2}}(?:and )?|{GLUE}")
-_COMPOUND_UNITS = ("ft", "lb", "oz", "ozt")
+_COMPOUND_UNITS = ("ft", "m", "lb", "oz", "ozt")
 _JOINT = re.compile(r"[ ,;:()|=]")
 _UNSURE_UNITS = frozenset(("in", "'", '"', "''", "feet", "foot", "m", "mm", "g"))
 _FILM_MM = 35.0  # "35mm" by itself is a film
@@ -271,6 +271,9 @@ def _compounds(terms: list[_Term]) -> list[_Term]:
             out[-1] = replace(
                 mate, cm=cm, error=term.step * CM_PER_INCH / 2, after=term.after, unit="ft"
             )
+        elif (mate.unit, term.unit) == ("m", "cm") and mate.step == 1.0 and term.value < 100:
+            cm = mate.value * 100 + term.value
+            out[-1] = replace(mate, cm=cm, error=term.step / 2, after=term.after)
         elif (mate.unit, term.unit) in (("lb", "oz"), ("oz", "dwt"), ("ozt", "dwt")):
             large = "ozt" if term.unit == "dwt" else "lb"
             value = mate.value + term.value * WEIGHTS[term.unit or ""] / WEIGHTS[large]
@@ -316,7 +319,8 @@ def _chunks(terms: list[_Term]) -> list[list[_Term]]:
     chunks: list[list[_Term]] = []
     for term in terms:
         joined = _JOINT.sub("", term.between)
-        if chunks and (joined == "/" or _TIMES.fullmatch(joined) or _RANGE.fullmatch(joined)):
+        is_range = _RANGE.fullmatch(joined) and not (term.before and term.unit)
+        if chunks and (joined == "/" or _TIMES.fullmatch(joined) or is_range):
             chunks[-1].append(term)
         else:
             chunks.append([term])

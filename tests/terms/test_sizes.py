@@ -38,6 +38,7 @@ def read(text: str | None) -> dict[str, float]:
         ("1 lb 4 oz", "weight_g", 453.5924 + 4 * 28.34952),
         ("silver, 1 oz", "weight_g", 31.10348),
         ("22 oz troy", "weight_g", 22 * 31.10348),
+        ("1.2 troy oz", "weight_g", 1.2 * 31.10348),
         ("7 dwt", "weight_g", 7 * 1.555174),
         ("22oz 5dwt", "weight_g", 22 * 31.10348 + 5 * 1.555174),
         ("1.5kg", "weight_g", 1500.0),
@@ -60,7 +61,9 @@ def test_units(text: str, name: str, factor: float) -> None:
         ("120mm", 12.0), ("1200 x 1850 mm", 185.0), ("1,200 mm", 120.0), ("30,5 cm", 30.5),
         ("approx. 30 cm", 30.0), ("c.30cm", 30.0), ("(30cm)", 30.0), ("Size: 12 in", 30.48),
         ("Watch 36mm", 3.6), ("12 Zoll", 30.48), ("2 x 30 cm", 30.0), ("set of 6 12\" plates", 30.48),
+        ("olio su tela cm 50x70", 70.0), ("vaso, h cm 30", 30.0), ("1m 20cm", 120.0),
         # one size told twice is one size
+        ("Oil on panel, 8 1/4 x 11 3/4 in. (21 x 29.8 cm)", 29.8), ("height 12 1/4in (31cm)", 31.115),
         ("76 x 51 cm (30 x 20 in)", 76.0), ('12" (30cm)', 30.0), ("10in (25.4cm) plate", 25.4),
         ("130 x 85 cm, 4 ft 3 in x 2 ft 9 in", 130.0), ("plate 10\" 26cm", 26.0),
         # the whole beside its parts
@@ -108,6 +111,7 @@ def test_largest_side(text: str, largest: float) -> None:
         ("hauteur 30 cm, profondeur 12 cm", {"height": 30, "depth": 12}),
         ("altezza 30 cm, larghezza 20 cm, profondità 10 cm",
          {"height": 30, "width": 20, "depth": 10}),
+        ("H. 85 cm - L. 110 cm - P. 52 cm", {"height": 85, "length": 110, "depth": 52}),
         ("altura 30 cm, anchura 20 cm", {"height": 30, "width": 20}),
         ("hoogte 30 cm, breedte 20 cm, diepte 10 cm", {"height": 30, "width": 20, "depth": 10}),
         ("D 30 cm", {}),  # depth or diameter
@@ -135,7 +139,8 @@ def test_axes(text: str, sides: dict[str, float]) -> None:
         "6 inches to the mile", "kitchen scales, 10 lb", "set of brass weights, 7 lb", "1 in thick",
         "painting in a 2 inch gilt frame", "necklace of 8mm pearls", "shoes with 3 inch heels",
         "chip of 3 mm to the rim", "missing 2 cm of trim", "bicycle, 26 inch wheels", "3 inch refractor",
-        "H. 20/25 cm", "20/25 cm", "10/12 cm", "5/6 in", "guitar, 25.5 inch scale", "Times, 4 in 1", "0.1 mm", "30 m carpet", "121/2 in", "1,234 cm", None, "",
+        "H. 20/25 cm", "20/25 cm", "10/12 cm", "5/6 in", "guitar, 25.5 inch scale", "Times, 4 in 1",
+        "dining table, 120cm x 290cm extended", "1/200 in", "0.1 mm", "30 m carpet", "121/2 in", "1,234 cm", None, "",
     ],
 )  # fmt: skip
 def test_what_states_no_size(text: str | None) -> None:
