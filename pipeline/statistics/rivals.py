@@ -146,6 +146,8 @@ _LEAVES_RATE_LEAST_SHARE = (
     (127, 0.1, 20, 0.8),
 )
 
+_ONE_THREAD = 20_000  # sales
+
 
 class BoostedTrees:
     """Quantile regression by LightGBM (a test dependency), tuned on the last fifth of the sales.
@@ -189,9 +191,11 @@ class BoostedTrees:
             return float(booster.best_score["valid_0"]["quantile"]), int(booster.best_iteration)
 
         if self.chosen is None:
+            # Threads that wait for each other cost a small set more than they bring.
+            threads = 2 if y.size > _ONE_THREAD else 1
             grid = [
                 {
-                    "objective": "quantile", "verbosity": -1, "seed": 1, "num_threads": 2,
+                    "objective": "quantile", "verbosity": -1, "seed": 1, "num_threads": threads,
                     "num_leaves": leaves, "learning_rate": rate, "min_data_in_leaf": least,
                     "feature_fraction": share, "min_data_per_group": 10, "cat_smooth": 5,
                 }
