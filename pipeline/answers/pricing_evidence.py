@@ -20,7 +20,7 @@ WEIGH_NOTHING = (
 )
 # A sheet of .xlsx opens with 65,530 links at most (Microsoft: Excel specifications and limits), and
 # a sheet of a million rows is none that a person looks through.
-MOST_BLOCKS = 20_000
+MOST_BLOCKS = 10_000
 _HEADER = (
     "piece", "sold on", "market", "the sale", "key of the sale", "price", "adjusted price",
     "weight", "what differs",

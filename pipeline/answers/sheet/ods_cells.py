@@ -300,7 +300,7 @@ def write_ods_table(
     styles: OdsStyles,
     sheet_names: Mapping[str | None, str],
     item_rows: Sequence[int],
-) -> str:
+) -> bytes:
     """The table of a sheet of ours."""
     t = writer.t
     renderer = Renderer("ods")
@@ -312,7 +312,7 @@ def write_ods_table(
     rest = width - len(extra.widths)
     if rest > 0:
         columns += f'<{t}table-column {t}number-columns-repeated="{rest}"/>'
-    rows: list[str] = []
+    rows: list[bytes] = []
     for number, row in enumerate(extra.rows, start=1):
         cells: list[str] = []
         after_number = False
@@ -351,8 +351,9 @@ def write_ods_table(
             cells.append(markup)
         if not cells:
             cells.append(writer.blanks(1))
-        rows.append(f"<{t}table-row>{''.join(cells)}</{t}table-row>")
-    return f'<{t}table {t}name="{xml_text(name)}">{columns}{"".join(rows)}</{t}table>'
+        rows.append(f"<{t}table-row>{''.join(cells)}</{t}table-row>".encode())
+    start = f'<{t}table {t}name="{xml_text(name)}">{columns}'
+    return b"".join([start.encode(), *rows, f"</{t}table>".encode()])
 
 
 def pick_validations(extra: ExtraSheet) -> dict[tuple[int, int], str]:

@@ -87,8 +87,7 @@ class OdsFill:
         pieces.extend(self._extra(extra) for name, extra in ours.items() if name not in written)
         tail = self._with_wider_filter(self._with_names(content[position:]))
         head = self._with_validations(pieces[0])
-        body = b"".join(pieces[1:]) + tail
-        self.changed["content.xml"] = self._with_styles(head) + body
+        self.changed["content.xml"] = b"".join([self._with_styles(head), *pieces[1:], tail])
         if stale:
             self.notes.append(
                 "formulas of yours build on our columns: they are computed again when the sheet "
@@ -338,7 +337,7 @@ class OdsFill:
         return write_ods_table(
             extra, self.sheet_names[extra.name], self._writer, self._styles, self.sheet_names,
             self._rows,
-        ).encode()  # fmt: skip
+        )  # fmt: skip
 
     def _with_names(self, tail: bytes) -> bytes:
         t = self._t
