@@ -228,8 +228,9 @@ def estimate(
     Example: `comparables estimate "oak mantel clock, about 1900, good" --asking 45`
     """
     if _program:
-        from pipeline.light_start import spare_fortran, spare_pandas
+        from pipeline.light_start import spare_collection, spare_fortran, spare_pandas
 
+        spare_collection()
         spare_pandas()
         spare_fortran()
     from pipeline.answers.estimate import Estimator
