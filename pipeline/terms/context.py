@@ -191,7 +191,8 @@ def _carry_over(
     is_fault = lexicon.concept_of["fault"][found.phrase] >= 0
     first, past = found.start[is_fault], found.end[is_fault]
     n = len(stream)
-    opens = (stream.before[first] & CLAUSE) > 0
+    # a new sentence is said anew: "No report. Chips."
+    opens = (stream.before[first] & (CLAUSE | FULL_STOP)) == CLAUSE
     first, past = first[opens], past[opens]
     bare_end = np.ones(len(past), dtype=bool)
     inside = past < n

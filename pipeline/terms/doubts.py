@@ -81,6 +81,25 @@ def of_another_family(
     return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & unlike
 
 
+_SMALL = frozenset(["miniature", "minature", "mini"])
+_BEFORE_A_NAME = 4  # words; "miniature Dutch silver arm chair"
+
+
+def made_small(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Miniature silver chair": a sample, a toy or a trinket, and no piece of furniture."""
+    small = lexicon.words_in(_SMALL)[stream.word] if len(stream) else np.zeros(0, dtype=bool)
+    start = things.start[chosen]
+    said = np.zeros(len(chosen), dtype=bool)
+    linked = np.ones(len(chosen), dtype=bool)
+    for step in range(_BEFORE_A_NAME):
+        at = np.maximum(start - step, 0)
+        linked &= (start - step > 0) & context.linked[at]
+        said |= linked & small[np.maximum(at - 1, 0)]
+    return said & below(lexicon, "furniture")[things.concept[chosen]]
+
+
 def _roots(lexicon: Lexicon) -> IntArray:
     """Category number -> number of the family it belongs to."""
     above = lexicon.above("category")

@@ -14,6 +14,7 @@ from pipeline.terms.doubts import (
     after_unknown_name,
     below,
     holds_another,
+    made_small,
     of_another_family,
     only_a_part,
 )
@@ -119,6 +120,7 @@ def read_things(
     unsure |= (earlier < start[chosen]) & other_clause
     unsure |= after_unknown_name(lexicon, stream, context, things, chosen)
     unsure |= of_another_family(lexicon, things, follows, chosen)
+    unsure |= made_small(lexicon, stream, context, things, chosen)
     unsure |= holds_another(lexicon, stream, context, things, title, chosen)
     doubtful = (zone[chosen] != MAIN) | lost[chosen] | clash | unsure
     for flag, highest in (

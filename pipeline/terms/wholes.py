@@ -291,6 +291,12 @@ def _places(
     place[inside & ~pictures[title] & depicting] = NOTHING  # "photograph frame"
     framed = lexicon.words_in(_FRAMES)[stream.word[at]]
     place[pictures[title] & (place == BODY) & framed] = PART
+    # an instrument lies in its case and a stuffed bird stands in one; a barometer's is its body
+    carried = in_family(lexicon, things, head, stream.n_titles, *_CARRIED)
+    carried &= ~in_family(lexicon, things, head, stream.n_titles, *_CASED_FOR_GOOD)
+    cased = lexicon.words_in(_CASES)
+    in_case = cased[stream.word[at]] | (far_body & cased[stream.word[second]])
+    place[carried[title] & (place == BODY) & in_case] = PART
     books = in_family(lexicon, things, head, stream.n_titles, "books-and-paper")
     bound = lexicon.words_in(_BINDINGS)
     binding = bound[last_word] | (part_next & bound[stream.word[at]])
@@ -456,6 +462,12 @@ _NAMED_FOR_MATERIAL = frozenset(
 )
 _NEVER_INSIDE = frozenset({"card", "cards"})
 _FRAMES = frozenset(["frame", "frames", "framed", "surround"])
+_CARRIED = (
+    "scientific-instruments", "musical-instruments", "cameras-and-optics", "taxidermy", "cutlery",
+    "jewellery",
+)  # fmt: skip
+_CASED_FOR_GOOD = ("barometer", "metronome", "thermometer", "compass", "camera")
+_CASES = frozenset(["case", "cases", "cased", "casing"])
 _BINDINGS = frozenset(["bound", "binding", "bindings", "boards"])
 _ON = frozenset({"on"})
 _IVORY = frozenset({"ivory"})

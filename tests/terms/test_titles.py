@@ -371,3 +371,44 @@ def test_what_a_catalogue_says_of_a_piece(title: str, column: str, value: str | 
     """Common practice of cataloguers, no source: see LABELS.md."""
     row = read_titles(pa.array([title])).to_pylist()[0]
     assert row[column] == value
+
+
+@pytest.mark.parametrize(
+    ("title", "material"),
+    [
+        # an instrument lies in its case; a barometer and a clock are made of theirs
+        ("Walnut cased sextant by a London maker", None),
+        ("Rosewood flute, leather cased", "rosewood"),
+        ("Mahogany cased barometer", "mahogany"),
+        ("Oak cased wall clock", "oak"),
+    ],
+)
+def test_a_case_that_holds_is_no_material_of_the_whole(title: str, material: str | None) -> None:
+    """Common practice, no source."""
+    assert accepted(title, "material") == material
+
+
+@pytest.mark.parametrize(
+    ("title", "status"),
+    [
+        ("Miniature silver chair, Dutch", "review"),
+        ("Miniature mahogany bureau bookcase, 9 inches", "review"),
+        ("Dutch silver coffee pot, miniature chairs on the lid", "accepted"),
+        ("Mahogany armchair", "accepted"),
+    ],
+)
+def test_furniture_made_small_waits_for_a_person(title: str, status: str) -> None:
+    assert read(title)["category_status"] == status
+
+
+@pytest.mark.parametrize(
+    ("text", "faults"),
+    [
+        ("Vase. No report. Chips and hairline crack.", {"chips", "hairline"}),
+        ("Vase. No cracks. No chips. Crazing", {"crazing"}),
+        ("Vase. No chips, cracks or crazing", set()),
+        ("Clock. No longer working.", {"not-working"}),
+    ],
+)
+def test_a_denial_ends_with_its_sentence(text: str, faults: set[str]) -> None:
+    assert set(read(text)["faults"]) - {"no-damage"} == faults
