@@ -310,3 +310,42 @@ def test_long_texts_end_soon(piece: str) -> None:
     assert read(text).certainty == "none"
     assert find_dates(text, today=TODAY).certainty in CERTAINTIES
     assert read(piece * 40).certainty in CERTAINTIES
+
+
+@pytest.mark.parametrize(
+    ("text", "earliest", "latest"),
+    [
+        # from memory: the years 1250, 1264 and 1400 of the Hijra began on 10 May 1834, 9 December
+        # 1847 and 21 November 1979; Meiji 1 is 1868, Taisho 1 is 1912, Showa 1 is 1926
+        ("AH 1250", 1834, 1835),
+        ("1264 A.H.", 1847, 1848),
+        ("AH 1400", 1979, 1980),
+        ("AH 1250-1260", 1834, 1845),
+        ("dated AH 1295/AD 1878", 1878, 1878),
+        ("A.H. 1295 (1878)", 1878, 1878),
+        ("Meiji 25", 1892, 1892),
+        ("Showa 10 (1935)", 1935, 1935),
+        ("Taisho year 5", 1916, 1916),
+        ("lata 20. XX w.", 1920, 1929),
+        ("k. XIX w.", 1875, 1899),
+        ("pocz. XX w.", 1900, 1925),
+    ],
+)
+def test_other_reckonings_and_short_forms(text: str, earliest: int, latest: int) -> None:
+    found = read_date(text)
+    assert (found.earliest, found.latest, found.certainty) == (earliest, latest, "stated")
+
+
+@pytest.mark.parametrize("text", ["1862,0301.4", "1983,1005.117-119"])
+def test_a_museums_number_is_no_date(text: str) -> None:
+    assert read_date(text).certainty == "none"
+
+
+@pytest.mark.parametrize("text", ["Utah 1900", "Shah 1900"])
+def test_letters_that_end_a_word_name_no_reckoning(text: str) -> None:
+    assert read_date(text).earliest == 1900
+
+
+def test_a_year_that_an_era_never_had_is_not_counted() -> None:
+    found = read_date("Meiji 50")
+    assert (found.earliest, found.latest, found.certainty) == (1868, 1912, "partial")

@@ -21,6 +21,7 @@ from pipeline.terms.dates import spans
 from pipeline.terms.dates.grammar import Grammar
 from pipeline.terms.dates.lexer import Token, lex
 from pipeline.terms.dates.model import DateReading, DateSettings, Span
+from pipeline.terms.dates.reckonings import in_plain_words
 
 _STARTERS = frozenset(
     {
@@ -66,7 +67,7 @@ class _Scan:
 
 def read_folded(folded: str, text: str, settings: DateSettings, *, title: bool) -> DateReading:
     """One reading of a folded text; `title` reads running text, and more warily."""
-    tokens = lex(folded)
+    tokens = lex(folded if title else in_plain_words(folded))
     grammar = Grammar(tokens, settings, title=title)
     scan = _scan(grammar, tokens, title)
     scan.future = grammar.future

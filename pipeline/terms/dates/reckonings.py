@@ -1,0 +1,69 @@
+"""Years told by another reckoning, and short forms with full stops, put into plain words.
+
+The years of the Hijra are lunar: one of them lies in two of ours, or wholly in one. What a museum
+numbers its objects by ("1862,0301.4") tells when it was acquired and is no date of making.
+"""
+
+from __future__ import annotations
+
+import re
+
+# the year 1 began on 16 July 622 (Julian); a year has 354.367 days (mean of the tabular calendar)
+_HIJRA_BEGAN = 622.54
+_HIJRA_YEAR = 354.36667 / 365.2425
+_HIJRA_LAST = 1500
+_ERA_BEGAN = {"meiji": 1868, "taisho": 1912, "showa": 1926, "heisei": 1989, "reiwa": 2019}
+_ERA_LASTED = {"meiji": 45, "taisho": 15, "showa": 64, "heisei": 31, "reiwa": 99}
+
+_HIJRI = re.compile(
+    r"\b(?:a\.?h\.? ?(?P<before>\d{3,4})(?!\d)(?: ?- ?(?P<to_before>\d{3,4})(?!\d))?"
+    r"|(?P<after>\d{3,4})(?: ?- ?(?P<to_after>\d{3,4}))? ?a\.?h\b\.?)"
+    r"(?: ?[/=(] ?(?:a\.?d\.? ?)?(?P<ours>\d{3,4}(?: ?- ?\d{2,4})?)(?!\d)"
+    r"(?: ?(?:a\.?d\b|c\.?e\b)\.?)? ?\)?)?"
+)
+_ERA_YEAR = re.compile(
+    r"\b(meiji|taisho|showa|heisei|reiwa) (?:year )?(\d{1,2})(?= ?(?:$|[(),;=/]))"
+)
+_MUSEUM_NUMBER = re.compile(r"\b1[789]\d\d,\d{4}\.\d+(?:-\d+)?")
+_POLISH_DECADE = re.compile(r"\blat[ay]? ([1-9]0)\.?(?: ?-? ?te)? (xix|xx) w(?:\.|ieku|\b)")
+_POLISH_SHORT = (
+    (re.compile(r"\bk\. ?(?=[ivx]+ ?w)"), "koniec "),
+    (re.compile(r"\bpocz\. ?(?=[ivx]+ ?w)"), "poczatek "),
+)
+
+
+def in_plain_words(folded: str) -> str:
+    """A folded text with such years and forms told in the common reckoning."""
+    if "a" in folded and "h" in folded:
+        folded = _HIJRI.sub(_ours, folded)
+    if "," in folded:
+        folded = _MUSEUM_NUMBER.sub("no 1", folded)
+    if " w" in folded:
+        folded = _POLISH_DECADE.sub(_polish_decade, folded)
+        for pattern, words in _POLISH_SHORT:
+            folded = pattern.sub(words, folded)
+    return _ERA_YEAR.sub(_era_year, folded)
+
+
+def _ours(match: re.Match[str]) -> str:
+    if match["ours"]:
+        return match["ours"]
+    year = int(match["before"] or match["after"])
+    last = int(match["to_before"] or match["to_after"] or year)
+    if not 0 < year <= last <= _HIJRA_LAST:
+        return match[0]
+    begins = _HIJRA_BEGAN + (year - 1) * _HIJRA_YEAR
+    ends = _HIJRA_BEGAN + last * _HIJRA_YEAR - 1 / 365
+    earliest, latest = int(begins), int(ends)
+    return str(earliest) if earliest == latest else f"{earliest}-{latest}"
+
+
+def _era_year(match: re.Match[str]) -> str:
+    era, year = match[1], int(match[2])
+    if not 0 < year <= _ERA_LASTED[era]:
+        return match[0]
+    return str(_ERA_BEGAN[era] + year - 1)
+
+
+def _polish_decade(match: re.Match[str]) -> str:
+    return f"{19 if match[2] == 'xx' else 18}{match[1]}s"
