@@ -82,7 +82,10 @@ def read_materials(
     best = np.full(stream.n_titles, -1, dtype=np.int32)
     best[title[pick]] = pick
     above = lexicon.above("material")
-    for row in eligible[above[concept[eligible], concept[best[title[eligible]]]]]:
+    # "pottery vase, lava glaze", "printed cotton": what lies upon it is no finer substance
+    surface = _surfaces(lexicon)[concept]
+    finer = eligible[~surface[eligible] | surface[best[title[eligible]]]]
+    for row in finer[above[concept[finer], concept[best[title[finer]]]]]:
         if above[concept[row], concept[best[title[row]]]]:
             best[title[row]] = row
     has = best >= 0
@@ -437,6 +440,13 @@ def _inlays(lexicon: Lexicon) -> BoolArray:
     )
 
 
+def _surfaces(lexicon: Lexicon) -> BoolArray:
+    """Glazes, enamels over them and printing on cloth: what lies upon a substance."""
+    return lexicon.memo(
+        "surfaces", lambda: np.array([one in _SURFACES for one in lexicon.concept_ids["material"]])
+    )
+
+
 def _roots(lexicon: Lexicon) -> IntArray:
     ids = lexicon.concept_ids["material"]
 
@@ -476,6 +486,7 @@ _WRAPS = frozenset(
      "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster"]
 )  # fmt: skip
 _INLAYS = frozenset({"brass-inlay", "mop-inlay", "bone-inlay", "stringing", "crossbanding"})
+_SURFACES = frozenset({"glaze", "lustre-glaze", "overglaze-enamel", "moriage", "printed-textile"})
 _MOUNTED = frozenset({"mounted"})
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})

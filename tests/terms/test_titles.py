@@ -412,3 +412,24 @@ def test_furniture_made_small_waits_for_a_person(title: str, status: str) -> Non
 )
 def test_a_denial_ends_with_its_sentence(text: str, faults: set[str]) -> None:
     assert set(read(text)["faults"]) - {"no-damage"} == faults
+
+
+@pytest.mark.parametrize(
+    ("title", "material"),
+    [
+        ("Lead glazed pottery figure of a dog", "ceramic"),
+        ("Pottery floor vase with fat lava glaze, 1970s", "ceramic"),
+        ("Porcelain vase, sang de boeuf glaze", "porcelain"),
+        ("Textile, printed cotton, c1850", "cotton"),
+        ("Bowl, earthenware, painted in lustre", "earthenware"),
+        # where nothing else is named the glaze is what the title says
+        ("Bowl, copper lustre", "lustre-glaze"),
+        ("Silver lustre jug", "lustre-glaze"),
+        # a way of making glass or weaving cloth is a finer name of it
+        ("Glass decanter, cut glass", "cut-glass"),
+        ("Textile panel, tapestry weave", "tapestry-weave"),
+    ],
+)
+def test_what_lies_upon_a_substance_does_not_stand_for_it(title: str, material: str) -> None:
+    read = read_titles(pa.array([title])).to_pylist()[0]
+    assert (read["material_id"], read["material_status"]) == (material, "accepted")
