@@ -132,6 +132,10 @@ def settle(
     with_inlay = lexicon.phrases_where(
         "inlaid with", lambda words: "with" in words and words[0] in ("inlaid", "inset", "strung")
     )
+    # "blush ivory" is a colour and names no ivory
+    with_inlay = with_inlay | lexicon.phrases_where(
+        "shades of ivory", lambda words: words in (("blush", "ivory"), ("off", "white", "ivory"))
+    )
     work = bare & lexicon.phrases_where("on", lambda words: "on" in words)
     work_start = np.zeros(n, dtype=bool)
     coat_end = np.zeros(n, dtype=bool)  # and its last: "painted pine" is pine, "oak effect" no oak

@@ -433,3 +433,17 @@ def test_a_denial_ends_with_its_sentence(text: str, faults: set[str]) -> None:
 def test_what_lies_upon_a_substance_does_not_stand_for_it(title: str, material: str) -> None:
     read = read_titles(pa.array([title])).to_pylist()[0]
     assert (read["material_id"], read["material_status"]) == (material, "accepted")
+
+
+@pytest.mark.parametrize(
+    ("title", "materials"),
+    [
+        ("Royal Worcester blush ivory vase", {"ivory-finish"}),
+        ("Jug, blush ivory, gilt handle", {"ivory-finish"}),
+        ("Carved ivory jug", {"ivory"}),
+        ("Painted pine jug", {"pine", "painted-finish"}),
+    ],
+)
+def test_a_shade_of_ivory_names_no_ivory(title: str, materials: set[str]) -> None:
+    read = read_titles(pa.array([title])).to_pylist()[0]
+    assert set(read["material_ids"]) == materials
