@@ -34,6 +34,7 @@ CHOICES: dict[str, tuple[object, ...]] = {
     "most_interactions": (1500,),
     "n_neighbours": (0, 10, 60),
     "drift_share": (0.0, 1.0),
+    "enough_calibration_sales": (20, 1000),
 }
 
 
