@@ -52,6 +52,8 @@ def fold_text(text: str) -> str:
     text = text.translate(_TRANSLATION)
     text = unicodedata.normalize("NFKD", text).casefold()
     text = unicodedata.normalize("NFKD", text).translate(_TRANSLATION)
+    if text.isascii():  # only quotes and dashes were typed otherwise
+        return _tidy(text)
     # what is neither letter nor figure nor plain ASCII parts words (currency signs, symbols)
     folded = "".join(
         character if character < "\x80" or character.isalnum() else " "
