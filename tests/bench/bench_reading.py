@@ -138,6 +138,7 @@ def main() -> None:
             ("titles", measure_titles(part, vocabulary)),
             ("trade titles", measure_titles(part, vocabulary, "labelled_trade.csv")),
             ("fresh titles", measure_titles(part, vocabulary, "labelled_fresh.csv")),
+            ("later titles", measure_titles(part, vocabulary, "labelled_later.csv")),
             ("fields", measure_fields(part, vocabulary)),
         ):
             print(f"\n{name}, part {part}\n{HEADER}")

@@ -30,7 +30,12 @@ TITLE_COLUMNS = [
     "lot",
 ]
 FIELD_COLUMNS = ["part", "kind", "text", "concept_id"]
-TITLE_FILES = ["labelled_titles.csv", "labelled_trade.csv", "labelled_fresh.csv"]
+TITLE_FILES = [
+    "labelled_titles.csv",
+    "labelled_trade.csv",
+    "labelled_fresh.csv",
+    "labelled_later.csv",
+]
 PARTS = {"tune", "held"}
 AMBIGUOUS = "?"
 CLASSES = {"period", "style", "reproduction", "unknown", AMBIGUOUS}
@@ -100,6 +105,12 @@ def test_there_are_enough_titles_in_each_part(name: str, least: int) -> None:
     parts = Counter(row["part"] for row in _read(name, TITLE_COLUMNS))
     assert set(parts) == PARTS
     assert min(parts.values()) >= least
+
+
+def test_the_later_titles_are_all_held() -> None:
+    rows = _read("labelled_later.csv", TITLE_COLUMNS)
+    assert {row["part"] for row in rows} == {"held"}
+    assert len(rows) >= 100
 
 
 def test_there_are_enough_field_values_of_each_kind(fields: list[dict[str, str]]) -> None:
