@@ -370,7 +370,10 @@ def test_minor_units_are_those_of_iso_4217() -> None:
 
 def test_cldr_signs_are_known() -> None:
     # Every symbol that CLDR (by Babel) gives a currency in any of its locales. One-letter signs
-    # need the source's currency; "¤" and CLDR's blanks name none.
+    # need the source's currency; "¤" and CLDR's blanks name none. Two signs of the Caribbean
+    # guilder are left alone on purpose: "Kg." is a kilogram to all but Turkmen, and "ANG", in
+    # Albanian, is the ISO 4217 code of the guilder before it.
+    left_alone = {("Kg.", "XCG"), ("ANG", "XCG")}
     missing = set()
     for name in locale_identifiers():
         for code, sign in Locale.parse(name).currency_symbols.items():
@@ -380,7 +383,7 @@ def test_cldr_signs_are_known() -> None:
             known = candidates(written, code) | candidates(written + ".", code)
             if code not in known and candidates(written.split()[0], code) != {code}:
                 missing.add((sign, code))
-    assert missing == set()
+    assert missing - left_alone == set()
 
 
 def test_cldr_formats_read_back() -> None:
