@@ -436,6 +436,17 @@ PRICE_WORDS = TableDef(
     ),
 )  # fmt: skip
 
+_LEVEL = (
+    Column("price_level", REAL, "Level of prices; a price of the period divided by it is one "
+           "of the last period.", "1 in the last period", null=False, minimum=0),
+    Column("low", REAL, "Lower end of its 95 % interval.", null=False, minimum=0),
+    Column("high", REAL, "Upper end of its 95 % interval.", null=False, minimum=0),
+)  # fmt: skip
+_HOLDS_LEVEL = Rule(
+    "interval_holds_level", "low <= price_level AND price_level <= high",
+    ("low", "price_level", "high"), "The interval holds the level.",
+)  # fmt: skip
+
 PRICE_INDEX = TableDef(
     "price_index",
     "One row a month or quarter at a place: the level of prices against the last period, by the "
@@ -443,19 +454,13 @@ PRICE_INDEX = TableDef(
     (
         *_SCOPE,
         Column("period", TEXT, "Month (2026-03) or quarter (2026-Q1).", null=False),
-        Column("price_level", REAL, "Level of prices; a price of the period divided by it is one "
-               "of the last period.", "1 in the last period", null=False, minimum=0),
-        Column("low", REAL, "Lower end of its 95 % interval.", null=False, minimum=0),
-        Column("high", REAL, "Upper end of its 95 % interval.", null=False, minimum=0),
+        *_LEVEL,
         Column("n", COUNT, "Sales of the period there.", "sales", null=False, minimum=0),
         _OF_THE_METHOD,
     ),
     key=("scope", "family_id", "period"),
     sort=("scope", "family_id", "period"),
-    rules=(
-        Rule("interval_holds_level", "low <= price_level AND price_level <= high",
-             ("low", "price_level", "high"), "The interval holds the level."),
-    ),
+    rules=(_HOLDS_LEVEL,),
 )  # fmt: skip
 
 RESALE_INDEX = TableDef(
@@ -468,20 +473,14 @@ RESALE_INDEX = TableDef(
                allowed=_closed(("all", "family"))),
         Column("family_id", TEXT, "Family, or any.", null=False),
         Column("period", TEXT, "Quarter (2026-Q1) or year (2026).", null=False),
-        Column("price_level", REAL, "Level of prices; a price of the period divided by it is one "
-               "of the last period.", "1 in the last period", null=False, minimum=0),
-        Column("low", REAL, "Lower end of its 95 % interval.", null=False, minimum=0),
-        Column("high", REAL, "Upper end of its 95 % interval.", null=False, minimum=0),
+        *_LEVEL,
         Column("n_pairs", COUNT, "Pieces with one of their two sales in the period.", "pieces",
                null=False, minimum=0),
         _OF_THE_METHOD,
     ),
     key=("scope", "family_id", "period"),
     sort=("scope", "family_id", "period"),
-    rules=(
-        Rule("interval_holds_level", "low <= price_level AND price_level <= high",
-             ("low", "price_level", "high"), "The interval holds the level."),
-    ),
+    rules=(_HOLDS_LEVEL,),
 )  # fmt: skip
 
 MARKET_COUNTS = TableDef(

@@ -139,7 +139,6 @@ def fit_effects(
     recency: Floats,
     settings: ModelSettings,
     start: Fit | None,
-    fitted: Fit | None = None,
 ) -> tuple[Solution, Encoded, Floats, dict[str, dict[tuple[int, int], tuple[Ints, Floats]]]]:
     """Effects by REML with weights that doubt surprising sales.
 

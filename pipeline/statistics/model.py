@@ -35,7 +35,7 @@ from pipeline.statistics.ranges import (
 )
 
 LEAST_SALES = 10
-# Of all sales; ranges of fits to fewer than half would be those of another model.
+# Of all sales; ranges of fits to fewer than the other two fifths would be another model's.
 _MOST_HELD_BACK = 0.6
 NEAREST = "nearest sales"
 DRIFT = "drift since the held-back sales"
@@ -341,8 +341,8 @@ def held_back_blocks(day: Floats | None, settings: ModelSettings) -> list[tuple[
     are foretold from the earlier ones.
 
     One block where the latest `calibration_share` of the sales are enough to learn ranges from;
-    else further ones before it, until there are `enough_calibration_sales` or half the sales are
-    held back. None where there are too few sales, or no dates.
+    else further ones before it, until there are `enough_calibration_sales` or three fifths of the
+    sales are held back. None where there are too few sales, or no dates.
     """
     if day is None:
         return []

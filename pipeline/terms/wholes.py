@@ -135,9 +135,10 @@ def _ranks(
         covers |= _below(lexicon, root)
     covering = seats[title] & covers[concept]
     rank[covering] += 35  # the wood of a seat is named before its cover
-    # "marcasite and silver brooch": the stones are set in the metal
+    # "marcasite and silver brooch", "pearl ring, 9ct gold": the stones are set in the metal
     jewels = in_family(lexicon, things, head, n_titles, "jewellery")
-    stones = jewels[title] & _below(lexicon, "stone")[concept] & (place < PART)
+    set_in = _below(lexicon, "stone") | _below(lexicon, "pearl")
+    stones = jewels[title] & set_in[concept] & (place < PART)
     rank[stones] += 1
     return rank
 

@@ -5,9 +5,12 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
+import duckdb
+import pyarrow as pa
 import pytest
 
 import pipeline
+from pipeline.columns import SALES
 from pipeline.refresh import refresh
 from pipeline.settings import load_settings
 from pipeline.stages.model import TABLES as DECLARED
@@ -110,3 +113,34 @@ def test_the_model_kept_is_the_one_that_was_fitted(
     fitted_now = fitted(sales, load_settings(place / "data/settings.toml").model)
     items = sales.slice(0, 20)
     assert kept.predict(items) == fitted_now.predict(items)
+
+
+@pytest.mark.parametrize(
+    ("n_with_a_height", "names"),
+    [(10, {"largest_cm", "height_cm", "drawers"}), (9, {"largest_cm", "drawers"})],
+)
+def test_a_side_stands_for_itself_where_half_the_sales_tell_it(
+    n_with_a_height: int, names: set[str]
+) -> None:
+    """A column of an export tells it of every sale; texts tell it of a few, by the way."""
+    rows = [
+        {
+            "sale_id": f"s{k:02}", "is_comparable": True, "compared_amount": 100.0,
+            "measures": [("largest_cm", 40.0), ("drawers", 3.0)]
+            + ([("height_cm", 30.0)] if k < n_with_a_height else []),
+        }
+        for k in range(20)
+    ]  # fmt: skip
+    schema = pa.schema(
+        [
+            ("sale_id", pa.string()), ("is_comparable", pa.bool_()),
+            ("compared_amount", pa.float64()), ("measures", pa.map_(pa.string(), pa.float64())),
+        ]
+    )  # fmt: skip
+    with duckdb.connect() as con:
+        con.execute(SALES.ddl().replace("NOT NULL", ""))
+        con.register("made", pa.Table.from_pylist(rows, schema))
+        con.execute("INSERT INTO sales BY NAME SELECT * FROM made")
+        told = sales_of_model(con)["measures"].to_pylist()
+    assert len(told) == 20
+    assert {name for one in told for name, _ in one} == names

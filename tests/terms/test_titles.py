@@ -447,3 +447,16 @@ def test_what_lies_upon_a_substance_does_not_stand_for_it(title: str, material: 
 def test_a_shade_of_ivory_names_no_ivory(title: str, materials: set[str]) -> None:
     read = read_titles(pa.array([title])).to_pylist()[0]
     assert set(read["material_ids"]) == materials
+
+
+@pytest.mark.parametrize(
+    ("title", "material"),
+    [
+        ("seed pearl crescent brooch, 9ct gold, Victorian", "gold-9ct"),
+        ("Pearl and diamond ring, platinum", "platinum"),
+        ("Seed pearl brooch", "pearl"),
+    ],
+)
+def test_pearls_are_set_in_the_metal(title: str, material: str) -> None:
+    """Common practice, no source."""
+    assert accepted(title, "material") == material
