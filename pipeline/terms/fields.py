@@ -38,12 +38,18 @@ from pipeline.terms.titles import TITLE_ACCEPT_SCORE, TitleReading, read_chunk
 WORST_SHOWN = 60.0  # score of a label that is still shown as a candidate
 _LIKENESS_BLOCK = 500  # values compared at once with all labels: bounds the memory
 _SHORT_FIELD = 4  # words; in so short a value an unknown last word may be the head
+_WORD = re.compile(r"\w+(?:['’-]\w+)*")
+# steps of a path of kinds; "a/f" is none
+_PATH = re.compile(r"[>|]|\w{3}\s*/\s*\w{3}")
+_ON = re.compile(r"\bon\b", re.IGNORECASE)
+_LONGEST_PART = 3  # words of one of several kinds that a value lists
 # two kinds and no more, in a whole value or in the last step of a path
 _PAIR = re.compile(r"(?:^|>)\s*([\w' -]+?)\s*(?:&|\+|\band\b)\s*([\w' -]+?)\s*$")
 # "Books, Maps & Prints"
 _TRIPLE = re.compile(
     r"(?:^|>)\s*([\w' -]+?)\s*,\s*([\w' -]+?)\s*(?:,|&|\+|\band\b)\s*([\w' -]+?)\s*$"
 )
+_JOINED = re.compile(r"[&+]|\band\b", re.IGNORECASE)
 _NEGATIVE = frozenset(["not", "no", "non", "un", "without", "faux", "imitation"])
 
 
@@ -74,6 +80,10 @@ class FieldReader:
             open_ones, self._by_phrase([texts[i] for i in open_ones]), strict=True
         ):
             readings[i] = reading
+        running = self._as_running_text(texts, open_ones)
+        for i, reading in running.items():
+            readings[i] = reading
+        open_ones = [i for i in open_ones if i not in running]
         unread = [i for i in open_ones if readings[i] is None]
         for i, reading in zip(unread, self._by_likeness([texts[i] for i in unread]), strict=True):
             readings[i] = reading
@@ -83,6 +93,37 @@ class FieldReader:
             _doubted(reading) if reading is not None and text.rstrip().endswith("?") else reading
             for text, reading in zip(texts, (one or NOTHING for one in readings), strict=True)
         ]
+
+    def _as_running_text(self, texts: list[str], open_ones: list[int]) -> dict[int, FieldReading]:
+        """Readings of the values that are whole titles, as a title is read.
+
+        Long values that name a kind of thing; of a column of kinds every long value that lists
+        none. A grade stands bare in its own column whatever is written around it.
+        """
+        if self._kind == "condition":
+            return {}
+        long = [
+            i for i in open_ones
+            if len(_WORD.findall(texts[i])) > _SHORT_FIELD
+            and not (self._kind == "category" and _lists_kinds(texts[i]))
+            # "ink on artist's board": the thing named is what the work is on
+            and not (self._kind == "material" and _ON.search(texts[i]))
+        ]  # fmt: skip
+        if not long:
+            return {}
+        chunk = read_chunk(
+            self._lexicon,
+            pa.array([texts[i] for i in long], pa.large_string()),
+            self._settings,
+            with_dates=self._kind == "attribution",
+        )
+        things = chunk.kinds["category"]
+        named = (things.concept >= 0) & (things.score >= TITLE_ACCEPT_SCORE) & ~things.doubtful
+        return {
+            i: self._of_chunk(chunk, row, running=True) or NOTHING
+            for row, i in enumerate(long)
+            if self._kind == "category" or named[row]
+        }
 
     def _settle_pairs(
         self, texts: list[str], readings: list[FieldReading | None], open_ones: list[int]
@@ -100,6 +141,8 @@ class FieldReader:
             accepted = [one for one in read if one.status == ACCEPTED]
             if not accepted or (len(parts) > 2 and len(accepted) < 2):
                 continue
+            if len(accepted) < len(parts) and not _JOINED.search(texts[i]):
+                continue  # "Clock, brass, French style" lists what is said of one thing
             counted = read if len(parts) == 2 else accepted
             ids = [str(one.concept_id) for one in counted if one.concept_id is not None]
             if len(ids) < len(counted):
@@ -186,7 +229,9 @@ class FieldReader:
             best[index] = self._narrower(best[index], found[row], is_end)
         return best
 
-    def _of_chunk(self, chunk: TitleReading, row: int) -> FieldReading | None:
+    def _of_chunk(
+        self, chunk: TitleReading, row: int, *, running: bool = False
+    ) -> FieldReading | None:
         reading = chunk.kinds[self._kind]
         number = int(reading.concept[row])
         if number < 0:
@@ -194,7 +239,7 @@ class FieldReader:
         first, past = np.searchsorted(reading.also_title, [row, row + 1])
         others = tuple(self._ids[int(one)] for one in reading.also_concept[first:past])
         score, margin = float(reading.score[row]), float(reading.margin[row])
-        if self._kind == "category" and self._ends_unknown(chunk, row):
+        if self._kind == "category" and not running and self._ends_unknown(chunk, row):
             score, margin = min(score, 80.0), 0.0
         taken = score >= TITLE_ACCEPT_SCORE and not bool(reading.doubtful[row])
         if self._kind == "condition":
@@ -349,7 +394,14 @@ class FieldReader:
 def _parts_of(text: str) -> tuple[str, ...]:
     """The two or three names that a value lists, none where it lists nothing."""
     found = _PAIR.search(text) or _TRIPLE.search(text)
-    return found.groups() if found else ()
+    parts: tuple[str, ...] = found.groups() if found else ()
+    short = all(len(_WORD.findall(part)) <= _LONGEST_PART for part in parts)
+    return parts if short else ()
+
+
+def _lists_kinds(text: str) -> bool:
+    """Whether a value is a path of kinds, or several kinds joined."""
+    return bool(_PATH.search(text) or (_JOINED.search(text) and _parts_of(text)))
 
 
 def _doubted(reading: FieldReading) -> FieldReading:

@@ -18,6 +18,7 @@ from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.makers import MakerReader
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
 from pipeline.terms.readings import FUZZY, NOTHING, FieldReading
+from pipeline.terms.text_columns import Texts, text_column
 from pipeline.terms.titles import (
     CHUNK_TITLES,
     TITLE_ACCEPT_SCORE,
@@ -66,9 +67,9 @@ class Candidate:
 
 
 def read_terms(
-    texts: pa.Array | pa.ChunkedArray,
+    texts: Texts | None,
     kind: str,
-    titles: pa.Array | pa.ChunkedArray | None = None,
+    titles: Texts | None = None,
     vocabulary: Vocabulary | None = None,
     decisions: TermDecisions | None = None,
     settings: TermSettings | None = None,
@@ -77,9 +78,12 @@ def read_terms(
     """Read a column of texts as terms of one kind.
 
     Args:
-        texts: what the column of an export states; null or empty where it states nothing.
+        texts: what the column of an export states; null or empty where it states nothing. An
+            Arrow array, a pandas or NumPy column, or a list; what is no text is read as it prints.
+            None where there are titles alone. A value that reads like a whole title is read as one.
         kind: category, material, period, condition, attribution or maker.
-        titles: as long as `texts`; read where the text states nothing, and compared where it does.
+        titles: as long as `texts`, in any of these forms; read where the text states nothing, and
+            compared where it does.
         vocabulary: the package's own where None.
         decisions: a `TermDecisions`; a decision beats every other reading of its text.
         settings: thresholds (0 to 100).
@@ -97,7 +101,8 @@ def read_terms(
         the more cautious (a copy is never pooled with what it copies).
 
     Raises:
-        UsageError: an unknown kind, or columns of different length.
+        UsageError: an unknown kind, one text where a column was asked for, or columns of different
+            length.
     """
     if kind not in KINDS:
         raise UsageError(
@@ -105,19 +110,21 @@ def read_terms(
         )
     settings = settings or TermSettings()
     lexicon = lexicon_for(vocabulary)
-    values = _strings(texts)
+    heads = None if titles is None else text_column(titles, "titles")
+    if texts is None and heads is not None:
+        texts = pa.nulls(len(heads), pa.large_string())
+    values = text_column(texts, "texts")
     fields, field_row = _read_fields(lexicon, kind, values, decisions, settings)
     builder = _Table(lexicon, kind, values)
     codes = None if currencies is None else currency_codes(currencies)
     choice = _field_choices(lexicon, kind, values)
-    if titles is None:
+    if heads is None:
         table = builder.build(fields, field_row)
         return table if codes is None else builder.by_currency(table, choice, codes)
     if kind not in READ_IN_TITLES:
         raise UsageError(
             f"No {kind} is read from titles.", todo="Leave the titles out, or read another kind."
         )
-    heads = _strings(titles)
     if len(heads) != len(values):
         raise UsageError(
             f"{len(values)} texts came with {len(heads)} titles.",
@@ -456,13 +463,3 @@ def _with_also(best: FieldReading, other: FieldReading) -> FieldReading:
     extra = [one for one in (other.concept_id, *other.also) if one and one != best.concept_id]
     also = tuple(dict.fromkeys((*best.also, *extra)))
     return FieldReading(best.concept_id, also, best.score, best.margin, best.method, best.status)
-
-
-def _strings(values: pa.Array | pa.ChunkedArray) -> pa.Array:
-    if isinstance(values, pa.ChunkedArray):
-        values = values.combine_chunks()
-        if isinstance(values, pa.ChunkedArray):
-            values = pa.array([], pa.string())
-    if pa.types.is_dictionary(values.type):
-        values = values.dictionary_decode()
-    return values.cast(pa.large_string())

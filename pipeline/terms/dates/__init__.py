@@ -22,6 +22,7 @@ from pipeline.errors import SettingsError
 from pipeline.terms.dates.lexer import fold, may_hold_date
 from pipeline.terms.dates.model import CERTAINTIES, DateReading, DateSettings
 from pipeline.terms.dates.reader import read_folded
+from pipeline.terms.printed import printed
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -34,7 +35,7 @@ _EDTF_BC = re.compile(r"-(\d{4}|\d\dxx)([~?%]?)")
 
 
 def read_date(
-    text: str | None,
+    text: str | float | None,
     circa_years: int = 5,
     century: str = "hundreds",
     today: dt.date | None = None,
@@ -42,7 +43,7 @@ def read_date(
     """Read a text that is meant as a date of making.
 
     Args:
-        text: as written; None and blanks are no date.
+        text: as written; None, NaN and blanks are no date. A number is read as it prints.
         circa_years: how far "circa" opens a year, a decade or a range, to each side. CCO 2006
             §4.2.3 gives 5, the ICOM Object ID guide 10. Centuries and periods do not widen.
         century: "hundreds" (1800..1899) or "trade" (1801..1900).
@@ -56,7 +57,7 @@ def read_date(
         SettingsError: a setting is outside what it may be.
     """
     settings = _settings(circa_years, century, today or dt.date.today())
-    return _read(text, settings, title=False)
+    return _read(printed(text), settings, title=False)
 
 
 def find_dates(
@@ -72,7 +73,7 @@ def find_dates(
     date are expected and lower nothing. Arguments, result and errors as for `read_date`.
     """
     settings = _settings(circa_years, century, today or dt.date.today())
-    return _read(title, settings, title=True)
+    return _read(printed(title), settings, title=True)
 
 
 def read_dates(
