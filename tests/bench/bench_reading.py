@@ -63,6 +63,18 @@ def measure_fields(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
     return scores
 
 
+def measure_materials(part: str, vocabulary: Vocabulary) -> Score:
+    """Score the titles that are labelled for their material alone."""
+    rows = labelled_rows("labelled_materials.csv", part)
+    table = read_titles(pa.array([row["title"] for row in rows]), vocabulary).to_pylist()
+    score = Score()
+    for row, read in zip(rows, table, strict=True):
+        value = read["material_id"]
+        above = vocabulary.ancestors("material", value) if value else ()
+        count_term(score, row["title"], row["material"], value, read["material_status"], above)
+    return score
+
+
 def _count_dates(
     score: Score, row: dict[str, str], read: dict[str, object], vocabulary: Vocabulary
 ) -> None:
@@ -139,6 +151,7 @@ def main() -> None:
             ("trade titles", measure_titles(part, vocabulary, "labelled_trade.csv")),
             ("fresh titles", measure_titles(part, vocabulary, "labelled_fresh.csv")),
             ("later titles", measure_titles(part, vocabulary, "labelled_later.csv")),
+            ("material titles", {"material": measure_materials(part, vocabulary)}),
             ("fields", measure_fields(part, vocabulary)),
         ):
             print(f"\n{name}, part {part}\n{HEADER}")

@@ -6,6 +6,7 @@ every figure taken with them worthless.
 """
 
 import csv
+import hashlib
 import re
 from collections import Counter
 from collections.abc import Iterator
@@ -30,6 +31,7 @@ TITLE_COLUMNS = [
     "lot",
 ]
 FIELD_COLUMNS = ["part", "kind", "text", "concept_id"]
+MATERIAL_COLUMNS = ["part", "title", "material"]
 TITLE_FILES = [
     "labelled_titles.csv",
     "labelled_trade.csv",
@@ -113,6 +115,15 @@ def test_the_later_titles_are_all_held() -> None:
     assert len(rows) >= 100
 
 
+def test_titles_of_materials_are_labelled_and_parted_by_their_digest() -> None:
+    rows = _read("labelled_materials.csv", MATERIAL_COLUMNS)
+    assert len(rows) >= 200
+    assert {row["material"] for row in rows} <= _concepts("material") | {"", AMBIGUOUS}
+    for row in rows:
+        odd = hashlib.sha256(row["title"].encode()).digest()[0] % 2
+        assert row["part"] == ("tune" if odd else "held"), row["title"]
+
+
 def test_there_are_enough_field_values_of_each_kind(fields: list[dict[str, str]]) -> None:
     kinds = Counter(row["kind"] for row in fields)
     assert set(kinds) == set(MINIMUM_FIELDS)
@@ -125,6 +136,7 @@ def test_there_are_enough_field_values_of_each_kind(fields: list[dict[str, str]]
 
 def test_no_title_stands_twice_or_in_both_parts() -> None:
     rows = [row for name in TITLE_FILES for row in _read(name, TITLE_COLUMNS)]
+    rows += _read("labelled_materials.csv", MATERIAL_COLUMNS)
     keys = Counter(_key(row["title"]) for row in rows)
     assert [key for key, count in keys.items() if count > 1 or not key] == []
 
