@@ -2,6 +2,7 @@
 
     python -m tests.bench.bench_reading               both parts, figures only
     python -m tests.bench.bench_reading --part tune --show   every miss of the part to tune on
+                                     (of the lists that only judge, none)
 
 Per kind: right (accepted and equal to the label), wrong (accepted and not), review, unread, the
 coverage of rows that state the kind, the precision of what was accepted and the share of all rows
@@ -24,6 +25,7 @@ from tests.bench.reading_score import HEADER, Score, count_term, labelled_rows
 
 KINDS = ("category", "material", "period", "attribution", "condition")
 YEARS_OF_PARTS = 10  # years; the ends of early, mid and late are conventions
+ONLY_JUDGED = {"judged titles"}  # lists of which nobody sees a row: sums only, whatever is asked
 
 
 def measure_titles(
@@ -152,12 +154,13 @@ def main() -> None:
             ("fresh titles", measure_titles(part, vocabulary, "labelled_fresh.csv")),
             ("later titles", measure_titles(part, vocabulary, "labelled_later.csv")),
             ("material titles", {"material": measure_materials(part, vocabulary)}),
+            ("judged titles", measure_titles(part, vocabulary, "labelled_judged.csv")),
             ("fields", measure_fields(part, vocabulary)),
         ):
             print(f"\n{name}, part {part}\n{HEADER}")
             for kind, score in scores.items():
                 print(score.line(kind))
-            if arguments.show:
+            if arguments.show and name not in ONLY_JUDGED:
                 for kind, score in scores.items():
                     if arguments.kind in (None, kind):
                         print(f"\n-- {name}, {kind}", *score.misses, sep="\n")

@@ -37,6 +37,7 @@ TITLE_FILES = [
     "labelled_trade.csv",
     "labelled_fresh.csv",
     "labelled_later.csv",
+    "labelled_judged.csv",
 ]
 PARTS = {"tune", "held"}
 AMBIGUOUS = "?"
@@ -109,10 +110,13 @@ def test_there_are_enough_titles_in_each_part(name: str, least: int) -> None:
     assert min(parts.values()) >= least
 
 
-def test_the_later_titles_are_all_held() -> None:
-    rows = _read("labelled_later.csv", TITLE_COLUMNS)
+@pytest.mark.parametrize(
+    ("name", "least"), [("labelled_later.csv", 100), ("labelled_judged.csv", 250)]
+)
+def test_the_lists_that_are_held_whole_have_no_other_part(name: str, least: int) -> None:
+    rows = _read(name, TITLE_COLUMNS)
     assert {row["part"] for row in rows} == {"held"}
-    assert len(rows) >= 100
+    assert len(rows) >= least
 
 
 def test_titles_of_materials_are_labelled_and_parted_by_their_digest() -> None:
