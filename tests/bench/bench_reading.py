@@ -20,7 +20,13 @@ import pyarrow as pa
 from pipeline.terms.reader import read_terms
 from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
-from tests.bench.museum_texts import auction_dates, museum_dates, museum_materials
+from tests.bench.museum_texts import (
+    JUDGED,
+    auction_dates,
+    museum_categories,
+    museum_dates,
+    museum_materials,
+)
 from tests.bench.reading_score import HEADER, Score, count_term, labelled_rows
 
 KINDS = ("category", "material", "period", "attribution", "condition")
@@ -139,6 +145,14 @@ def _museum(part: str, vocabulary: Vocabulary, *, show: bool) -> None:
         print("\n-- museums and catalogues", *missed, *missed_too, *materials.misses, sep="\n")
 
 
+def _judged_museum(vocabulary: Vocabulary) -> None:
+    """Print the sums of the museums' records that only judge; they are all of the held part."""
+    dates, _ = museum_dates("held", JUDGED)
+    print("\njudged texts of museums, part held", dates.line("dates"), HEADER, sep="\n")
+    print(museum_categories("held", vocabulary).line("category"))
+    print(museum_materials("held", vocabulary, JUDGED).line("mediums"))
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--part", choices=("tune", "held", "both"), default="both")
@@ -165,6 +179,8 @@ def main() -> None:
                     if arguments.kind in (None, kind):
                         print(f"\n-- {name}, {kind}", *score.misses, sep="\n")
         _museum(part, vocabulary, show=arguments.show)
+        if part == "held":
+            _judged_museum(vocabulary)
 
 
 if __name__ == "__main__":

@@ -4,7 +4,8 @@
 latest year that the museum gives, and its text for the medium. A museum's own years are a
 convention (circa is three years back at one house, five either way at another; a century ends in
 1799 or 1800), so agreement is told three ways: to the year, within ten years at both ends, and
-whether the years read hold the museum's own. See tests/terms/LABELS.md.
+whether the years read hold the museum's own. `museum_judged.csv` holds as much of other objects, and
+what the thing is; it is for judging alone. See tests/terms/LABELS.md.
 """
 
 from __future__ import annotations
@@ -17,11 +18,14 @@ import pyarrow as pa
 
 from pipeline.terms.dates import DateReading, read_date
 from pipeline.terms.reader import read_terms
+from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
 from tests.bench.reading_score import Score, count_term, labelled_rows
 
 TODAY = dt.date(2026, 11, 24)
 NEAR = 10  # years; what the conventions of museums differ by
+RECORDS = "museum_records.csv"
+JUDGED = "museum_judged.csv"  # held whole, and shown by sums alone
 Years = tuple[int | None, int | None]
 
 
@@ -48,9 +52,9 @@ class DateScore:
         )
 
 
-def museum_dates(part: str) -> tuple[DateScore, list[str]]:
+def museum_dates(part: str, name: str = RECORDS) -> tuple[DateScore, list[str]]:
     """Date texts of museums beside the years that the museums give."""
-    rows = [row for row in labelled_rows("museum_records.csv", part) if row["date_text"]]
+    rows = [row for row in labelled_rows(name, part) if row["date_text"]]
     return _dates((row["date_text"], _years(row)) for row in rows)
 
 
@@ -59,15 +63,40 @@ def auction_dates(part: str) -> tuple[DateScore, list[str]]:
     return _dates((row["text"], _years(row)) for row in labelled_rows("auction_dates.csv", part))
 
 
-def museum_materials(part: str, vocabulary: Vocabulary) -> Score:
+def museum_materials(part: str, vocabulary: Vocabulary, name: str = RECORDS) -> Score:
     """Texts for the medium beside the material that they name first."""
-    rows = [row for row in labelled_rows("museum_records.csv", part) if row["medium"]]
+    rows = [row for row in labelled_rows(name, part) if row["medium"]]
     texts = pa.array([row["medium"] for row in rows])
     score = Score()
     for row, read in zip(
         rows, read_terms(texts, "material", vocabulary=vocabulary).to_pylist(), strict=True
     ):
         count_term(score, row["medium"], row["material"], read["concept_id"], read["status"])
+    return score
+
+
+def museum_categories(part: str, vocabulary: Vocabulary, name: str = JUDGED) -> Score:
+    """The kind of object beside what the museum calls it, each text once.
+
+    The name of the object is read as a field, and where there is none, the title as a title.
+    """
+    named: dict[str, str] = {}
+    titled: dict[str, str] = {}
+    for row in labelled_rows(name, part):
+        if row["object_name"]:
+            named[row["object_name"]] = row["category"]
+        else:
+            titled[row["title"]] = row["category"]
+    fields = read_terms(pa.array(named, pa.string()), "category", vocabulary=vocabulary)
+    titles = read_titles(pa.array(titled, pa.string()), vocabulary)
+    readings = [(read["concept_id"], read["status"]) for read in fields.to_pylist()]
+    readings += [(read["category_id"], read["category_status"]) for read in titles.to_pylist()]
+    score = Score()
+    for (text, label), (value, status) in zip(
+        [*named.items(), *titled.items()], readings, strict=True
+    ):
+        above = vocabulary.ancestors("category", value) if value else ()
+        count_term(score, text, label, value, status, above)
     return score
 
 

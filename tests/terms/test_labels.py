@@ -39,6 +39,21 @@ TITLE_FILES = [
     "labelled_later.csv",
     "labelled_judged.csv",
 ]
+MUSEUM_COLUMNS = [
+    "museum",
+    "licence",
+    "object_id",
+    "title",
+    "object_name",
+    "date_text",
+    "earliest",
+    "latest",
+    "years_by",
+    "medium",
+    "material",
+    "category",
+    "part",
+]
 PARTS = {"tune", "held"}
 AMBIGUOUS = "?"
 CLASSES = {"period", "style", "reproduction", "unknown", AMBIGUOUS}
@@ -197,3 +212,63 @@ def test_ambiguous_labels_are_a_small_part(titles: list[dict[str, str]]) -> None
     kinds = ["category", "material", "period", "attribution", "date_earliest"]
     doubtful = sum(any(row[kind] == AMBIGUOUS for kind in kinds) for row in titles)
     assert 0.03 <= doubtful / len(titles) <= 0.12
+
+
+@pytest.fixture(scope="module")
+def judged_records() -> list[dict[str, str]]:
+    return _read("museum_judged.csv", MUSEUM_COLUMNS)
+
+
+def test_the_judged_records_are_held_whole_and_free_to_use(
+    judged_records: list[dict[str, str]],
+) -> None:
+    assert len(judged_records) >= 150
+    assert {row["part"] for row in judged_records} == {"held"}
+    assert {row["licence"] for row in judged_records} == {"CC0"}
+    assert len({row["museum"] for row in judged_records}) == 4
+    assert all(row["object_id"] and row["title"] for row in judged_records)
+
+
+def test_the_judged_records_are_of_other_objects_and_other_texts(
+    judged_records: list[dict[str, str]],
+) -> None:
+    with (HERE / "museum_records.csv").open(encoding="utf-8", newline="") as handle:
+        seen = list(csv.DictReader(handle))
+    objects = Counter((row["museum"], row["object_id"]) for row in judged_records)
+    assert [key for key, count in objects.items() if count > 1] == []
+    assert not objects.keys() & {(row["museum"], row["object_id"]) for row in seen}
+    for column in ("date_text", "medium"):
+        texts = Counter(_spaced(row[column]) for row in judged_records if row[column])
+        assert [text for text, count in texts.items() if count > 1] == []
+        assert not texts.keys() & {_spaced(row[column]) for row in seen}
+
+
+@pytest.mark.parametrize("kind", ["category", "material"])
+def test_every_label_of_a_judged_record_is_a_known_concept(
+    judged_records: list[dict[str, str]], kind: str
+) -> None:
+    known = _concepts(kind) | {"", AMBIGUOUS}
+    assert {row[kind] for row in judged_records} <= known
+
+
+def test_a_judged_record_has_one_label_for_one_text(judged_records: list[dict[str, str]]) -> None:
+    labels: dict[str, set[str]] = {}
+    for row in judged_records:
+        labels.setdefault(row["object_name"] or row["title"], set()).add(row["category"])
+        assert bool(row["medium"]) == bool(row["material"]), row["title"]
+    assert [text for text, found in labels.items() if len(found) > 1] == []
+
+
+def test_years_of_a_judged_record_are_in_order_and_say_whose_they_are(
+    judged_records: list[dict[str, str]],
+) -> None:
+    for row in judged_records:
+        assert (row["years_by"] in {"museum", "ours"}) == bool(row["date_text"]), row["title"]
+        years = [int(row[end]) for end in ("earliest", "latest") if row[end]]
+        assert not years or row["date_text"], row["title"]
+        assert years == sorted(years) and 0 not in years, row["title"]
+
+
+def _spaced(text: str) -> str:
+    """Return the text in small letters with single spaces."""
+    return " ".join(text.casefold().split())
