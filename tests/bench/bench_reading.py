@@ -83,6 +83,23 @@ def measure_materials(part: str, vocabulary: Vocabulary) -> Score:
     return score
 
 
+def measure_reports(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
+    """Score the condition reports: a fault marked `?` may be found or not."""
+    rows = labelled_rows("labelled_condition.csv", part)
+    table = read_titles(pa.array([row["title"] for row in rows]), vocabulary).to_pylist()
+    scores = {kind: Score() for kind in ("period", "attribution", "condition", "faults")}
+    for row, read in zip(rows, table, strict=True):
+        for kind in ("period", "condition"):
+            value = read["condition" if kind == "condition" else "period_id"]
+            count_term(scores[kind], row["title"], row[kind], value, read[f"{kind}_status"])
+        status = "review" if read["attribution_status"] == "review" else "accepted"
+        count_term(
+            scores["attribution"], row["title"], row["attribution"], read["attribution"], status
+        )
+        _count_faults(scores["faults"], row, read)
+    return scores
+
+
 def _count_dates(
     score: Score, row: dict[str, str], read: dict[str, object], vocabulary: Vocabulary
 ) -> None:
@@ -122,6 +139,9 @@ def _count_faults(score: Score, row: dict[str, str], read: dict[str, object]) ->
     score.rows += 1
     if "?" in wanted:
         return
+    open_to_doubt = {part[1:] for part in wanted if part.startswith("?")}
+    wanted = {part for part in wanted if not part.startswith("?")}
+    found -= open_to_doubt - wanted
     score.stated += len(wanted)
     score.right += len(wanted & found)
     score.wrong += len(found - wanted)
@@ -168,6 +188,7 @@ def main() -> None:
             ("fresh titles", measure_titles(part, vocabulary, "labelled_fresh.csv")),
             ("later titles", measure_titles(part, vocabulary, "labelled_later.csv")),
             ("material titles", {"material": measure_materials(part, vocabulary)}),
+            ("condition reports", measure_reports(part, vocabulary)),
             ("judged titles", measure_titles(part, vocabulary, "labelled_judged.csv")),
             ("fields", measure_fields(part, vocabulary)),
         ):

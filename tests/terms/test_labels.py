@@ -32,6 +32,7 @@ TITLE_COLUMNS = [
 ]
 FIELD_COLUMNS = ["part", "kind", "text", "concept_id"]
 MATERIAL_COLUMNS = ["part", "title", "material"]
+REPORT_COLUMNS = ["part", "title", "period", "attribution", "condition", "faults"]
 TITLE_FILES = [
     "labelled_titles.csv",
     "labelled_trade.csv",
@@ -143,6 +144,19 @@ def test_titles_of_materials_are_labelled_and_parted_by_their_digest() -> None:
         assert row["part"] == ("tune" if odd else "held"), row["title"]
 
 
+def test_condition_reports_are_labelled_and_parted_by_their_digest() -> None:
+    rows = _read("labelled_condition.csv", REPORT_COLUMNS)
+    assert len(rows) >= 250
+    for kind in ("period", "condition"):
+        assert {row[kind] for row in rows} <= _concepts(kind) | {"", AMBIGUOUS}
+    assert {row["attribution"] for row in rows} <= CLASSES
+    for row in rows:
+        faults = [one.removeprefix(AMBIGUOUS) for one in row["faults"].split("|") if one]
+        assert set(faults) <= _concepts("faults") and len(faults) == len(set(faults)), row["title"]
+        odd = hashlib.sha256(row["title"].encode()).digest()[0] % 2
+        assert row["part"] == ("tune" if odd else "held"), row["title"]
+
+
 def test_there_are_enough_field_values_of_each_kind(fields: list[dict[str, str]]) -> None:
     kinds = Counter(row["kind"] for row in fields)
     assert set(kinds) == set(MINIMUM_FIELDS)
@@ -156,6 +170,7 @@ def test_there_are_enough_field_values_of_each_kind(fields: list[dict[str, str]]
 def test_no_title_stands_twice_or_in_both_parts() -> None:
     rows = [row for name in TITLE_FILES for row in _read(name, TITLE_COLUMNS)]
     rows += _read("labelled_materials.csv", MATERIAL_COLUMNS)
+    rows += _read("labelled_condition.csv", REPORT_COLUMNS)
     keys = Counter(_key(row["title"]) for row in rows)
     assert [key for key, count in keys.items() if count > 1 or not key] == []
 
