@@ -69,9 +69,11 @@ def read_things(
     above = lexicon.above("category")
     says_which = np.zeros(len(start), dtype=bool)
     says_which[:-1] = follows[:-1] & above[concept[:-1], concept[1:]]
-    modifier = follows & ~by_scale & ~says_which
+    described = follows & ~by_scale & ~says_which
+    described &= _described_by_part(lexicon, stream, things, concept)
+    modifier = follows & ~by_scale & ~says_which & ~described
     replaced = np.zeros(len(start), dtype=bool)
-    replaced[1:] = ((by_scale | says_which) & follows)[:-1]
+    replaced[1:] = (((by_scale | says_which) & follows) | described)[:-1]
     changed = _head_changed(lexicon, things, context, stream) & ~follows
     likeness = context.next_has(end, "shape_after")
     denied = _denied_things(lexicon, stream, found, context, things)
@@ -82,6 +84,7 @@ def read_things(
     plural = lexicon.memo("plurals", lambda: _plurals(lexicon))[stream.word[end - 1]]
     listed = follows & plural & ~by_scale & ~says_which
     usable = ~denied & ~replaced & ~modifier
+    usable &= ~_adjectives(lexicon, stream, things, zone, usable)
     lost = changed | copied | likeness
     rank = zone.astype(np.int32) * 4 + lost * 2
     rows = np.flatnonzero(usable)
@@ -217,6 +220,63 @@ def _chests_with_drawers(
     concept[best[titles[drawers]]] = ids.index("chest-of-drawers")
     open_titles[titles[~drawers & ~lidded]] = True
     return open_titles
+
+
+def _adjectives(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    zone: npt.NDArray[np.uint8],
+    usable: BoolArray,
+) -> BoolArray:
+    """Single words that name a material or a people too, before a thing of the same clause.
+
+    "Ottoman silver belt buckle" is no footstool and "walnut and cane high back chair" no stick.
+    """
+    double = np.zeros(len(lexicon.phrases), dtype=bool)
+    for kind in ("material", "period"):
+        if kind in lexicon.concept_of:
+            double |= lexicon.concept_of[kind] >= 0
+    known = things.phrase >= 0
+    either = known & (things.size == 1) & (zone == MAIN)
+    either &= ~below(lexicon, _PICTURES)[things.concept]  # a work is named for its technique
+    either[known] &= double[things.phrase[known]]
+    if not either.any():
+        return either
+    named = usable & (zone == MAIN) & ~either
+    last = np.full(int(stream.clause[-1]) + 1, -1, dtype=np.int32)
+    np.maximum.at(last, stream.clause[things.start[named]], things.start[named])
+    return either & (last[stream.clause[things.start]] > things.start)
+
+
+_SAID_OF_A_PIECE = ("parts-and-fittings", "column")
+
+
+def _described_by_part(
+    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray
+) -> BoolArray:
+    """Findings before the name of a part that has a word of its own.
+
+    "Bracket clock fusee movement", "mantel clock marble columns": said of the clock, while a
+    "carriage clock movement" is a movement.
+    """
+    described = np.zeros(len(concept), dtype=bool)
+    part = below(lexicon, *_SAID_OF_A_PIECE)[concept]
+    names = lexicon.memo("words that are kinds", lambda: _words_of_kinds(lexicon))
+    own = ~names[stream.word[things.start]]
+    described[:-1] = part[1:] & (things.size[1:] > 1) & own[1:] & ~part[:-1]
+    return described
+
+
+def _words_of_kinds(lexicon: Lexicon) -> BoolArray:
+    """Word number -> whether it names a kind by itself."""
+    alone = np.zeros(lexicon.n_words, dtype=bool)
+    kinds = lexicon.concept_of["category"] >= 0
+    for phrase in np.flatnonzero(kinds):
+        words = lexicon.phrases[int(phrase)]
+        if len(words) == 1:
+            alone[lexicon.words[words[0]]] = True
+    return alone
 
 
 def _denied_things(

@@ -107,7 +107,11 @@ def settle(
     length: IntArray,
     phrase: IntArray,
 ) -> Found:
-    """Longest first, no word twice; of two equally long the later, whose head is nearer."""
+    """Longest first, no word twice; of two equally long the later, whose head is nearer.
+
+    A material stands where the later would leave a word that means nothing by itself: `famille
+    rose` and a bowl, no `famille` and a rose bowl.
+    """
     # a name that is a material's too ("silver plate") holds no material inside
     thing = (lexicon.concept_of["category"] >= 0) & (lexicon.concept_of["material"] < 0)
     thing &= ~lexicon.weak("category")
@@ -139,6 +143,8 @@ def settle(
     work = bare & lexicon.phrases_where("on", lambda words: "on" in words)
     work_start = np.zeros(n, dtype=bool)
     coat_end = np.zeros(n, dtype=bool)  # and its last: "painted pine" is pine, "oak effect" no oak
+    alone = np.zeros(n + 1, dtype=bool)  # the word is known by itself too
+    alone[start[length == 1]] = True
     kept: list[npt.NDArray[np.intp]] = []
     kept_within: list[BoolArray] = []
     for size in range(int(length.max(initial=0)), 0, -1):
@@ -158,7 +164,7 @@ def settle(
         free &= ~inner | (named[cells].all(axis=1) & inside[phrase[chosen]])
         chosen, inner = chosen[free], inner[free]
         if size > 1:
-            keep = _later_first(start[chosen], size)
+            keep = _later_first(start[chosen], size, alone, bare[phrase[chosen]])
             chosen, inner = chosen[keep], inner[keep]
         kept.append(chosen)
         kept_within.append(inner)
@@ -211,8 +217,13 @@ def has_role(bits: npt.NDArray[np.uint64], *roles: str) -> BoolArray:
     return (bits & mask) != 0
 
 
-def _later_first(start: IntArray, size: int) -> BoolArray:
-    """Which of equally long phrases stand when overlapping ones give way to the last."""
+def _later_first(start: IntArray, size: int, alone: BoolArray, stuff: BoolArray) -> BoolArray:
+    """Which of equally long phrases stand when overlapping ones give way to the last.
+
+    Args:
+        alone: of each word, whether it is a phrase by itself.
+        stuff: of each phrase, whether it names a material.
+    """
     order = np.argsort(start, kind="stable")
     ordered = start[order]
     gaps = np.diff(ordered)
@@ -228,6 +239,13 @@ def _later_first(start: IntArray, size: int) -> BoolArray:
         if not kept_ordered[right]:
             right = last_kept
         if right >= 0 and ordered[right] - ordered[index] < size and kept_ordered[right]:
+            left_over = alone[ordered[index] : ordered[right]]
+            beyond = alone[ordered[index] + size : ordered[right] + size]
+            material = bool(stuff[order[index]]) and not stuff[order[right]]
+            if material and right == index + 1 and beyond.all() and not left_over.all():
+                kept_ordered[right] = False
+                last_kept = int(index)
+                continue
             kept_ordered[index] = False
             last_kept = right
         else:

@@ -321,11 +321,23 @@ def _attribution_holds(
     return holds & (~subject | opened_here)
 
 
+_LOT = frozenset(["lot"])
+_NUMBER_OF = frozenset(["no", "nr", "number"])
+
+
 def read_list(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, kind: str
 ) -> Statements:
     """Every distinct concept of a kind that a title states (faults, markers)."""
     said = statements(lexicon, stream, found, context, kind)
+    if kind == "marker" and len(said.title):
+        # "Lot 14 - an oak coffer" is the number in a catalogue
+        after = np.minimum(said.end, len(stream) - 1)
+        number = (said.end < len(stream)) & (
+            context.is_number[after] | lexicon.words_in(_NUMBER_OF)[stream.word[after]]
+        )
+        opens = stream.starts()[said.start] & lexicon.words_in(_LOT)[stream.word[said.start]]
+        said = _subset(said, np.flatnonzero(~(number & opens & (said.end - said.start == 1))))
     if kind == "fault" and len(said.title):
         keep = (context.zone[said.start] != SUBJECT) & (said.score >= _SURE_SPELLING)
         material = np.zeros(len(stream) + 1, dtype=bool)

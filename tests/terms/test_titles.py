@@ -460,3 +460,37 @@ def test_a_shade_of_ivory_names_no_ivory(title: str, materials: set[str]) -> Non
 def test_pearls_are_set_in_the_metal(title: str, material: str) -> None:
     """Common practice, no source."""
     assert accepted(title, "material") == material
+
+
+@pytest.mark.parametrize(
+    ("title", "kind"),
+    [
+        # the part that ends the name has a word of its own: it is said of the piece
+        ("Mahogany bracket clock fusee movement silvered dial", "bracket-clock"),
+        ("Slate mantle clock marble columns", "mantel-clock"),
+        ("Brass carriage clock movement", "clock-movement"),
+        # a people or a material, and a thing
+        ("An Ottoman silver belt buckle", "buckle"),
+        ("Ottoman footstool, velvet", "footstool"),
+        ("A walnut and cane high back chair", "chair"),
+        ("Malacca cane with silver top", "walking-stick"),
+        # a palette and a bowl, no rose bowl
+        ("A Chinese famille rose bowl", "bowl"),
+        ("Silver rose bowl", "rose-bowl"),
+        # what a table does
+        ("Large oak farmhouse kitchen table seats 8", "farmhouse-table"),
+    ],
+)
+def test_the_piece_is_told_from_what_describes_it(title: str, kind: str) -> None:
+    """Common practice, no source."""
+    row = read_titles(pa.array([title])).to_pylist()[0]
+    assert (row["category_id"], row["category_status"]) == (kind, "accepted")
+
+
+@pytest.mark.parametrize(
+    "title", ["Lot 231: Pair of candlesticks", "LOT 14 - An oak coffer", "Lot no. 5 a chair"]
+)
+def test_the_number_of_a_lot_is_no_job_lot(title: str) -> None:
+    """Common practice, no source."""
+    assert "job-lot" not in read_titles(pa.array([title])).to_pylist()[0]["markers"]
+    assert "job-lot" in read_titles(pa.array(["Job lot 12 spoons"])).to_pylist()[0]["markers"]
