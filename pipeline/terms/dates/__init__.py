@@ -22,6 +22,7 @@ from pipeline.errors import SettingsError
 from pipeline.terms.dates.lexer import fold, may_hold_date
 from pipeline.terms.dates.model import CERTAINTIES, DateReading, DateSettings
 from pipeline.terms.dates.reader import read_folded
+from pipeline.terms.dates.written_forms import in_usual_order, span_of_list
 from pipeline.terms.printed import printed
 
 if TYPE_CHECKING:
@@ -150,6 +151,12 @@ def _read(text: str | None, settings: DateSettings, *, title: bool) -> DateReadi
         folded = _SUPPLIED.sub(r"\1\2", folded)
     if title and not may_hold_date(folded):
         return DateReading(None, None, None, "none", "unread", text)
+    if not title:
+        listed = span_of_list(folded)
+        if listed is not None and listed[1] <= settings.last_year:
+            edtf = f"{listed[0]:04d}/{listed[1]:04d}"
+            return DateReading(*listed, edtf, "ambiguous", "list_of_years", text)
+        folded = in_usual_order(folded)
     return read_folded(folded, text, settings, title=title)
 
 

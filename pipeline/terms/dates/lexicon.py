@@ -258,12 +258,17 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "marks woven painted drawn carved etched engraver gemalt peint dipinto blown built "
             "quilted stitched worked embroidered taken photographed",
         ),
-        ("design", "designed design conceived entworfen entwurf concu ontworpen negative composed"),
+        (
+            "design",
+            "designed design conceived entworfen entwurf concu ontworpen negative composed modeled "
+            "modelled modelliert",
+        ),
         (
             "printed",
-            "printed cast restruck struck published publ pub issued printing imprint",
+            "printed restruck struck published publ pub issued printing imprint",
         ),
-        ("printed", "gedruckt imprime edited released pressed recast"),
+        ("printed", "gedruckt imprime edited released pressed"),
+        ("cast", "cast recast coule gegossen fuso"),
         ("dated", "dated datiert datierte date datato datata fechado gedateerd daterad dateret"),
         ("dated", "dates dating signed sgd bouwjaar postmarked dtd"),
         (
@@ -396,3 +401,5 @@ PART_NOUNS: Final = frozenset(
         "replacements",
     ]
 )
+
+MONTH_NAMES: Final = frozenset(word for _, words in _WORDS[MONTH] for word in words.split())

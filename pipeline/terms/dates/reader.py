@@ -32,7 +32,8 @@ _STARTERS = frozenset(
     }
 )  # fmt: skip
 _NOT_OF_MAKING = frozenset({"life", "repair", "event", "acquired"})
-_MAKING = frozenset({None, "made", "printed", "dated"})
+_MAKING = frozenset({None, "made", "cast", "printed", "dated"})
+_THIS_PIECE = frozenset({"this example", "this cast", "this version"})
 _QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
 _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
 _AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
@@ -407,7 +408,7 @@ def _settle_making(
 ) -> tuple[Span, str, str]:
     designs = [item for item in explicit if item.role == "design"]
     if designs:
-        chosen = next((i for i in making if i.role == "made"), making[0])
+        chosen = next((i for i in making if i.role in ("made", "cast")), making[0])
         return chosen.span, "stated", _rule(chosen)
     clear = [item for item in making if not (item.span.ambiguous and item.span.kind == "century")]
     making = clear or making  # "10c 1890": ten cents, not the tenth century
@@ -416,6 +417,11 @@ def _settle_making(
         return _opened_after(first.span), "uncertain", "printed_later"
     if len(making) == 1:
         return first.span, "stated", _rule(first)
+    for item in making[1:]:
+        # a model may be old when it is cast, and a model of chair when this one is made
+        later = item.role == "cast" or item.word in _THIS_PIECE
+        if later and first.role is None and not _overlap(first.span, item.span):
+            return item.span, "stated", _rule(item)
     if first.role in (None, "made") and any(i.role == "printed" for i in making[1:]):
         return first.span, "uncertain", "image_date"
     best = first

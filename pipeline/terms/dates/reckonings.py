@@ -29,6 +29,8 @@ _POLISH_DECADE = re.compile(r"\blat[ay]? ([1-9]0)\.?(?: ?-? ?te)? (xix|xx) w(?:\
 _POLISH_SHORT = (
     (re.compile(r"\bk\. ?(?=[ivx]+ ?w)"), "koniec "),
     (re.compile(r"\bpocz\. ?(?=[ivx]+ ?w)"), "poczatek "),
+    (re.compile(r"\b([12])\.? pol(?:\.|owa|owy) ?(?=[ivx]+ ?w)"), r"\1. polowa "),
+    (re.compile(r"(?<![\w.] )\bpol(?:\.|owa) ?(?=[ivx]+ ?w)"), "mid "),
 )
 
 

@@ -1,0 +1,97 @@
+"""Whole texts in forms that archives and computers write, turned into what the grammar reads.
+
+An open end is a slash or a dash with nothing beside it (EDTF level 1, DACS), a list of years is
+one span, and a part of a century may stand behind it.
+"""
+
+from __future__ import annotations
+
+import re
+
+from pipeline.terms.dates import lexicon as lx
+
+_YEAR = r"(?:1[0-9]|20)\d\d"
+_ISO = rf"{_YEAR}(?:-\d\d(?:-\d\d)?)?"
+_OPEN_END = re.compile(rf"({_ISO}) ?(?:/ ?(?:\.\.)?|(?<= )-)")
+_OPEN_START = re.compile(rf"(?:(?:\.\.)? ?/|-(?= )) ?({_ISO})")
+_DIGITS = re.compile(rf"^({_YEAR})(0[1-9]|1[0-2])(0[1-9]|[12]\d|3[01])$")
+_FLOAT = re.compile(rf"^({_YEAR})\.0$")
+_UNKNOWN_DIGITS = re.compile(r"(1\d|20)(\du|uu)")
+_YEAR_DAY_MONTH = re.compile(rf"\b({_YEAR}) (\d{{1,2}}(?: ?- ?\d{{1,2}})?) ([^\W\d_]{{3,12}})\b")
+_TWO_DAYS = re.compile(r"\b(\d{1,2}) (?:and|&) (\d{1,2})(?= [^\W\d_]{3,}| \d{4})")
+_SHORT_CENTURY = re.compile(r"(\d(?:st|nd|rd|th))[ -]?c\.(?= |$)")
+_PART_BEHIND = re.compile(
+    r"(?P<century>[\w.' -]*\b(?:century|cent\.?|c\.?))(?P<era> (?:bc|bce|ad|ce))? ?[,;:] ?"
+    r"(?P<part>early|mid|middle|late|(?:first|second|third|fourth|last|[1-4](?:st|nd|rd|th)) "
+    r"(?:half|quarter|third))"
+)
+_ONE = rf"{_YEAR}(?: ?- ?(?:{_YEAR}|\d\d))?"
+_LIST = re.compile(rf"{_ONE}(?: ?(?:[,&]|,? and) ?{_ONE})+")
+_MILLENNIA = re.compile(
+    r"\b((?:early|mid|late) )?(\d)(st|nd|rd|th) ?(-|to|or) ?((?:early|mid|late) )?"
+    r"(\d)(?:st|nd|rd|th) (millenni[a-z]+)( bce?\b| b\.c\.(?:e\.)?)?"
+)
+
+
+def in_usual_order(folded: str) -> str:
+    """A folded text with such forms told in the usual one.
+
+    Most texts hold none of them: a look at single characters comes before any pattern.
+    """
+    loose = "  " in folded or folded[:1] == " " or folded[-1:] in (" ", "-", "/")
+    text = " ".join(folded.split()) if loose else folded
+    if not text:
+        return text
+    if text[0] in "./-":
+        whole = _OPEN_START.fullmatch(text)
+        if whole is not None:
+            return f"before {whole[1]}"
+    if text[-1] in "/-.":
+        whole = _OPEN_END.fullmatch(text)
+        if whole is not None:
+            return f"from {whole[1]}"
+    if text[0].isdigit():
+        if len(text) == 8:
+            text = _DIGITS.sub(r"\1-\2-\3", text)
+        elif len(text) == 6:
+            text = _FLOAT.sub(r"\1", text)
+        elif text[-1] == "u" and _UNKNOWN_DIGITS.fullmatch(text):
+            return text.replace("u", "x")
+        if " " in text:
+            text = _YEAR_DAY_MONTH.sub(_day_first, text)
+    if text[-1].isalpha() and ("," in text or ";" in text or ":" in text):
+        behind = _PART_BEHIND.fullmatch(text)
+        if behind is not None:
+            return f"{behind['part']} {behind['century']}{behind['era'] or ''}"
+    if " and " in text or "&" in text:
+        text = _TWO_DAYS.sub(r"\1-\2", text)
+    if "c." in text:
+        text = _SHORT_CENTURY.sub(r"\1 century", text)
+    if "millenni" in text:
+        text = _MILLENNIA.sub(_each_millennium, text)
+    return text
+
+
+def span_of_list(folded: str) -> tuple[int, int] | None:
+    """First and last year of a text that is nothing but years and spans ("1935, 1946-47")."""
+    if "," not in folded and "&" not in folded and " and " not in folded:
+        return None
+    text = " ".join(folded.split())
+    if _LIST.fullmatch(text) is None:
+        return None
+    years: list[int] = []
+    for found in re.finditer(r"\d+", text):
+        digits = found[0]
+        years.append(int(digits) if len(digits) == 4 else years[-1] // 100 * 100 + int(digits))
+    return (min(years), max(years)) if years == sorted(years) else None
+
+
+def _day_first(match: re.Match[str]) -> str:
+    year, day, month = match.groups()
+    return f"{day} {month} {year}" if month in lx.MONTH_NAMES else match[0]
+
+
+def _each_millennium(match: re.Match[str]) -> str:
+    part, first, ending, link, last_part, last, word, era = match.groups()
+    era = era or ""
+    return f"{part or ''}{first}{ending} {word}{era} {link} {last_part or ''}{last}th {word}{era}"
