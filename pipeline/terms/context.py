@@ -22,6 +22,7 @@ MAIN, ADDITION, SUBJECT, PURPOSE = 0, 1, 2, 3
 _DENIAL_REACH = 7  # words; a denial further back belongs to something else
 _HEDGE_REACH = 3  # words; "possibly" speaks of what comes right after it
 _JOINERS = frozenset({"or", "nor", "and"})
+_NUMBERING = frozenset({"no"})
 _DENYING_STARTS = frozenset({"no", "not", "without", "free", "non"})
 
 
@@ -117,7 +118,7 @@ def _denied(
     # "No. 12" and "no 7" are numbers of things
     following = np.zeros(n, dtype=bool)
     following[:-1] = is_number[1:] | ((stream.before[1:] & FULL_STOP) > 0)
-    says_no &= ~following
+    says_no &= ~(following & lexicon.words_in(_NUMBERING)[stream.word])
     denying = _denying_faults(lexicon, stream, found, starts)
     says_no |= denying
     stops = has_role(starts, "negate_end") | (has_role(starts, "with") & ~has_role(ends, "negate"))

@@ -41,6 +41,16 @@ _SHORT_FIELD = 4  # words; in so short a value an unknown last word may be the h
 _WORD = re.compile(r"\w+(?:['’-]\w+)*")
 # steps of a path of kinds; "a/f" is none
 _PATH = re.compile(r"[>|]|\w{3}\s*/\s*\w{3}")
+# headings inside a museum's text for the medium
+_MEDIUM = re.compile(
+    r"\s*(?:medium|materials?)\s*:\s*(?P<medium>[^:]*?)\s*"
+    r"(?:\b(?:technique|support|label|mount|structure)s?\s*:.*)?",
+    re.IGNORECASE | re.DOTALL,
+)
+_TECHNIQUE = re.compile(
+    r"\s*techniques?\s*:\s*(?P<medium>.+)|(?P<work>.+?)\s+supports?\s*:.*",
+    re.IGNORECASE | re.DOTALL,
+)
 _ON = re.compile(r"\bon\b", re.IGNORECASE)
 _LONGEST_PART = 3  # words of one of several kinds that a value lists
 # two kinds and no more, in a whole value or in the last step of a path
@@ -70,6 +80,8 @@ class FieldReader:
 
     def read(self, texts: list[str]) -> list[FieldReading]:
         """Read distinct texts; the answer for one does not depend on the others."""
+        if self._kind == "material":
+            texts = [_under_headings(text) for text in texts]
         readings: list[FieldReading | None] = [
             # a question mark doubts what stands before it: that is read in context
             None if "?" in text else self._by_name(text)
@@ -193,9 +205,26 @@ class FieldReader:
         if reading is not None:
             return self._of_label(reading)
         turned = self._by_words.get(" ".join(sorted(words))) if len(words) > 1 else None
+        if self._kind == "material" and turned is not None and self._lists_substances(text):
+            turned = None  # "glass, lead" is no lead glass
         if turned is not None:
             return FieldReading(self._ids[turned], (), WORD_ORDER, WORD_ORDER, LABEL, ACCEPTED)
         return None
+
+    def _lists_substances(self, text: str) -> bool:
+        """Whether every part of a text between commas names a substance of its own."""
+        aspects = {
+            c.id: c.extra.get("aspect") for c in self._lexicon.vocabulary.concepts("material")
+        }
+        parts = [normalise_label(part) for part in re.split(r"[,;/]", text)]
+        if len(parts) < 2:
+            return False
+        for part in parts:
+            phrase = self._lexicon.phrase_numbers.get(tuple(part.split()))
+            reading = self._readings.get(phrase) if phrase is not None else None
+            if reading is None or aspects[self._ids[reading.concept]] != "material":
+                return False
+        return True
 
     def _of_label(self, reading: Reading) -> FieldReading:
         others = tuple(self._ids[one] for one in reading.others)
@@ -409,6 +438,17 @@ def _doubted(reading: FieldReading) -> FieldReading:
     if reading.status != ACCEPTED or reading.method == DECISION:
         return reading
     return replace(reading, margin=0.0, status=REVIEW)
+
+
+def _under_headings(text: str) -> str:
+    """What stands under the heading that tells the material: "Medium: silk Technique: woven"."""
+    if ":" not in text:
+        return text
+    found = _MEDIUM.fullmatch(text) or _TECHNIQUE.fullmatch(text)
+    if found is None:
+        return text
+    told = [one for one in found.groups() if one]
+    return told[0] if told else text
 
 
 def _with_path_ends(texts: list[str]) -> tuple[list[str], list[int]]:

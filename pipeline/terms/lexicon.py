@@ -117,6 +117,8 @@ CONTEXT_WORDS = frozenset(
         "old",
         "contemporary",
         "museum",
+        "housed",
+        "outer",
         "exact",
         "period",
         "good",

@@ -8,6 +8,7 @@ of thing may be named with its material or period ("brass bed" is both).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -186,6 +187,7 @@ def settle(
         return Found(none, none, none, np.zeros(0, dtype=bool), np.zeros(0, dtype=np.float32))
     chosen = np.concatenate(kept)
     within = np.concatenate(kept_within)
+    chosen, within = _with_cut_short(start, length, phrase, chosen, within, thing, bare, n)
     order = np.lexsort((-length[chosen], start[chosen]))
     chosen, within = chosen[order], within[order]
     end = start[chosen] + length[chosen]
@@ -196,6 +198,54 @@ def settle(
         within=within,
         score=_least(stream.score, start[chosen], length[chosen]),
     )
+
+
+def _with_cut_short(
+    start: IntArray,
+    length: IntArray,
+    phrase: IntArray,
+    chosen: npt.NDArray[np.intp],
+    within: BoolArray,
+    thing: BoolArray,
+    bare: BoolArray,
+    n_words: int,
+) -> tuple[npt.NDArray[np.intp], BoolArray]:
+    """Longer names of materials whose last word opens the name of a thing: "cast iron stand".
+
+    The thing keeps its name ("iron stand"); what it is made of is told by the longer one ("cast
+    iron"), which takes the place of the shorter ones inside it.
+    """
+    is_thing = thing[phrase[chosen]] & ~within & (length[chosen] > 1)
+    past = np.zeros(n_words, dtype=np.int32)  # where the thing that starts here ends
+    past[start[chosen[is_thing]]] = (start + length)[chosen[is_thing]]
+    rows = np.flatnonzero((length > 1) & (bare & ~thing)[phrase])
+    last = start[rows] + length[rows] - 1
+    rows = rows[past[last] > last + 1]
+    rows = rows[~np.isin(rows, chosen)] if len(rows) else rows
+    if not len(rows):
+        return chosen, within
+    # nothing but shorter materials may stand on the words before the thing
+    taken = np.zeros(n_words, dtype=bool)
+    other = ~bare[phrase[chosen]] | (length[chosen] > 1)
+    for step in range(int(length[chosen[other]].max(initial=0))):
+        at = start[chosen[other]] + step
+        taken[at[step < length[chosen[other]]]] = True
+    for step in range(int(length[rows].max(initial=1)) - 1):
+        rows = rows[~(taken[start[rows] + step] & (step < length[rows] - 1))]
+    if not len(rows):
+        return chosen, within
+    order = np.lexsort((-length[rows], start[rows] + length[rows]))
+    rows = rows[order]
+    ends = (start + length)[rows]
+    rows = rows[np.append(True, ends[1:] != ends[:-1])]
+    inner = np.zeros(n_words, dtype=bool)
+    for step in range(int(length[rows].max())):
+        at = start[rows] + step
+        inner[at[step < length[rows]]] = True
+    shorter = bare[phrase[chosen]] & (length[chosen] == 1) & inner[start[chosen]]
+    shorter &= ~thing[phrase[chosen]]
+    chosen = np.concatenate([chosen[~shorter], rows])
+    return chosen, np.concatenate([within[~shorter], np.zeros(len(rows), dtype=bool)])
 
 
 def role_bits(
@@ -213,8 +263,12 @@ def role_bits(
 
 def has_role(bits: npt.NDArray[np.uint64], *roles: str) -> BoolArray:
     """Whether any of the roles is among the bits."""
-    mask = np.uint64(sum(1 << PHRASE_ROLES.index(role) for role in roles))
-    return (bits & mask) != 0
+    return (bits & _mask(roles)) != 0
+
+
+@lru_cache(maxsize=256)
+def _mask(roles: tuple[str, ...]) -> np.uint64:
+    return np.uint64(sum(1 << PHRASE_ROLES.index(role) for role in roles))
 
 
 def _later_first(start: IntArray, size: int, alone: BoolArray, stuff: BoolArray) -> BoolArray:

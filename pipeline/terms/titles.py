@@ -17,6 +17,7 @@ from pipeline.settings import TermSettings
 from pipeline.terms.context import build_context
 from pipeline.terms.heads import read_things
 from pipeline.terms.lexicon import Lexicon, lexicon_for
+from pipeline.terms.material_kinds import in_family
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
 from pipeline.terms.stated import Statements, read_attributions, read_conditions, read_list
@@ -25,7 +26,7 @@ from pipeline.terms.text import fold_texts, one_array
 from pipeline.terms.title_dates import TitleDates, title_dates
 from pipeline.terms.tokens import TokenStream, prepare, tokenise
 from pipeline.terms.vocabulary import Vocabulary
-from pipeline.terms.wholes import PART, Materials, in_family, read_materials
+from pipeline.terms.wholes import PART, Materials, read_materials
 
 CHUNK_TITLES = 200_000  # titles read at once: bounds the memory, changes no result
 TITLE_ACCEPT_SCORE = 86.0  # 0 to 100; one slip in seven letters passes, a title is other evidence

@@ -14,6 +14,15 @@ import numpy.typing as npt
 from pipeline.terms.context import ADDITION, MAIN, PURPOSE, SUBJECT, Context
 from pipeline.terms.heads import Things
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.material_kinds import (
+    FINISH,
+    MATERIAL,
+    TECHNIQUE,
+    aspects_of,
+    below,
+    in_family,
+)
+from pipeline.terms.material_rules import BODY, NOTHING, PART, SOFT, WEAK, WHOLE, Trade
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.tokens import CLAUSE, TokenStream
@@ -21,12 +30,11 @@ from pipeline.terms.tokens import CLAUSE, TokenStream
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 
-# the order in which findings may stand for the whole; a PART never does
-WHOLE, BODY, SOFT, WEAK, PART, NOTHING = 0, 1, 2, 3, 4, 9
 _OF_THE_WHOLE = frozenset({"in", "of", "from"})
-MATERIAL, TECHNIQUE, FINISH = 0, 1, 2
-_ASPECTS = {"material": MATERIAL, "technique": TECHNIQUE, "finish": FINISH}
-_JEWELS = ("jewellery", "clocks-and-watches", "coins-and-medals")
+_JEWELS = (
+    "jewellery", "clocks-and-watches", "coins-and-medals", "snuff-box", "vinaigrette", "etui",
+    "cigarette-case", "card-case", "vesta-case", "seal", "fountain-pen", "medal",
+)  # fmt: skip
 _DECORATED = (
     "tableware-and-vessels", "ceramics", "glassware", "jewellery",
     "prints-and-paintings", "textiles-and-rugs", "books-and-paper", "musical-instruments",
@@ -63,17 +71,22 @@ def read_materials(
     start, end, concept = found.start[rows], found.end[rows], concept[rows]
     score = np.minimum(found.score[rows], lexicon.score_of["material"][found.phrase[rows]])
     title = stream.title[start] if len(rows) else start
-    place = _places(lexicon, stream, found, context, things, head, rows)
+    trade = Trade(lexicon, stream, found, context, things, head, rows) if len(rows) else None
+    place = _places(lexicon, stream, found, context, things, head, rows, trade)
+    waits = np.zeros(len(rows), dtype=bool) if trade is None else trade.doubtful(place)
+    content = np.zeros(len(rows), dtype=bool) if trade is None else trade.content()
     keep = place != NOTHING
     phrase = found.phrase[rows]
-    start, end, concept, title, score, place, phrase = (
-        a[keep] for a in (start, end, concept, title, score, place, phrase)
+    start, end, concept, title, score, place, phrase, waits, content = (
+        a[keep] for a in (start, end, concept, title, score, place, phrase, waits, content)
     )
     reading = KindReading.nothing(stream.n_titles)
     if not len(start):
         return Materials(title, concept, place, reading)
     eligible = np.flatnonzero(place < PART)
     rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place, phrase)
+    rank[content] = 65
+    rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
     works = _works(lexicon)[concept] & (place < PART)
     drawn = np.zeros(stream.n_titles, dtype=bool)
     drawn[title[works & _on_a_support(lexicon, stream, context, phrase, end)]] = True
@@ -94,6 +107,7 @@ def read_materials(
     reading.score[has] = score[chosen]
     unsure = context.hedged[start] | context.hedged[end - 1]
     reading.doubtful[title[(place < PART) & unsure]] = True
+    reading.doubtful[title[chosen[waits[chosen]]]] = True
     # gold and gem words before anything but jewellery mostly name a colour
     shines = has_role(lexicon.roles[phrase], "gem_word") & (place < PART)
     jewels = in_family(lexicon, things, head, stream.n_titles, *_JEWELS)
@@ -102,8 +116,12 @@ def read_materials(
     reading.doubtful[title[chosen[shining]]] = True
     # paint on pots and glass is decoration: it says nothing of what they are made of
     decorated = in_family(lexicon, things, head, stream.n_titles, *_DECORATED)
-    coat = _below(lexicon, "painted-finish")[concept[chosen]]
-    reading.doubtful[title[chosen[coat & decorated[title[chosen]]]]] = True
+    coat = below(lexicon, "painted-finish")[concept[chosen]]
+    # so are hand painted flowers on the shade of a lamp
+    lamps = in_family(lexicon, things, head, stream.n_titles, "lighting")
+    by_hand = lexicon.phrases_where("by hand", lambda words: words[0] in _BY_HAND)[phrase[chosen]]
+    coat &= decorated[title[chosen]] | (lamps[title[chosen]] & by_hand)
+    reading.doubtful[title[chosen[coat]]] = True
     reading.margin[has] = np.where(reading.doubtful[has], 0, score[chosen])
     others = np.flatnonzero(concept != reading.concept[title])
     others = others[distinct_pairs(title[others], concept[others])]
@@ -122,22 +140,29 @@ def _ranks(
     phrase: IntArray,
 ) -> IntArray:
     """Which finding stands for the piece: lowest first, then the order of place."""
-    aspect = _aspects(lexicon)[concept]
+    aspect = aspects_of(lexicon)[concept]
     rank = place.astype(np.int32) * 10 + aspect * 2
     rank[aspect == FINISH] = 60
+    # "giltwood and marble": a wood, named by its coat
+    coated = lexicon.phrases_where("coated wood", lambda words: bool(_COATED_WOODS & {*words}))
+    rank[(aspect == FINISH) & coated[phrase]] = place[(aspect == FINISH) & coated[phrase]] * 10
     rank[has_role(lexicon.roles[phrase], "fitted")] = 60  # "crossbanded" after its wood
+    rank[below(lexicon, "straw-filled", "feather-down")[concept]] = 60  # what is inside
     pictures = in_family(lexicon, things, head, n_titles, "prints-and-paintings")
     swap = pictures[title] & (place < PART) & (aspect == TECHNIQUE)
+    if lexicon.field_kind == "material" and len(title):
+        # "ivory, paper, gouache" lists what a fan is made of
+        swap &= np.append(True, title[1:] != title[:-1])
     rank[swap] = place[swap] * 10 - 1
     seats = in_family(lexicon, things, head, n_titles, "seat-furniture")
     covers = np.zeros(len(lexicon.concept_ids["material"]), dtype=bool)
     for root in _COVERS:
-        covers |= _below(lexicon, root)
+        covers |= below(lexicon, root)
     covering = seats[title] & covers[concept]
     rank[covering] += 35  # the wood of a seat is named before its cover
     # "marcasite and silver brooch", "pearl ring, 9ct gold": the stones are set in the metal
     jewels = in_family(lexicon, things, head, n_titles, "jewellery")
-    set_in = _below(lexicon, "stone") | _below(lexicon, "pearl")
+    set_in = below(lexicon, "stone") | below(lexicon, "pearl")
     stones = jewels[title] & set_in[concept] & (place < PART)
     rank[stones] += 1
     return rank
@@ -160,12 +185,20 @@ def _on_a_support(
     on = (end + 1 < len(stream)) & (context.linked[at]) & lexicon.words_in(_ON)[stream.word[at]]
     on &= ~lexicon.words_in(_IVORY)[stream.word[beyond]]
     named = lexicon.phrases_where("on", lambda words: "on" in words)[phrase]
+    if lexicon.field_kind == "material" and len(end):
+        # "ink, colours and gold on paper": what is named first was drawn with
+        title = stream.title[end - 1]
+        paper = below(lexicon, "paper", "canvas", "vellum")[lexicon.concept_of["material"][phrase]]
+        supported = np.zeros(stream.n_titles, dtype=bool)
+        after_on = context.zone[end - 1] != MAIN
+        supported[title[paper & after_on]] = True
+        on |= supported[title] & np.append(True, title[1:] != title[:-1])
     return on | named
 
 
 def _works(lexicon: Lexicon) -> BoolArray:
     """What pictures are drawn, painted and printed in."""
-    return _below(lexicon, "painting-medium") | _below(lexicon, "print-technique")
+    return below(lexicon, "painting-medium") | below(lexicon, "print-technique")
 
 
 def _places(
@@ -176,11 +209,12 @@ def _places(
     things: Things,
     head: IntArray,
     rows: npt.NDArray[np.intp],
+    trade: Trade | None,
 ) -> npt.NDArray[np.int8]:
     start, end = found.start[rows], found.end[rows]
     n_words = len(stream)
     place = np.full(len(rows), WHOLE, dtype=np.int8)
-    if not len(rows):
+    if trade is None:
         return place
     title = stream.title[start]
     roles = lexicon.roles[found.phrase[rows]]
@@ -208,7 +242,7 @@ def _places(
     by_whole = (opener >= 0) & lexicon.words_in(_OF_THE_WHOLE)[opening]
     # "painted on plaster": the ground of a technique is what the piece is made of
     worked = np.zeros(n_words + 1, dtype=bool)
-    of_work = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] != MATERIAL
+    of_work = aspects_of(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] != MATERIAL
     worked[end[of_work]] = True
     by_whole |= (opener >= 0) & lexicon.words_in(_ON)[opening] & worked[np.maximum(opener, 0)]
     between = start - opener - 1
@@ -229,9 +263,11 @@ def _places(
     soft_next = (
         linked
         & has_role(bits[at], "fitted")
-        & _below(lexicon, "wood")[lexicon.concept_of["material"][found.phrase[rows]]]
+        & below(lexicon, "wood")[lexicon.concept_of["material"][found.phrase[rows]]]
     )
     # a part with one word before it ("brass bun feet"), if no thing comes next
+    opens_material = np.zeros(n_words, dtype=bool)
+    opens_material[start] = True
     second = np.minimum(end + 1, n_words - 1)
     second_linked = linked & (end + 1 < n_words) & context.linked[second]
     third = np.minimum(end + 2, n_words - 1)
@@ -242,6 +278,7 @@ def _places(
         & (next_thing < 0)
         & has_role(bits[second], "part")
         & ~thing_third
+        & ~opens_material[at]  # "malacca cane, silver top"
         & ~has_role(bits[at], "with", "subject", "purpose", "conjunction")
     )
     far_body = far_part & has_role(bits[second], "body")
@@ -267,30 +304,43 @@ def _places(
     inside = found.within[rows]
     in_head = (start >= head_start[title]) & (end <= head_end[title])
     place[inside & in_head] = WHOLE
-    place[inside & ~in_head & (head_start[title] >= 0)] = PART
+    # "brass and copper" is the name of a trade and runs into the name of the piece
+    covering = np.full(n_words, -1, dtype=np.int32)
+    for step in range(int((things.end - things.start).max(initial=0))):
+        cell = things.start + step
+        covering[cell[cell < things.end]] = np.flatnonzero(cell < things.end)
+    covered = np.flatnonzero(covering[start] >= 0)
+    past = things.end[covering[start[covered]]]
+    into = np.zeros(len(rows), dtype=bool)
+    into[covered] = (past == head_start[title[covered]]) & context.linked[
+        np.minimum(past, n_words - 1)
+    ]
+    place[inside & ~in_head & ~into & (head_start[title] >= 0)] = PART
     # "marble top washstand" is a name with the material of a part in it
     parts = frozenset(p[0] for p in lexicon.phrases_of("part") if len(p) == 1)
     of_part = lexicon.words_in(parts)[stream.word[at]] & (end + 1 < head_end[title])
-    place[inside & in_head & of_part] = PART
+    of_part |= has_role(bits[at], "fitted") & (end < head_end[title])
+    place[inside & in_head & (of_part | own_part)] = PART
     place[inside & _is_content(lexicon, stream, start)] = NOTHING
     glassware = in_family(lexicon, things, head, stream.n_titles, "glassware")
     # "looking glass", "table linen": the last word is the thing, whatever it is made of
     last_word = stream.word[end - 1]
     told = lexicon.words_in(_NAMED_FOR_MATERIAL)[last_word]
     told |= lexicon.words_in(_GLASS)[last_word] & glassware[title]
-    aspects = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
+    aspects = aspects_of(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
     told |= aspects == TECHNIQUE
     place[inside & (end == head_end[title]) & ~told] = NOTHING
     weak = lexicon.weak("material")[found.phrase[rows]]
-    place[inside & weak & ~has_role(roles, "bare_material")] = NOTHING
+    of_glass = lexicon.words_in(_GLASS)[last_word] & glassware[title]
+    place[inside & weak & ~of_glass & ~has_role(roles, "bare_material")] = NOTHING
     place[inside & lexicon.words_in(_NEVER_INSIDE)[stream.word[start]]] = NOTHING
     # the frame of a picture is no part of it; the binding of a book is its body
     pictures = in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings")
-    substance = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] == MATERIAL
+    substance = aspects_of(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] == MATERIAL
     place[inside & pictures[title] & ~substance & in_main] = WHOLE
     place[inside & pictures[title] & substance] = NOTHING  # "wood block print" is no wood
-    depicting = _below(lexicon, "print-technique") | _below(lexicon, "painting-medium")
-    depicting |= _below(lexicon, "photograph")
+    depicting = below(lexicon, "print-technique") | below(lexicon, "painting-medium")
+    depicting |= below(lexicon, "photograph")
     depicting = depicting[lexicon.concept_of["material"][found.phrase[rows]]]
     place[inside & ~pictures[title] & depicting] = NOTHING  # "photograph frame"
     framed = lexicon.words_in(_FRAMES)[stream.word[at]]
@@ -317,6 +367,8 @@ def _places(
     # what is let into a piece is no more than a part of it
     place[_inlays(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]] = PART
 
+    trade.settle(place)
+
     # joined materials share the fate of the last: "brass and steel handles"
     follower = np.full(len(rows), -1, dtype=np.int64)
     row_at = np.full(n_words + 1, -1, dtype=np.int64)
@@ -328,9 +380,9 @@ def _places(
     target = follower[shares]
     root = _roots(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
     inherits = np.isin(place[target], (PART, BODY, SOFT)) & (zone[shares] == MAIN)
-    substance_of = _aspects(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
+    substance_of = aspects_of(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]]
     # "ormolu and porcelain mounted": a metal that is named with the other mounts
-    metals = _below(lexicon, "metal")[lexicon.concept_of["material"][found.phrase[rows]]]
+    metals = below(lexicon, "metal")[lexicon.concept_of["material"][found.phrase[rows]]]
     mounted = lexicon.words_in(_MOUNTED)[stream.word[at]] & linked
     alike = (root[shares] == root[target]) | (metals[shares] & mounted[target])
     inherits &= alike & (substance_of[target] == MATERIAL)
@@ -409,30 +461,16 @@ def _ends_with_part(lexicon: Lexicon) -> BoolArray:
 
 
 def _part_endings(lexicon: Lexicon) -> BoolArray:
+    plays = has_role(lexicon.roles, "part", "fitted").tolist()
     parts = {
-        phrase[0]
-        for phrase, number in lexicon.phrase_numbers.items()
-        if len(phrase) == 1 and has_role(lexicon.roles[number : number + 1], "part", "fitted")[0]
+        words[0]
+        for words, playing in zip(lexicon.phrases, plays, strict=True)
+        if playing and len(words) == 1
     }
     return np.array(
         [len(words) > 1 and words[-1] in parts and "on" not in words for words in lexicon.phrases],
         dtype=bool,
     )
-
-
-def _below(lexicon: Lexicon, root: str) -> BoolArray:
-    """Materials that are the root or stand below it."""
-    return lexicon.memo(("below", root), lambda: _subtree(lexicon, root))
-
-
-def _subtree(lexicon: Lexicon, root: str) -> BoolArray:
-    ids = lexicon.concept_ids["material"]
-    if root not in ids:
-        return np.zeros(len(ids), dtype=bool)
-    number = ids.index(root)
-    below = lexicon.above("material")[:, number].copy()
-    below[number] = True
-    return below
 
 
 def _inlays(lexicon: Lexicon) -> BoolArray:
@@ -487,8 +525,12 @@ _WRAPS = frozenset(
      "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster"]
 )  # fmt: skip
 _INLAYS = frozenset({"brass-inlay", "mop-inlay", "bone-inlay", "stringing", "crossbanding"})
-_SURFACES = frozenset({"glaze", "lustre-glaze", "overglaze-enamel", "moriage", "printed-textile"})
+_SURFACES = frozenset(
+    {"glaze", "lustre-glaze", "overglaze-enamel", "moriage", "printed-textile", "print-technique"}
+)
 _MOUNTED = frozenset({"mounted"})
+_COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
+_BY_HAND = frozenset(["hand", "handpainted", "h", "hp"])
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
 _HOLDER_WORDS = (
@@ -527,37 +569,3 @@ def _is_content(lexicon: Lexicon, stream: TokenStream, start: IntArray) -> BoolA
     following = np.minimum(start + 1, len(stream) - 1)
     held = lexicon.words_in(_CONTENTS)[stream.word[start]]
     return held & lexicon.words_in(_HOLDERS)[stream.word[following]]
-
-
-def _aspects(lexicon: Lexicon) -> IntArray:
-    vocabulary = lexicon.vocabulary
-
-    def make() -> IntArray:
-        # a plated metal is what a piece looks to be made of, though it is a coat
-        aspects = [
-            MATERIAL
-            if vocabulary.root("material", concept.id) == "metal"
-            and concept.extra.get("aspect") == "finish"
-            else _ASPECTS.get(concept.extra.get("aspect", ""), MATERIAL)
-            for concept in vocabulary.concepts("material")
-        ]
-        return np.array(aspects or [MATERIAL], dtype=np.int32)
-
-    return lexicon.memo("aspects", make)
-
-
-def in_family(
-    lexicon: Lexicon, things: Things, head: IntArray, n_titles: int, *families: str
-) -> BoolArray:
-    """Titles whose piece stands below one of the categories."""
-    of_family = np.zeros(n_titles, dtype=bool)
-    ids = lexicon.concept_ids["category"]
-    below = np.zeros(len(ids), dtype=bool)
-    for family in families:
-        if family in ids:
-            number = ids.index(family)
-            below |= lexicon.above("category")[:, number]
-            below[number] = True
-    known = head >= 0
-    of_family[known] = below[things.concept[head[known]]]
-    return of_family

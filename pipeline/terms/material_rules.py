@@ -1,0 +1,334 @@
+"""Rules of single trades on what a material is said of.
+
+The case of a clock is the clock, the case of a telescope is not; blades are the knife; a glass
+dome stands over a piece; a cabinet for silver is of wood. Each rule takes the places that the
+grammar gave (`wholes.py`) and changes those of the findings that it speaks of.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import ADDITION, MAIN, Context
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
+from pipeline.terms.phrases import Found, has_role
+from pipeline.terms.tokens import TokenStream
+from pipeline.terms.turned import Things
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+Places = npt.NDArray[np.int8]
+
+# the order in which findings may stand for the whole; a PART never does
+WHOLE, BODY, SOFT, WEAK, PART, NOTHING = 0, 1, 2, 3, 4, 9
+
+_CASES = frozenset(["case", "cases", "cased", "casing"])
+_COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
+_IN = frozenset({"in", "with", "having"})
+_MOVED = frozenset(
+    ["travelling", "traveling", "travel", "carrying", "presentation", "original", "fitted", "outer",
+     "display", "storage", "transit", "shipping", "leather"]
+)  # fmt: skip
+_CASED_FOR_GOOD = (
+    "barometer", "metronome", "thermometer", "compass", "camera", "marine-chronometer",
+)  # fmt: skip
+_BOXES = frozenset({"box"})
+# what a wooden piece itself may be: "mahogany upholstered chair", "oak panelled coffer"
+_OWN_WORK = frozenset(
+    ["inlaid", "inlay", "upholstered", "panelled", "paneled", "painted", "decorated", "fitted",
+     "buttoned", "cushioned", "framed", "strung", "crossbanded", "seated", "set", "weighted",
+     "bound", "shafted", "stocked"]
+)  # fmt: skip
+_COVERED_WITH = frozenset(["covered", "upholstered", "clad", "sheathed", "veneered"])
+_INLAID = frozenset({"inlaid", "inlay"})
+# woods that are let into others rather than built with
+_FOR_INLAY = ("boxwood", "ebony", "holly", "tulipwood", "kingwood", "harewood", "purpleheart")
+_COATS = frozenset(["effect", "look", "style", "finish", "colour", "color", "tone", "like", "wash"])
+_SHAPED = frozenset(["shaped", "shape", "form", "motif", "motifs", "design"])
+_PART_BINDINGS = frozenset(["half", "quarter"])
+_SKINS = frozenset(["leather", "calf", "morocco", "vellum", "roan", "hide", "pigskin", "sheep"])
+_BOUND = frozenset({"bound", "rebound"})
+_HELD_IN = frozenset(["mounted", "framed", "set", "cased", "encased", "housed", "enclosed"])
+_BLADES = frozenset(["blade", "blades", "bladed"])
+_BACKED = frozenset({"backed"})
+_FRAMES = frozenset(["frame", "frames", "framed", "surround", "mount", "mounts"])
+_STORED = frozenset({"silver", "china", "glass", "linen", "plate", "porcelain", "gold"})
+_STORES = frozenset(
+    ["cabinet", "cabinets", "cupboard", "cupboards", "chest", "chests", "press", "canteen"]
+)
+_PLATES = frozenset(["copper", "steel", "wood", "zinc", "lino", "stone"])
+_FIRED = ("ceramics", "tableware-and-vessels", "decorative-objects", "sculpture", "lighting")
+_VESSELS = ("tableware-and-vessels", "glassware", "ceramics", "jewellery", "metalware-and-silver")
+_HARD_VESSELS = (*_VESSELS, "musical-instruments", "militaria", "wallpaper")
+
+
+@dataclass(frozen=True)
+class Findings:
+    """Findings of materials with their neighbours, one value a finding."""
+
+    start: IntArray
+    end: IntArray
+    phrase: IntArray
+    concept: IntArray
+    title: IntArray
+    within: BoolArray
+
+
+class Trade:
+    """The rules, over the findings of one chunk of titles."""
+
+    def __init__(
+        self,
+        lexicon: Lexicon,
+        stream: TokenStream,
+        found: Found,
+        context: Context,
+        things: Things,
+        head: IntArray,
+        rows: npt.NDArray[np.intp],
+    ) -> None:
+        self._lexicon, self._stream, self._context = lexicon, stream, context
+        self._things, self._head = things, head
+        phrase = found.phrase[rows]
+        start, end = found.start[rows], found.end[rows]
+        self.rows = Findings(
+            start,
+            end,
+            phrase,
+            lexicon.concept_of["material"][phrase],
+            stream.title[start],
+            found.within[rows],
+        )
+        last = len(stream) - 1
+        self._at = np.minimum(end, last)
+        self._linked = (end <= last) & context.linked[self._at]
+        self._second = np.minimum(end + 1, last)
+        self._second_linked = self._linked & (end < last) & context.linked[self._second]
+        self._before = np.maximum(start - 1, 0)
+        self._after_word = context.linked[start]
+        self._zone = context.zone[start]
+        self._opener = context.opener[start]
+        mine = head[self.rows.title]
+        self._category = np.where(mine >= 0, np.append(things.concept, -1)[mine], -1)
+        self._families: dict[tuple[str, ...], BoolArray] = {}
+
+    def settle(self, place: Places) -> None:
+        """Change the places that the rules speak of."""
+        self._woods(place)
+        self._clocks(place)
+        self._covers(place)
+        self._held_in(place)
+        self._bindings(place)
+        self._blades_and_backs(place)
+        self._cloths(place)
+        self._linings(place)
+        self._looks(place)
+
+    # -- rules ------------------------------------------------------------------------------
+
+    def _woods(self, place: Places) -> None:
+        """ "walnut lined", "ebony handled": of a part, unless the piece itself is so worked."""
+        own = self._next(_OWN_WORK)
+        let_in = self._next(_INLAID) & below(self._lexicon, *_FOR_INLAY)[self.rows.concept]
+        never = self._family(*_VESSELS[:-1], "textiles-and-rugs")
+        place[(place == SOFT) & (~own | let_in | never)] = PART
+        # "shagreen covered box", "velvet upholstered chair": what one sees of it
+        skin = below(self._lexicon, "leather", "textile", "paper", "organic")[self.rows.concept]
+        flags = self._words(_COVERED_WITH)
+        named = flags[self._stream.word[self.rows.end - 1]]  # "leather covered" is a label
+        seen = skin & (named | self._next(_COVERED_WITH)) & (place == PART) & (self._zone == MAIN)
+        place[seen] = SOFT
+        # "ivory inlaid box" tells what is let in and not into what
+        inlaid = self._is("inlaid-wood")
+        follows = self._follows_material() & inlaid
+        place[follows & (self._zone == MAIN)] = NOTHING
+        reach = np.maximum.accumulate(np.append(0, self.rows.end[:-1]))
+        place[inlaid & (reach >= self.rows.end)] = NOTHING  # the end of "brass inlaid"
+        # "lacquered wood", "gilt wood": the word inside a longer name says nothing more
+        coat = below(self._lexicon, "finish")[self.rows.concept]
+        reach = np.maximum.accumulate(np.append(0, (self.rows.end * coat)[:-1]))
+        inner = (reach >= self.rows.end) & ~self.rows.within
+        place[inner & self._is("wood", "metal")] = NOTHING
+
+    def _clocks(self, place: Places) -> None:
+        """ "bracket clock in ebonised case": the case is the body, whatever word leads to it."""
+        clocks = self._family("clocks-and-watches", *_CASED_FOR_GOOD)
+        if not clocks.any():
+            return
+        opening = self._stream.word[np.maximum(self._opener, 0)]
+        led = (self._zone == ADDITION) & (self._opener >= 0) & self._words(_IN)[opening]
+        cases = self._words(_CASES)
+        far = self._second_linked & cases[self._stream.word[self._second]]
+        far &= ~self._context.known[self._at] | self._roles_next("neutral", "fitted")
+        cased = (self._linked & cases[self._stream.word[self._at]]) | far
+        moved = np.zeros(len(place), dtype=bool)
+        for back in (1, 2, 3):
+            word = self._stream.word[np.maximum(self.rows.start - back, 0)]
+            moved |= (self.rows.start - back > self._opener) & self._words(_MOVED)[word]
+        soft = below(self._lexicon, "leather", "textile", "paper")[self.rows.concept]
+        place[clocks & led & cased & ~moved & ~soft & (place == PART)] = BODY
+
+    def _covers(self, place: Places) -> None:
+        """ "glass cased model", "shagreen cased tools": what holds a piece is not the piece."""
+        soft = below(self._lexicon, "glass", "leather", "textile", "paper")[self.rows.concept]
+        watches = self._family("clocks-and-watches", "barometer", "books-and-paper")
+        place[(place == BODY) & soft & self._next(_COVERED, far=True) & ~watches] = PART
+        named = self._next(frozenset({"cased"})) & (place < PART)
+        place[named & soft & ~watches] = PART  # "cased instruments" is a name of its own
+        # "brooch, gold frame": a frame is no body of a jewel
+        jewels = self._family("jewellery")
+        place[jewels & (place == BODY) & self._next(_FRAMES)] = PART
+        mirrored = self._is("mirror-glass") & self._family("furniture") & ~self._family("mirror")
+        place[mirrored & (place < PART)] = PART
+
+    def _held_in(self, place: Places) -> None:
+        """ "egg mounted in silver": what follows "mounted in" is the mount."""
+        opener = np.maximum(self._opener, 0)
+        before = self._stream.word[np.maximum(opener - 1, 0)]
+        by_in = (self._opener > 0) & self._words(frozenset({"in"}))[self._stream.word[opener]]
+        by_in &= self._context.linked[opener]
+        near = by_in & (self.rows.start - self._opener <= 3)
+        held = near & self._words(_HELD_IN)[before] & ~self._family("jewellery")
+        clocks = self._family("clocks-and-watches", *_CASED_FOR_GOOD)
+        place[held & ~clocks & (place == WHOLE)] = PART
+        bound = near & self._words(_BOUND)[before] & self._family("books-and-paper")
+        place[bound & (place == PART)] = WHOLE
+
+    def _bindings(self, place: Places) -> None:
+        """ "half leather", "quarter calf": a binding in part, and of a flask only a cover."""
+        partly = self._lexicon.phrases_where(
+            "partly bound", lambda words: words[0] in _PART_BINDINGS and words[-1] in _SKINS
+        )
+        books = self._family("books-and-paper")
+        place[partly[self.rows.phrase] & ~books & (place < PART)] = PART
+
+    def _blades_and_backs(self, place: Places) -> None:
+        """A knife is told by its blades, a brush and a hand mirror by their backs."""
+        knives = self._family("cutlery")
+        place[knives & (place == PART) & self._next(_BLADES)] = BODY
+        brushes = self._family("hairbrush", "hand-mirror", "dressing-table-set", "brush")
+        place[brushes & (place == PART) & self._next(_BACKED)] = BODY
+
+    def _cloths(self, place: Places) -> None:
+        """A panel, a border and a collar are parts of most things and cloths of their own."""
+        cloth = below(self._lexicon, "textile")[self.rows.concept] & (self._zone == MAIN)
+        alone = self._family("textiles-and-rugs") | (self._head[self.rows.title] < 0)
+        place[cloth & alone & (place == PART) & self._roles_next("part")] = WHOLE
+
+    def _linings(self, place: Places) -> None:
+        """Baize lines a drawer or covers a card table; stuffing is inside a bear."""
+        furniture = self._family("furniture") & ~self._family("seat-furniture")
+        place[furniture & self._is("felt") & (place < PART)] = PART
+
+    def _looks(self, place: Places) -> None:
+        """Words of a look, a shape or another trade that only sound like a material."""
+        coats = self._lexicon.phrases_where(
+            "looks like", lambda words: len(words) > 1 and words[-1] in _COATS
+        )
+        starts_coat = self._starts(coats[self.rows.phrase])
+        place[self._linked & starts_coat[self._at] & ~coats[self.rows.phrase]] = NOTHING
+        bare = has_role(self._lexicon.roles[self.rows.phrase], "bare_material")
+        place[bare & self._next(_SHAPED)] = NOTHING
+        # "glazed bookcase", "glazed case": of panes; only pots, figures and cloth have a glaze
+        glazed = self._is("glaze") & (self._head[self.rows.title] >= 0)
+        woods = self._starts(below(self._lexicon, "wood")[self.rows.concept])
+        panes = (self._linked & woods[self._at]) | self._roles_next("body")
+        place[glazed & (panes | ~self._family(*_FIRED))] = NOTHING
+        # "shell case vase": a gun's shell; only cameos are named for the other
+        shell = self._words(frozenset({"shell"}))[self._stream.word[self.rows.start]]
+        place[shell & self.rows.within & ~self._family("jewellery")] = NOTHING
+        # "copper engraved map": the plate of a print
+        starts_print = np.zeros(len(self._stream) + 1, dtype=bool)
+        starts_print[
+            self.rows.start[below(self._lexicon, "print-technique")[self.rows.concept]]
+        ] = 1
+        plate = self._words(_PLATES)[self._stream.word[self.rows.start]]
+        plate &= self.rows.end - self.rows.start == 1
+        place[plate & self._linked & starts_print[self._at] & self._pictures()] = NOTHING
+
+    # -- doubts -----------------------------------------------------------------------------
+
+    def content(self) -> BoolArray:
+        """ "silver cabinet", "glass cupboard": perhaps what is kept in it."""
+        held = self._words(_STORED)[self._stream.word[self.rows.end - 1]]
+        stores = self._family("case-furniture", "chest")
+        return held & stores & self._next(_STORES, far=True)
+
+    def doubtful(self, place: Places) -> BoolArray:
+        """Findings on which a person should decide if they are chosen for the piece."""
+        rows = self.rows
+        doubt = self.content()
+        # the only thing named stands in an addition: the piece itself has no name we know
+        head = self._head[rows.title]
+        named = head >= 0
+        start = self._things.start[np.maximum(head, 0)] if len(self._things.start) else head
+        zone = self._context.zone[np.maximum(start, 0)]
+        doubt |= named & (zone != MAIN) & (self._zone != MAIN)
+        # "engraved" of a goblet is no print
+        prints = below(self._lexicon, "print-technique")[rows.concept]
+        doubt |= prints & self._family(*_HARD_VESSELS)
+        # "map, hand coloured" tells no technique of the print
+        doubt |= self._is("hand-coloured-print")
+        # any work of the needle, on canvas or on silk
+        needle = self._lexicon.phrases_where("needlework", lambda words: "needlework" in words)
+        doubt |= needle[rows.phrase]
+        # "game in tin"
+        in_tin = self._words(frozenset({"in"}))[self._stream.word[self._before]]
+        doubt |= (
+            self._after_word
+            & in_tin
+            & self._words(frozenset({"tin"}))[self._stream.word[rows.start]]
+        )
+        return doubt & (place < PART)
+
+    # -- what stands around -----------------------------------------------------------------
+
+    def _words(self, words: frozenset[str]) -> BoolArray:
+        return self._lexicon.words_in(words)
+
+    def _next(self, words: frozenset[str], *, far: bool = False) -> BoolArray:
+        """Whether one of the words follows; far: or stands one word further on."""
+        flags = self._words(words)
+        hit = self._linked & flags[self._stream.word[self._at]]
+        if far:
+            hit |= self._second_linked & flags[self._stream.word[self._second]]
+        return hit
+
+    def _starts(self, findings: BoolArray) -> BoolArray:
+        """Words that one of the findings starts with."""
+        words = np.zeros(len(self._stream), dtype=bool)
+        words[self.rows.start[findings]] = True
+        return words
+
+    def _roles_next(self, *roles: str) -> BoolArray:
+        return self._linked & has_role(self._context.starts[self._at], *roles)
+
+    def _follows_material(self) -> BoolArray:
+        ends = np.zeros(len(self._stream) + 1, dtype=bool)
+        substance = aspects_of(self._lexicon)[self.rows.concept] == MATERIAL
+        ends[self.rows.end[substance]] = True
+        return ends[self.rows.start] & self._after_word
+
+    def _family(self, *families: str) -> BoolArray:
+        if families not in self._families:
+            ids = self._lexicon.concept_ids["category"]
+            wanted = np.zeros(len(ids) + 1, dtype=bool)  # one value more for no category
+            for family in families:
+                if family in ids:
+                    wanted[:-1] |= self._lexicon.above("category")[:, ids.index(family)]
+                    wanted[ids.index(family)] = True
+            self._families[families] = wanted[self._category]
+        return self._families[families]
+
+    def _pictures(self) -> BoolArray:
+        maps = self._family("prints-and-paintings", "books-and-paper", "maps-and-globes")
+        return maps | (self._head[self.rows.title] < 0)
+
+    def _is(self, *concepts: str) -> BoolArray:
+        ids = self._lexicon.concept_ids["material"]
+        wanted = np.array([one in concepts for one in ids] or [False], dtype=bool)
+        return wanted[self.rows.concept]
