@@ -36,7 +36,10 @@ _MOVED = frozenset(
 _CASED_FOR_GOOD = (
     "barometer", "metronome", "thermometer", "compass", "camera", "marine-chronometer",
 )  # fmt: skip
-_BOXES = frozenset({"box"})
+_KEPT_IN_CASES = (
+    "glassware", "tableware-and-vessels", "militaria", "smoking-and-tobacco", "tools",
+    "writing-and-desk", "jewellery", "coins-and-medals",
+)  # fmt: skip
 # what a wooden piece itself may be: "mahogany upholstered chair", "oak panelled coffer"
 _OWN_WORK = frozenset(
     ["inlaid", "inlay", "upholstered", "panelled", "paneled", "painted", "decorated", "fitted",
@@ -48,11 +51,16 @@ _INLAID = frozenset({"inlaid", "inlay"})
 # woods that are let into others rather than built with
 _FOR_INLAY = ("boxwood", "ebony", "holly", "tulipwood", "kingwood", "harewood", "purpleheart")
 _COATS = frozenset(["effect", "look", "style", "finish", "colour", "color", "tone", "like", "wash"])
+_SHADES = frozenset(
+    ["red", "blue", "green", "white", "yellow", "brown", "black", "pink", "grey", "gray", "cream",
+     "orange", "purple"]
+)  # fmt: skip
+_WORKED_GLASS = frozenset(["etched", "cut", "engraved", "frosted", "pressed", "gilt", "enamelled"])
 _SHAPED = frozenset(["shaped", "shape", "form", "motif", "motifs", "design"])
 _PART_BINDINGS = frozenset(["half", "quarter"])
 _SKINS = frozenset(["leather", "calf", "morocco", "vellum", "roan", "hide", "pigskin", "sheep"])
 _BOUND = frozenset({"bound", "rebound"})
-_HELD_IN = frozenset(["mounted", "framed", "set", "cased", "encased", "housed", "enclosed"])
+_HELD_IN = frozenset(["mounted", "framed", "cased", "encased", "housed", "enclosed"])
 _BLADES = frozenset(["blade", "blades", "bladed"])
 _BACKED = frozenset({"backed"})
 _FRAMES = frozenset(["frame", "frames", "framed", "surround", "mount", "mounts"])
@@ -177,10 +185,14 @@ class Trade:
         soft = below(self._lexicon, "glass", "leather", "textile", "paper")[self.rows.concept]
         watches = self._family("clocks-and-watches", "barometer", "books-and-paper")
         place[(place == BODY) & soft & self._next(_COVERED, far=True) & ~watches] = PART
+        # "an oak cased set of decanters", "mahogany cased pistols"
+        wood = below(self._lexicon, "wood")[self.rows.concept]
+        kept = self._family(*_KEPT_IN_CASES) & ~self._family("clocks-and-watches")
+        place[(place == BODY) & wood & kept & self._next(_CASES, far=True)] = PART
         named = self._next(frozenset({"cased"})) & (place < PART)
         place[named & soft & ~watches] = PART  # "cased instruments" is a name of its own
         # "brooch, gold frame": a frame is no body of a jewel
-        jewels = self._family("jewellery")
+        jewels = self._family("jewellery", "textiles-and-rugs")
         place[jewels & (place == BODY) & self._next(_FRAMES)] = PART
         mirrored = self._is("mirror-glass") & self._family("furniture") & ~self._family("mirror")
         place[mirrored & (place < PART)] = PART
@@ -231,6 +243,10 @@ class Trade:
         )
         starts_coat = self._starts(coats[self.rows.phrase])
         place[self._linked & starts_coat[self._at] & ~coats[self.rows.phrase]] = NOTHING
+        # "cherry red glass", "pearl grey silk": a shade, though glass or silk follows it
+        shade = has_role(self._lexicon.roles[self.rows.phrase], "colour_word")
+        shade &= ~below(self._lexicon, "metal")[self.rows.concept] & self._next(_SHADES)
+        place[shade] = NOTHING
         bare = has_role(self._lexicon.roles[self.rows.phrase], "bare_material")
         place[bare & self._next(_SHAPED)] = NOTHING
         # "glazed bookcase", "glazed case": of panes; only pots, figures and cloth have a glaze
@@ -238,14 +254,15 @@ class Trade:
         woods = self._starts(below(self._lexicon, "wood")[self.rows.concept])
         panes = (self._linked & woods[self._at]) | self._roles_next("body")
         place[glazed & (panes | ~self._family(*_FIRED))] = NOTHING
+        # "wine glasses" are of glass, "opera glasses" and "two glasses" need not be
+        glasses = self._words(frozenset({"glasses"}))[self._stream.word[self.rows.end - 1]]
+        glasses &= self.rows.end - self.rows.start == 1
+        place[glasses & ~(self.rows.within & self._family("glassware"))] = NOTHING
         # "shell case vase": a gun's shell; only cameos are named for the other
         shell = self._words(frozenset({"shell"}))[self._stream.word[self.rows.start]]
         place[shell & self.rows.within & ~self._family("jewellery")] = NOTHING
         # "copper engraved map": the plate of a print
-        starts_print = np.zeros(len(self._stream) + 1, dtype=bool)
-        starts_print[
-            self.rows.start[below(self._lexicon, "print-technique")[self.rows.concept]]
-        ] = 1
+        starts_print = self._starts(below(self._lexicon, "print-technique")[self.rows.concept])
         plate = self._words(_PLATES)[self._stream.word[self.rows.start]]
         plate &= self.rows.end - self.rows.start == 1
         place[plate & self._linked & starts_print[self._at] & self._pictures()] = NOTHING
@@ -276,13 +293,17 @@ class Trade:
         # any work of the needle, on canvas or on silk
         needle = self._lexicon.phrases_where("needlework", lambda words: "needlework" in words)
         doubt |= needle[rows.phrase]
+        # "etched wine glasses": of etched glass, which no name here says
+        worked = self._words(_WORKED_GLASS)[self._stream.word[self._before]] & self._after_word
+        doubt |= worked & rows.within & self._is("glass")
+        tin = self._words(frozenset({"tin", "tins"}))[self._stream.word[rows.start]]
+        tin &= rows.end - rows.start == 1
+        # "jubilee tin": a box that is called a tin, whatever it is of
+        head_at = np.append(self._things.start, -1)[head]
+        doubt |= tin & named & (head_at == rows.start) & ~rows.within
         # "game in tin"
         in_tin = self._words(frozenset({"in"}))[self._stream.word[self._before]]
-        doubt |= (
-            self._after_word
-            & in_tin
-            & self._words(frozenset({"tin"}))[self._stream.word[rows.start]]
-        )
+        doubt |= self._after_word & in_tin & tin
         return doubt & (place < PART)
 
     # -- what stands around -----------------------------------------------------------------

@@ -120,6 +120,7 @@ def read_materials(
     # so are hand painted flowers on the shade of a lamp
     lamps = in_family(lexicon, things, head, stream.n_titles, "lighting")
     by_hand = lexicon.phrases_where("by hand", lambda words: words[0] in _BY_HAND)[phrase[chosen]]
+    by_hand |= lexicon.words_in(_BY_HAND)[stream.word[np.maximum(start[chosen] - 1, 0)]]
     coat &= decorated[title[chosen]] | (lamps[title[chosen]] & by_hand)
     reading.doubtful[title[chosen[coat]]] = True
     reading.margin[has] = np.where(reading.doubtful[has], 0, score[chosen])
@@ -188,7 +189,9 @@ def _on_a_support(
     if lexicon.field_kind == "material" and len(end):
         # "ink, colours and gold on paper": what is named first was drawn with
         title = stream.title[end - 1]
-        paper = below(lexicon, "paper", "canvas", "vellum")[lexicon.concept_of["material"][phrase]]
+        paper = below(lexicon, "paper", "canvas", "vellum", "parchment")[
+            lexicon.concept_of["material"][phrase]
+        ]
         supported = np.zeros(stream.n_titles, dtype=bool)
         after_on = context.zone[end - 1] != MAIN
         supported[title[paper & after_on]] = True
@@ -388,6 +391,10 @@ def _places(
     inherits &= alike & (substance_of[target] == MATERIAL)
     changed = np.flatnonzero(shares)[inherits]
     place[changed] = place[follower[changed]]
+    # "mahogany and satinwood banded cabinet" is of mahogany, where nothing else is named
+    wooden = below(lexicon, "wood")[lexicon.concept_of["material"][found.phrase[rows[changed]]]]
+    banded = linked & lexicon.words_in(_BANDED)[stream.word[at]]
+    place[changed[wooden & banded[follower[changed]] & (place[changed] == PART)]] = SOFT
 
     # appearances only
     colour = has_role(roles, "colour_word") & linked & has_role(bits[at], "colour_follow")
@@ -398,6 +405,8 @@ def _places(
     neutral_before = context.linked[start] & has_role(context.ends[one_back], "neutral")
     copied_before |= neutral_before & context.previous_has(one_back, "imitate_before")
     place[colour | ((copied_after | copied_before) & ~inside)] = NOTHING
+    opens_name = inside & in_head & (start == head_start[title])
+    place[copied_before & opens_name] = NOTHING  # "faux leather suitcase"
     place[context.denied[start]] = NOTHING
     place[~_bare_allowed(lexicon, stream, found, context, things, head, rows)] = NOTHING
     return place
@@ -515,7 +524,9 @@ _CARRIED = (
     "scientific-instruments", "musical-instruments", "cameras-and-optics", "taxidermy", "cutlery",
     "jewellery",
 )  # fmt: skip
-_CASED_FOR_GOOD = ("barometer", "metronome", "thermometer", "compass", "camera")
+_CASED_FOR_GOOD = (
+    "barometer", "metronome", "thermometer", "compass", "camera", "marine-chronometer",
+)  # fmt: skip
 _CASES = frozenset(["case", "cases", "cased", "casing"])
 _BINDINGS = frozenset(["bound", "binding", "bindings", "boards"])
 _ON = frozenset({"on"})
@@ -530,6 +541,7 @@ _SURFACES = frozenset(
 )
 _MOUNTED = frozenset({"mounted"})
 _COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
+_BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
 _BY_HAND = frozenset(["hand", "handpainted", "h", "hp"])
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})

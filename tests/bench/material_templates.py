@@ -91,7 +91,7 @@ WHOLE = (
     "{m} {t}, not {p}",
     "{m} {t} decorated in {p} and black",
     "Pair of {m} {t}s",
-    "An 18th century Dutch {m} {t}",
+    "A mid 18th century {m} {t}",
 )
 # Patterns in which no material of the whole is stated, or none for sure.
 NONE = (
