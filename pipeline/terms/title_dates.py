@@ -7,6 +7,7 @@ for each stretch of others; the distinct remains, a small share of the titles, a
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -19,20 +20,30 @@ from pipeline.settings import TermSettings
 from pipeline.terms.dates import find_dates
 from pipeline.terms.dates.lexer import lex
 from pipeline.terms.dates.lexicon import (
+    AND,
+    CIRCA,
+    FROM,
     LATER_PRINT,
     LATER_WORK,
     MARK,
     NAMED,
+    NOISE,
     NUM,
+    OR,
+    PART,
+    REF,
     REPRO,
+    ROLE,
     ROMAN,
+    SEASON,
     STYLE,
     STYLE_OF,
+    TO,
     WORD,
 )
-from pipeline.terms.dates.named import load_named
+from pipeline.terms.dates.named import NamedPeriod, load_named
 from pipeline.terms.dates.phrases import PHRASES
-from pipeline.terms.tokens import TokenStream
+from pipeline.terms.tokens import CLAUSE, TokenStream
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -74,9 +85,7 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
     triggered[stream.title[kind == 2]] = True
     dates.by_name[:] = triggered
     figures = (kind == 2) & stream.is_number
-    figures |= (kind == 2) & np.array([_in_figures(one) for one in stream.spellings], dtype=bool)[
-        stream.spelling
-    ]
+    figures |= (kind == 2) & _words_that(_in_figures, stream)[stream.spelling]
     dates.by_name[stream.title[figures]] = False
     if not triggered.any():
         return dates
@@ -90,7 +99,9 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
     new_title[1:] = title[1:] != title[:-1]
     other = ~relevant & ~empty_number
     begins_stretch = other.copy()
-    begins_stretch[1:] &= ~other[:-1] | new_title[1:]
+    # a stretch ends with its clause: what is marked there is not marked here
+    parted = ((stream.before & CLAUSE) > 0)[inside]
+    begins_stretch[1:] &= ~other[:-1] | new_title[1:] | parted[1:]
     relevant |= empty_number
     rows = np.flatnonzero(relevant | begins_stretch)
     words = pa.array(stream.spellings, pa.string())
@@ -136,23 +147,27 @@ def _kinds(stream: TokenStream) -> npt.NDArray[np.int8]:
     that says nothing by itself (a count, a size, a serial number).
     """
     spellings = pa.array(stream.spellings, pa.string())
-    digits = pc.match_substring_regex(spellings, "^[0-9]+$").to_numpy(zero_copy_only=False)
+    digits = _are_digits(stream)
     length = pc.binary_length(spellings).to_numpy(zero_copy_only=False)
     kinds = np.full(len(spellings), 2, dtype=np.int8)
     words = np.flatnonzero(~digits)
-    kinds[words] = [_word_kind(stream.spellings[i]) for i in words]
+    kinds[words] = [_word_kind(stream.spellings[i]) for i in words.tolist()]
     values = pc.cast(pc.if_else((digits & (length == 4)), spellings, "0"), pa.int32())
     future = values.to_numpy(zero_copy_only=False) > _LAST_YEAR
     kinds[(digits & (length >= 5)) | future] = 3
     small = (digits & (length <= 3))[stream.spelling]
     kind = kinds[stream.spelling]
     kind[(kind == 1) & (_distance(stream, kind == 2) > _REACH)] = 0
-    kind[kind == 4] = 1
-    # a small number between spaces or commas, with no word of dates after it
-    plain = np.array([run.strip() in ("", ",", ";", ":") for run in stream.spellings], dtype=bool)
-    open_before = np.where(stream.gap >= 0, plain[stream.gap], True)
+    # "signed", "of", "circa" between words of nothing: what they are said of is no date
+    fades = _words_that(_fades, stream)[stream.spelling]
     starts = stream.starts()
     last = np.append(starts[1:], True)
+    weak = fades & (kind == 1)
+    kind[weak & _among_nothing(stream, weak, kind == 0)] = 0
+    kind[kind == 4] = 1
+    # a small number between spaces or commas, with no word of dates after it
+    plain = _words_that(_is_plain_gap, stream)
+    open_before = np.where(stream.gap >= 0, plain[stream.gap], True)
     before = np.append(np.int8(0), kind[:-1])
     none_before = starts | (before == 0) | (before == 3) | np.append(False, stream.is_number[:-1])
     none_after = last | (np.append(kind[1:], np.int8(0)) == 0)
@@ -160,6 +175,39 @@ def _kinds(stream: TokenStream) -> npt.NDArray[np.int8]:
     alone = small & open_before & none_before & open_after & none_after
     kind[alone] = 3
     return kind
+
+
+def _are_digits(stream: TokenStream) -> BoolArray:
+    spellings = pa.array(stream.spellings, pa.string())
+    found: BoolArray = pc.match_substring_regex(spellings, "^[0-9]+$").to_numpy(
+        zero_copy_only=False
+    )
+    return found
+
+
+def _words_that(test: Callable[[str], bool], stream: TokenStream) -> BoolArray:
+    """For each spelling whether it passes a test; figures alone, which are many, never do."""
+    passed = np.zeros(len(stream.spellings), dtype=bool)
+    words = np.flatnonzero(~_are_digits(stream))
+    passed[words] = [test(stream.spellings[i]) for i in words.tolist()]
+    return passed
+
+
+def _is_plain_gap(text: str) -> bool:
+    return text.strip() in ("", ",", ";", ":")
+
+
+def _among_nothing(stream: TokenStream, weak: BoolArray, nothing: BoolArray) -> BoolArray:
+    """Words of a run of weak ones with words of nothing, or an end of the title, at both sides."""
+    n = len(stream)
+    index = np.arange(n)
+    before = np.maximum.accumulate(np.where(weak, -1, index))
+    after = np.minimum.accumulate(np.where(weak, n, index)[::-1])[::-1]
+    left = np.maximum(before, 0)
+    right = np.minimum(after, n - 1)
+    open_left = (before < 0) | (stream.title[left] != stream.title) | nothing[left]
+    open_right = (after >= n) | (stream.title[right] != stream.title) | nothing[right]
+    return open_left & open_right
 
 
 def _distance(stream: TokenStream, core: BoolArray) -> IntArray:
@@ -196,15 +244,26 @@ def _word_kind(spelling: str) -> int:
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)
+def _fades(spelling: str) -> bool:
+    """Whether a word means something to a date only where it stands beside one."""
+    return _word_kind(spelling) == 1 and {token.kind for token in lex(spelling)} <= _BESIDE_ONLY
+
+
+@lru_cache(maxsize=_MOST_REMEMBERED)
 def _in_figures(spelling: str) -> bool:
     """Whether a word gives a date of its own, such as a year or "century"."""
     return _word_kind(spelling) == 2 and spelling not in _phrase_words()[0]
 
 
 @lru_cache(maxsize=1)
+def _named() -> Mapping[str, Sequence[tuple[tuple[str, ...], NamedPeriod]]]:
+    return load_named()
+
+
+@lru_cache(maxsize=1)
 def _phrase_words() -> tuple[frozenset[str], frozenset[str]]:
     """Words that the names of periods start with, and all words of any date phrase."""
-    named = load_named()
+    named = _named()
     words: set[str] = set()
     for table in (PHRASES, named):
         for first, items in table.items():
@@ -216,6 +275,7 @@ def _phrase_words() -> tuple[frozenset[str], frozenset[str]]:
 
 # "reproduction" anywhere in a title says that its date is no date of making
 _SPEAK_FROM_AFAR = frozenset({STYLE, STYLE_OF, REPRO, MARK, LATER_PRINT, LATER_WORK})
+_BESIDE_ONLY = frozenset({NOISE, ROLE, PART, SEASON, CIRCA, REF, TO, AND, OR, FROM, WORD})
 _TRIGGERS = frozenset(
     {"century", "century_num", "decade", "tens", "hundreds", "teens", "roman_ord", "named"}
 )
@@ -224,16 +284,18 @@ _TRIGGERS = frozenset(
 def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | None, bool]:
     """Earliest and latest year and whether a date of making is there.
 
-    A remain with one plain year and no other date reads alike in every century; it is read for
-    the nineteenth and moved. (A year ending in 00 may be a century, and stays.)
+    A remain with one plain year and no other date reads alike in every century and beside any
+    period, which bears it out or not and changes no year: it is read for the nineteenth, beside
+    one period of its sort, and moved. (A year ending in 00 may be a century, and stays.)
     """
     years = _PLAIN_YEAR.findall(text)
     if len(years) != 1 or years[0][1] == "00" or not _FIGURES.fullmatch(text):
         return _read_once(text, circa_years, century)
-    if not _phrase_words()[0].isdisjoint(text.split()):
+    plain = _with_any_period(text)
+    if plain is None:
         return _read_once(text, circa_years, century)
     shift = (int(years[0][0]) - 18) * 100
-    moved = _PLAIN_YEAR.sub(rf"18{years[0][1]}", text)
+    moved = _PLAIN_YEAR.sub(rf"18{years[0][1]}", plain)
     earliest, latest, dated = _read_once(moved, circa_years, century)
     return (
         None if earliest is None else earliest + shift,
@@ -242,6 +304,41 @@ def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | 
     )
 
 
+def _with_any_period(text: str) -> str | None:
+    """The text with one name for all names of periods that running text may use, and one for the
+    others; None where another word makes a date ("seventeenth century")."""
+    named = _named()
+    words = _WORDS.split(text)  # words at even places, what stands between them at odd ones
+    out: list[str] = []
+    at = 0
+    while at < len(words):
+        word = words[at]
+        longest: tuple[int, bool] = (0, False)
+        for phrase, period in named.get(word, ()):
+            end = at + 2 * len(phrase)
+            apart = words[at + 1 : end - 1 : 2]
+            stands = tuple(words[at:end:2]) == phrase and all(gap == " " for gap in apart)
+            if stands and len(phrase) > longest[0]:
+                longest = (len(phrase), period.in_titles)
+        if longest[0]:
+            beside = words[max(at - 1, 0) : at] + words[at + 2 * longest[0] - 1 :][:1]
+            if any(gap.strip(" ,;:.") for gap in beside):
+                return None  # "Bunka-Bunsei" is one span
+            out.append(_SAFE_PERIOD if longest[1] else _OTHER_PERIOD)
+            at += 2 * longest[0] - 1
+        elif word != _NUMBER and _word_kind(word) == 2 and not _PLAIN_YEAR.search(word):
+            return None
+        else:
+            out.append(word)
+            at += 1
+        if at < len(words):
+            out.append(words[at])
+            at += 1
+    return "".join(out)
+
+
+_WORDS = re.compile(r"([^\w']+)")
+_SAFE_PERIOD, _OTHER_PERIOD = "victorian", "empire"
 _PLAIN_YEAR = re.compile(r"(?<![0-9])(1[6-9])([0-9]{2})(?![0-9a-z])")
 # no figure but the year's and the place-holder's
 _FIGURES = re.compile(r"(?:[^0-9]|(?<![0-9a-z])7(?![0-9a-z])|1[6-9][0-9]{2}(?![0-9a-z]))*")

@@ -494,3 +494,23 @@ def test_the_number_of_a_lot_is_no_job_lot(title: str) -> None:
     """Common practice, no source."""
     assert "job-lot" not in read_titles(pa.array([title])).to_pylist()[0]["markers"]
     assert "job-lot" in read_titles(pa.array(["Job lot 12 spoons"])).to_pylist()[0]["markers"]
+
+
+@pytest.mark.parametrize(
+    ("title", "years"),
+    [
+        # a century in words beside a year, and any period beside one
+        ("Seventeenth century oak chair 1680", (1680, 1680)),
+        ("Settecento walnut commode c1786", (1781, 1791)),
+        ("Bunka-Bunsei lacquer box c1815", (1810, 1820)),
+        ("Queen Anne walnut chair 1905", (1905, 1905)),
+        # what is faux or a revival is so in its clause
+        ("Faux Bakelite bangle, large, c1935", (1930, 1940)),
+        # signed, of, circa: beside a date or nothing
+        ("Signed oil of a ship, 1887", (1887, 1887)),
+    ],
+)
+def test_years_of_titles_stand_beside_any_words(title: str, years: tuple[int, int]) -> None:
+    """Common practice, no source."""
+    row = read_titles(pa.array([title])).to_pylist()[0]
+    assert (row["made_earliest"], row["made_latest"]) == years
