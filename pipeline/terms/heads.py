@@ -249,7 +249,8 @@ def _adjectives(
     return either & (last[stream.clause[things.start]] > things.start)
 
 
-_SAID_OF_A_PIECE = ("parts-and-fittings", "column")
+_SAID_OF_A_PIECE = ("parts-and-fittings", "column", "camera-lens")
+_SAID_OF_ANY_PIECE = "table-top"  # "gramophone table top"
 
 
 def _described_by_part(
@@ -263,15 +264,17 @@ def _described_by_part(
     described = np.zeros(len(concept), dtype=bool)
     part = below(lexicon, *_SAID_OF_A_PIECE)[concept]
     names = lexicon.memo("words that are kinds", lambda: _words_of_kinds(lexicon))
-    own = ~names[stream.word[things.start]]
+    own = ~names[stream.word[things.start]] | below(lexicon, _SAID_OF_ANY_PIECE)[concept]
     described[:-1] = part[1:] & (things.size[1:] > 1) & own[1:] & ~part[:-1]
     return described
 
 
 def _words_of_kinds(lexicon: Lexicon) -> BoolArray:
-    """Word number -> whether it names a kind by itself."""
+    """Word number -> whether it names a kind by itself, and no material."""
     alone = np.zeros(lexicon.n_words, dtype=bool)
     kinds = lexicon.concept_of["category"] >= 0
+    if "material" in lexicon.concept_of:
+        kinds &= lexicon.concept_of["material"] < 0
     for phrase in np.flatnonzero(kinds):
         words = lexicon.phrases[int(phrase)]
         if len(words) == 1:

@@ -514,3 +514,21 @@ def test_years_of_titles_stand_beside_any_words(title: str, years: tuple[int, in
     """Common practice, no source."""
     row = read_titles(pa.array([title])).to_pylist()[0]
     assert (row["made_earliest"], row["made_latest"]) == years
+
+
+@pytest.mark.parametrize(
+    ("title", "kind"),
+    [
+        ("Wind up gramophone table top oak horn", "gramophone"),
+        ("Half plate mahogany camera brass lens", "camera"),
+        ("Brass camera lens", "camera-lens"),
+        ("Pair Georgian cut glass salts boat shaped", "salt-cellar"),
+        ("Pair of silver sauce boats hoof feet", "gravy-boat"),
+        ("Coalport coffee can & saucer", "cup-and-saucer"),
+        ("Set of four coloured aquatints", "aquatint"),
+    ],
+)
+def test_a_shape_and_a_part_are_no_piece(title: str, kind: str) -> None:
+    """Common practice, no source."""
+    row = read_titles(pa.array([title])).to_pylist()[0]
+    assert (row["category_id"], row["category_status"]) == (kind, "accepted")
