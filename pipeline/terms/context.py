@@ -23,6 +23,11 @@ _DENIAL_REACH = 7  # words; a denial further back belongs to something else
 _HEDGE_REACH = 3  # words; "possibly" speaks of what comes right after it
 _JOINERS = frozenset({"or", "nor", "and"})
 _NUMBERING = frozenset({"no"})
+_SMALL = frozenset(["minor", "light", "small", "tiny", "slight", "some", "just"])
+# "no chips, light crazing" tells of crazing
+_TOLD_ANEW = frozenset(
+    ["minor", "light", "small", "tiny", "slight", "some", "old", "one", "few", "later", "heavy"]
+)
 _DENYING_STARTS = frozenset({"no", "not", "without", "free", "non"})
 
 
@@ -122,9 +127,17 @@ def _denied(
     denying = _denying_faults(lexicon, stream, found, starts)
     says_no |= denying
     stops = has_role(starts, "negate_end") | (has_role(starts, "with") & ~has_role(ends, "negate"))
+    # "no small chips", "no chips or minor cracks"
+    small = np.zeros(n, dtype=bool)
+    joiner = lexicon.words_in(_JOINERS)[stream.word]
+    small[1:] = has_role(ends, "negate")[:-1] | joiner[:-1]
+    stops &= ~(small & lexicon.words_in(_SMALL)[stream.word])
     group = stream.clause
     index = np.arange(n, dtype=np.int32)
     last_no = latest(says_no, group)
+    stops |= _merits_behind_faults(lexicon, stream, found)
+    # "no dmg. Chip": a stop behind a fault ends the sentence, whatever the word's length
+    stops |= _after_told_fault(lexicon, stream, found)
     last_stop = latest(stops, group)
     denied = (last_no >= 0) & (last_no < index) & (last_stop < last_no)
     denied &= index - last_no <= _DENIAL_REACH
@@ -139,6 +152,38 @@ def _denied(
     return denied, np.where(denied, last_no, -1).astype(np.int32)
 
 
+def _after_told_fault(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:
+    """Words with a full stop before them, behind the name of a fault."""
+    marks = np.zeros(len(stream), dtype=bool)
+    if "fault" in lexicon.concept_of:
+        past = found.end[lexicon.concept_of["fault"][found.phrase] >= 0]
+        past = past[past < len(stream)]
+        marks[past] = (stream.before[past] & FULL_STOP) > 0
+    return marks
+
+
+def _merits_behind_faults(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:
+    """First words of a merit right behind a fault: "no damage boxed" denies the damage alone."""
+    marks = np.zeros(len(stream), dtype=bool)
+    if "fault" in lexicon.concept_of:
+        rows = lexicon.concept_of["fault"][found.phrase] >= 0
+        ends = np.zeros(len(stream) + 1, dtype=bool)
+        ends[found.end[rows]] = True
+        raises = lexicon.memo(("merits",), lambda: _merits(lexicon))
+        merit = raises[lexicon.concept_of["fault"][found.phrase]] & rows
+        start = found.start[merit]
+        marks[start] = ends[start]
+    return marks
+
+
+def _merits(lexicon: Lexicon) -> BoolArray:
+    """Faults that are none: statements that raise a price."""
+    return np.array(
+        [one.extra.get("direction") == "raises" for one in lexicon.vocabulary.concepts("fault")]
+        or [False]
+    )
+
+
 def _denying_faults(lexicon: Lexicon, stream: TokenStream, found: Found, starts: Bits) -> BoolArray:
     """Words that end a fault's name which denies more than it names: "no cracks or chips"."""
     marks = np.zeros(len(stream), dtype=bool)
@@ -148,6 +193,7 @@ def _denying_faults(lexicon: Lexicon, stream: TokenStream, found: Found, starts:
     rows = (lexicon.concept_of["fault"][found.phrase] >= 0) & denying[found.phrase]
     last = found.end[rows] - 1
     sound = _concept_is(lexicon, "fault", "no-damage")
+    sound = sound | _concept_is(lexicon, "fault", "all-original")
     of_sound = sound[lexicon.concept_of["fault"][found.phrase[rows]]]
     following = np.minimum(last + 1, len(stream) - 1)
     goes_on = has_role(starts[following], "conjunction") & (following > last)
@@ -194,6 +240,7 @@ def _carry_over(
     n = len(stream)
     # a new sentence is said anew: "No report. Chips."
     opens = (stream.before[first] & (CLAUSE | FULL_STOP)) == CLAUSE
+    opens &= ~lexicon.words_in(_TOLD_ANEW)[stream.word[first]]
     first, past = first[opens], past[opens]
     bare_end = np.ones(len(past), dtype=bool)
     inside = past < n

@@ -20,6 +20,7 @@ import numpy.typing as npt
 import pyarrow as pa
 
 from pipeline.settings import TermSettings
+from pipeline.terms.fault_parts import FAULT_PARTS_FILE
 from pipeline.terms.fields import FieldReader
 from pipeline.terms.kept_file import code_digest, read_sound, sweep, write_whole
 from pipeline.terms.lexicon import Lexicon, build_lexicon, held_lexicon, hold
@@ -187,6 +188,6 @@ def _name_for(vocabulary: Vocabulary) -> str:
     digest.update(vocabulary.fingerprint.encode())
     for kind in vocabulary.kinds:
         digest.update("\n".join([kind, *(c.id for c in vocabulary.concepts(kind))]).encode())
-    for path in (MODIFIERS_FILE, PLAIN_WORDS_FILE):
+    for path in (MODIFIERS_FILE, PLAIN_WORDS_FILE, FAULT_PARTS_FILE):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:24]

@@ -19,11 +19,9 @@ FloatArray = npt.NDArray[np.float32]
 
 # most cautious first: a copy is never pooled with what it copies
 CLASS_ORDER = ("reproduction", "style", "unknown", "period")
-_SURE_SPELLING = 97.0  # score; a corrected word is too little to find fault with a piece
 _NO_GRADES = frozenset(
     {("worn",), ("nib",), ("oss",), ("u",)}
 )  # in a title a fault, in a field of conditions a grade
-_COATS = frozenset({("stained",), ("lined",), ("distressed",), ("polished",)})
 _AGE_REACH = 2  # words before an age word at the start of a title
 _ARTICLES = frozenset({"the", "a", "an"})
 _THE = frozenset({"the"})
@@ -206,7 +204,7 @@ def read_conditions(
     pick = rows[first_in_group(said.title[rows], -grade, said.start[rows])]
     best = np.full(n, -1, dtype=np.int32)
     best[said.title[pick]] = pick
-    return _fill(n, _subset(said, rows), _positions(best, rows))
+    return _fill(n, subset(said, rows), _positions(best, rows))
 
 
 def read_attributions(
@@ -248,7 +246,7 @@ def read_attributions(
         holds &= ~(after[said.phrase] & (prints & dated)[said.title])
     rows = np.flatnonzero(holds)
     if len(rows):
-        said = _subset(said, rows)
+        said = subset(said, rows)
         rank = class_of[said.concept].copy()
         # of one class the rung nearest the maker
         pick = first_in_group(said.title, rank, _ranks(lexicon, "attribution")[said.concept])
@@ -328,7 +326,7 @@ _NUMBER_OF = frozenset(["no", "nr", "number"])
 def read_list(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, kind: str
 ) -> Statements:
-    """Every distinct concept of a kind that a title states (faults, markers)."""
+    """Every distinct concept of a kind that a title states, such as markers."""
     said = statements(lexicon, stream, found, context, kind)
     if kind == "marker" and len(said.title):
         # "Lot 14 - an oak coffer" is the number in a catalogue
@@ -337,32 +335,8 @@ def read_list(
             context.is_number[after] | lexicon.words_in(_NUMBER_OF)[stream.word[after]]
         )
         opens = stream.starts()[said.start] & lexicon.words_in(_LOT)[stream.word[said.start]]
-        said = _subset(said, np.flatnonzero(~(number & opens & (said.end - said.start == 1))))
-    if kind == "fault" and len(said.title):
-        keep = (context.zone[said.start] != SUBJECT) & (said.score >= _SURE_SPELLING)
-        material = np.zeros(len(stream) + 1, dtype=bool)
-        material[found.start[lexicon.concept_of["material"][found.phrase] >= 0]] = True
-        ends_material = np.zeros(len(stream) + 1, dtype=bool)
-        ends_material[found.end[lexicon.concept_of["material"][found.phrase] >= 0]] = True
-        coat = lexicon.phrases_where("coats", lambda words: words in _COATS)
-        keep &= ~(coat[said.phrase] & material[said.end])
-        # "oak cased" says of what the case is, not that there is one
-        keep &= ~(
-            has_role(lexicon.roles[said.phrase], "body", "fitted") & ends_material[said.start]
-        )
-        # words such as "loose" or "complete" count at the end of what they are said of
-        weak = lexicon.weak("fault")[said.phrase]
-        inside = said.end < len(stream)
-        at = np.where(inside, said.end, 0)
-        closes = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
-        closes |= inside & has_role(context.starts[at], "conjunction", "with")
-        opens = stream.starts()[said.start] | ((stream.before[said.start] & CLAUSE) > 0)
-        before = np.maximum(said.start - 1, 0)
-        told = context.known[before] | has_role(context.ends[before], "conjunction")
-        told &= context.linked[said.start]
-        keep &= ~weak | (closes & (opens | told) & ~stream.starts()[said.start])
-        said = _subset(said, np.flatnonzero(keep))
-    return _subset(said, distinct_pairs(said.title, said.concept))
+        said = subset(said, np.flatnonzero(~(number & opens & (said.end - said.start == 1))))
+    return subset(said, distinct_pairs(said.title, said.concept))
 
 
 def _of_a_part(
@@ -428,7 +402,8 @@ def _take(
     )
 
 
-def _subset(said: Statements, rows: npt.NDArray[np.intp]) -> Statements:
+def subset(said: Statements, rows: npt.NDArray[np.intp]) -> Statements:
+    """The statements of the chosen rows."""
     return Statements(
         said.title[rows],
         said.concept[rows],
@@ -467,4 +442,5 @@ __all__ = [
     "read_list",
     "read_periods",
     "statements",
+    "subset",
 ]

@@ -15,6 +15,7 @@ import pyarrow.compute as pc
 
 from pipeline.settings import TermSettings
 from pipeline.terms.context import build_context
+from pipeline.terms.faults import read_faults
 from pipeline.terms.heads import read_things
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.material_kinds import in_family
@@ -194,7 +195,7 @@ def read_chunk(
         period_is_style=period_is_style,
         classes=classes,
         attribution_class=class_number,
-        faults=read_list(lexicon, stream, found, context, "fault"),
+        faults=read_faults(lexicon, stream, found, context, category.concept),
         markers=read_list(lexicon, stream, found, context, "marker"),
         dates=dates,
         n_words_known=known,

@@ -33,6 +33,28 @@ _WORD_BYTES[0x80:] = True
 _CLAUSE_CHARACTERS = frozenset(",;:|()[]{}!?\n\r\t~=<>")
 _SERIAL_NUMBER = "^[0-9]{5,}$"
 _SHORT_WORD = 4  # "vict. mahog." is an abbreviation, "table. Brass" the end of a sentence
+# words as short that are no abbreviations: "old worm. Later feet."
+_SHORT_AND_WHOLE = pa.array(
+    [
+        "age", "arm", "arms", "art", "ash", "back", "base", "bed", "beds", "bent", "body", "bone",
+        "book", "bowl", "bows", "box", "cane", "card", "case", "chip", "cloth", "coat", "cold",
+        "cord", "cup", "cups", "cut", "deep", "dent", "desk", "dial", "dirt", "dish", "disk",
+        "doll", "door", "drop", "dull", "ears", "edge", "edges", "elm", "ends", "eyes", "face",
+        "fade", "fair", "fan", "fine", "fit", "flaw", "fold", "font", "foot", "form", "free",
+        "gilt", "glue", "gold", "gone", "good", "grip", "hair", "hand", "hat", "head", "here",
+        "hide", "hole", "home", "horn", "iron", "ivory", "jade", "jar", "jars", "jug", "jugs",
+        "key", "keys", "lace", "lamp", "lead", "leaf", "left", "leg", "legs", "lid", "lids", "life",
+        "line", "long", "lost", "made", "map", "mark", "mint", "mold", "moth", "mould", "neat",
+        "neck", "new", "nice", "nick", "oak", "oil", "old", "one", "only", "open", "oval", "pair",
+        "pane", "pin", "pine", "pins", "poor", "pot", "pots", "rare", "rest", "rim", "rims", "ring",
+        "rings", "rod", "rose", "rug", "rugs", "rust", "seat", "set", "sets", "show", "shut",
+        "side", "silk", "size", "sofa", "soil", "sole", "spot", "star", "tail", "tall", "tape",
+        "teak", "tear", "tin", "tip", "tips", "top", "tops", "torn", "toy", "toys", "tray", "two",
+        "used", "vase", "vases", "view", "wall", "warp", "wax", "wear", "well", "wide", "wing",
+        "wire", "wood", "wool", "work", "worm", "worn", "year", "yew", "zinc",
+    ],
+    pa.large_string(),
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -156,7 +178,11 @@ def tokenise(
     if len(at) > 1:
         ends_sentence = np.zeros(len(at), dtype=bool)
         lengths = (np.append(cuts[1:], len(marks)) - cuts)[at]
-        ends_sentence[1:] = sentence[1:] & (lengths[:-1] > _SHORT_WORD)
+        whole = lengths > _SHORT_WORD
+        # an array of the distinct spellings, not of the words
+        short = pc.is_in(encoded.dictionary, value_set=_SHORT_AND_WHOLE)
+        whole |= short.to_numpy(zero_copy_only=False)[codes[at]]
+        ends_sentence[1:] = sentence[1:] & whole[:-1]
         before = np.where(ends_sentence, before | CLAUSE, before).astype(np.uint8)
     new_title = np.zeros(len(at), dtype=bool)
     new_title[first[:-1][first[:-1] < first[1:]]] = True
