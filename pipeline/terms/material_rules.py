@@ -43,7 +43,7 @@ _KEPT_IN_CASES = (
 # what a wooden piece itself may be: "mahogany upholstered chair", "oak panelled coffer"
 _OWN_WORK = frozenset(
     ["inlaid", "inlay", "upholstered", "panelled", "paneled", "painted", "decorated", "fitted",
-     "buttoned", "cushioned", "framed", "strung", "crossbanded", "seated", "set", "weighted",
+     "buttoned", "cushioned", "framed", "strung", "crossbanded", "set", "weighted",
      "bound", "shafted", "stocked"]
 )  # fmt: skip
 _COVERED_WITH = frozenset(["covered", "upholstered", "clad", "sheathed", "veneered"])
@@ -122,6 +122,7 @@ class Trade:
         self._opener = context.opener[start]
         mine = head[self.rows.title]
         self._category = np.where(mine >= 0, np.append(things.concept, -1)[mine], -1)
+        self._plain = self._plain_openings(found)
         self._families: dict[tuple[str, ...], BoolArray] = {}
 
     def settle(self, place: Places) -> None:
@@ -132,6 +133,7 @@ class Trade:
         self._held_in(place)
         self._bindings(place)
         self._blades_and_backs(place)
+        self._parts_alone(place)
         self._cloths(place)
         self._linings(place)
         self._looks(place)
@@ -157,10 +159,14 @@ class Trade:
         reach = np.maximum.accumulate(np.append(0, self.rows.end[:-1]))
         place[inlaid & (reach >= self.rows.end)] = NOTHING  # the end of "brass inlaid"
         # "lacquered wood", "gilt wood": the word inside a longer name says nothing more
-        coat = below(self._lexicon, "finish")[self.rows.concept]
-        reach = np.maximum.accumulate(np.append(0, (self.rows.end * coat)[:-1]))
-        inner = (reach >= self.rows.end) & ~self.rows.within
-        place[inner & self._is("wood", "metal")] = NOTHING
+        finish = below(self._lexicon, "finish")[self.rows.concept]
+        glass = below(self._lexicon, "glass")[self.rows.concept]
+        for coat, plain in (
+            (finish, self._is("wood", "metal", "plated-metal", "lacquer", "painted-finish")),
+            (glass, self._is("crystal", "glass")),
+        ):
+            reach = np.maximum.accumulate(np.append(0, (self.rows.end * coat)[:-1]))
+            place[(reach >= self.rows.end) & ~self.rows.within & plain] = NOTHING
 
     def _clocks(self, place: Places) -> None:
         """ "bracket clock in ebonised case": the case is the body, whatever word leads to it."""
@@ -207,6 +213,24 @@ class Trade:
         held = near & self._words(_HELD_IN)[before] & ~self._family("jewellery")
         clocks = self._family("clocks-and-watches", *_CASED_FOR_GOOD)
         place[held & ~clocks & (place == WHOLE)] = PART
+        # "veneered with tortoiseshell", "covered in leather": what one sees of it
+        led = self._words(_IN)[self._stream.word[opener]] & (self._opener > 0)
+        led &= self._context.linked[opener] & (self.rows.start - self._opener <= 3)
+        seen = led & self._words(_COVERED_WITH)[before] & (place == PART)
+        place[seen] = BODY
+        # "lacquer on a wood core", "enamel on copper": the ground of an art that has a name
+        arts = below(self._lexicon, "lacquer", "japanned", "enamel", "straw-work")
+        ends = np.zeros(len(self._stream) + 1, dtype=bool)
+        ends[self.rows.end[arts[self.rows.concept]]] = True
+        on = (self._opener > 0) & self._words(frozenset({"on", "over"}))[self._stream.word[opener]]
+        ground = below(self._lexicon, "wood", "copper", "brass", "bronze", "iron", "steel")
+        place[on & ends[opener] & ground[self.rows.concept] & (place == WHOLE)] = PART
+        # "bear in wool jumper": what a toy wears
+        toys = self._family("toys-and-games") & by_in
+        worn = self._linked & ~self._roles_next(
+            "with", "conjunction", "purpose", "subject", "neutral", "quantity"
+        )
+        place[toys & worn & (place == WHOLE)] = PART
         bound = near & self._words(_BOUND)[before] & self._family("books-and-paper")
         place[bound & (place == PART)] = WHOLE
 
@@ -224,6 +248,32 @@ class Trade:
         place[knives & (place == PART) & self._next(_BLADES)] = BODY
         brushes = self._family("hairbrush", "hand-mirror", "dressing-table-set", "brush")
         place[brushes & (place == PART) & self._next(_BACKED)] = BODY
+
+    def _plain_openings(self, found: Found) -> BoolArray:
+        """Findings before which a title holds nothing but numbers, counts, ages and plain words."""
+        stream = self._stream
+        plain = self._context.is_number | self._words(frozenset({"of", "and"}))[stream.word]
+        roles = has_role(self._lexicon.roles[found.phrase], "neutral", "quantity", "count")
+        if "period" in self._lexicon.concept_of:
+            roles |= self._lexicon.concept_of["period"][found.phrase] >= 0
+        for step in range(int((found.end - found.start)[roles].max(initial=0))):
+            at = found.start[roles] + step
+            plain[at[at < found.end[roles]]] = True
+        telling = np.append(0, np.cumsum(~plain))
+        return telling[self.rows.start] == telling[stream.first[self.rows.title]]
+
+    def _parts_alone(self, place: Places) -> None:
+        """ "plaster panel", "giltwood bracket": nothing but the part is sold."""
+        alone = (self._head[self.rows.title] < 0) & (self._zone == MAIN) & self._plain
+        place[alone & (place == PART) & self._next_ends_clause()] = WHOLE
+
+    def _next_ends_clause(self) -> BoolArray:
+        """Whether a part follows that nothing follows in its clause but an addition."""
+        part = self._roles_next("part")
+        last = len(self._stream) - 1
+        ends = (self._at == last) | ~self._context.linked[np.minimum(self._at + 1, last)]
+        goes_on = has_role(self._context.starts[np.minimum(self._at + 1, last)], "with", "subject")
+        return part & (ends | goes_on)
 
     def _cloths(self, place: Places) -> None:
         """A panel, a border and a collar are parts of most things and cloths of their own."""

@@ -39,7 +39,7 @@ _DECORATED = (
     "tableware-and-vessels", "ceramics", "glassware", "jewellery",
     "prints-and-paintings", "textiles-and-rugs", "books-and-paper", "musical-instruments",
 )  # fmt: skip
-_COVERS = ("textile", "leather")  # what a seat is covered with
+_COVERS = ("textile", "leather", "rattan", "rush")  # what a seat is covered with
 
 
 @dataclass(frozen=True)
@@ -86,6 +86,8 @@ def read_materials(
     eligible = np.flatnonzero(place < PART)
     rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place, phrase)
     rank[content] = 65
+    denying = lexicon.phrases_where("not this", lambda words: words[0] == "not")
+    rank[denying[phrase] | _only(lexicon, "veneer")[concept]] = 61  # "veneered with walnut"
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
     works = _works(lexicon)[concept] & (place < PART)
     drawn = np.zeros(stream.n_titles, dtype=bool)
@@ -199,6 +201,10 @@ def _on_a_support(
     return on | named
 
 
+def _only(lexicon: Lexicon, concept_id: str) -> BoolArray:
+    return np.array([one == concept_id for one in lexicon.concept_ids["material"]] or [False])
+
+
 def _works(lexicon: Lexicon) -> BoolArray:
     """What pictures are drawn, painted and printed in."""
     return below(lexicon, "painting-medium") | below(lexicon, "print-technique")
@@ -233,7 +239,17 @@ def _places(
     head_start[known] = things.start[head[known]]
     head_end[known] = things.end[head[known]]
 
+    covering = np.full(n_words, -1, dtype=np.int32)
+    for step in range(int((things.end - things.start).max(initial=0))):
+        cell = things.start + step
+        covering[cell[cell < things.end]] = np.flatnonzero(cell < things.end)
     next_thing = np.where(linked, thing_start[at], -1)
+    # "cast iron stand", "silver plate stand": the thing begins inside the name of the material
+    held = covering[end - 1]
+    if len(things.start):
+        runs_in = (held >= 0) & ~found.within[rows]
+        runs_in &= (things.start[held] > start) & (things.end[held] > end)
+        next_thing = np.where(runs_in, held, next_thing)
     likeness = np.zeros(len(things.start) + 1, dtype=bool)
     likeness[:-1] = context.next_has(things.end, "shape_after")
     next_thing = np.where(likeness[next_thing], -1, next_thing)
@@ -308,10 +324,6 @@ def _places(
     in_head = (start >= head_start[title]) & (end <= head_end[title])
     place[inside & in_head] = WHOLE
     # "brass and copper" is the name of a trade and runs into the name of the piece
-    covering = np.full(n_words, -1, dtype=np.int32)
-    for step in range(int((things.end - things.start).max(initial=0))):
-        cell = things.start + step
-        covering[cell[cell < things.end]] = np.flatnonzero(cell < things.end)
     covered = np.flatnonzero(covering[start] >= 0)
     past = things.end[covering[start[covered]]]
     into = np.zeros(len(rows), dtype=bool)
@@ -476,6 +488,7 @@ def _part_endings(lexicon: Lexicon) -> BoolArray:
         for words, playing in zip(lexicon.phrases, plays, strict=True)
         if playing and len(words) == 1
     }
+    parts -= _WHOLE_COATS
     return np.array(
         [len(words) > 1 and words[-1] in parts and "on" not in words for words in lexicon.phrases],
         dtype=bool,
@@ -541,6 +554,7 @@ _SURFACES = frozenset(
 )
 _MOUNTED = frozenset({"mounted"})
 _COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
+_WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "grain painted chest"
 _BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
 _BY_HAND = frozenset(["hand", "handpainted", "h", "hp"])
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
