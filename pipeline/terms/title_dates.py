@@ -246,7 +246,10 @@ def _word_kind(spelling: str) -> int:
 @lru_cache(maxsize=_MOST_REMEMBERED)
 def _fades(spelling: str) -> bool:
     """Whether a word means something to a date only where it stands beside one."""
-    return _word_kind(spelling) == 1 and {token.kind for token in lex(spelling)} <= _BESIDE_ONLY
+    if _word_kind(spelling) != 1:
+        return False
+    # "labelled Cremona 1721": what is inscribed reaches over a word
+    return all(t.kind in _BESIDE_ONLY and t.value != "inscribed" for t in lex(spelling))
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)

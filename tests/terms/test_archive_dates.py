@@ -70,3 +70,18 @@ def test_a_list_of_years_is_their_span_and_says_so() -> None:
     reading = pipeline.read_date("1935, 1946-47", today=TODAY)
     assert (reading.earliest, reading.latest, reading.certainty) == (1935, 1947, "ambiguous")
     assert pipeline.read_date("24, 36", today=TODAY).certainty == "none"
+
+
+@pytest.mark.parametrize(
+    ("text", "earliest", "latest"),
+    [
+        # common practice, no source
+        ("for the 1953 coronation, made 2002", 2002, 2002),
+        ("labelled 1721, probably c. 1890", 1885, 1895),
+        ("c. 1822, engraved 1901", 1817, 1827),
+        ("made from 19th century timbers", None, None),
+    ],
+)
+def test_what_a_date_is_of(text: str, earliest: int | None, latest: int | None) -> None:
+    reading = pipeline.read_date(text, today=TODAY)
+    assert (reading.earliest, reading.latest) == (earliest, latest), reading

@@ -273,7 +273,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         ("dated", "dates dating signed sgd bouwjaar postmarked dtd"),
         (
             "inscribed",
-            "inscribed engraved inscription bez bezeichnet bearing bears monogrammed reads titled",
+            "inscribed engraved inscription bez bezeichnet bearing bears monogrammed reads titled "
+            "labelled labeled",
         ),
         (
             "patent",

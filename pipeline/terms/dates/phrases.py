@@ -112,6 +112,9 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("date code", lx.ROLE, "made"),
     ("date mark for", lx.ROLE, "made"),
     ("made in", lx.ROLE, "made"),
+    ("made from", lx.ROLE, "repair"),  # "made from 19th century timbers"
+    ("made up from", lx.ROLE, "repair"),
+    ("constructed from", lx.ROLE, "repair"),
     ("this example", lx.ROLE, "made"),
     ("this cast", lx.ROLE, "made"),
     ("this version", lx.ROLE, "made"),

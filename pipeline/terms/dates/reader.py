@@ -33,7 +33,12 @@ _STARTERS = frozenset(
 )  # fmt: skip
 _NOT_OF_MAKING = frozenset({"life", "repair", "event", "acquired"})
 _MAKING = frozenset({None, "made", "cast", "printed", "dated"})
-_THIS_PIECE = frozenset({"this example", "this cast", "this version"})
+_THIS_PIECE = frozenset(
+    {
+        "this example", "this cast", "this version", "made", "made in", "manufactured", "produced",
+        "executed", "built", "constructed",
+    }
+)  # fmt: skip
 _QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
 _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
 _AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
@@ -112,6 +117,7 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
     role_word = ""
     style_ahead = False
     words_before = False
+    carried = False  # what is inscribed has gone past one word that is no date
     while index < count:
         token = padded[index]
         kind = token.kind
@@ -202,7 +208,9 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
             scan.unknown += 1
             words_before = True
             if title:
-                role = None
+                # "labelled Cremona 1721", "engraved with initials 1901"
+                carried = role == "inscribed" and not carried
+                role = role if carried else None
         index += 1
     return scan
 
@@ -418,7 +426,7 @@ def _settle_making(
     if len(making) == 1:
         return first.span, "stated", _rule(first)
     for item in making[1:]:
-        # a model may be old when it is cast, and a model of chair when this one is made
+        # a model may be old when it is cast, a coronation when its mug is made
         later = item.role == "cast" or item.word in _THIS_PIECE
         if later and first.role is None and not _overlap(first.span, item.span):
             return item.span, "stated", _rule(item)
