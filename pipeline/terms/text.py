@@ -11,7 +11,7 @@ from __future__ import annotations
 import html
 import re
 import unicodedata
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -34,6 +34,7 @@ _TRANSLATION = str.maketrans(
 _ENTITY = re.compile(r"&(?:#\d{1,6}|#[xX][0-9a-fA-F]{1,6}|[a-zA-Z]{2,8});")
 _ENTITY_RE2 = r"&(?:#\d{1,6}|#[xX][0-9a-fA-F]{1,6}|[a-zA-Z]{2,8});"
 _NOT_WORD = re.compile(r"[^a-z0-9\u0080-\U0010ffff]+")
+_FOREIGN = re.compile(r"[^\x00-\x7f]")
 _TYPED_DASH = re.compile(r"-{2,}")
 
 
@@ -49,18 +50,20 @@ def fold_text(text: str) -> str:
         return _tidy(text.lower())
     if "&" in text and _ENTITY.search(text):
         text = _unescape(text)
-    text = text.translate(_TRANSLATION)
-    text = unicodedata.normalize("NFKD", text).casefold()
-    text = unicodedata.normalize("NFKD", text).translate(_TRANSLATION)
-    if text.isascii():  # only quotes and dashes were typed otherwise
-        return _tidy(text)
+    return _tidy(_FOREIGN.sub(lambda found: _fold_character(found[0]), text).casefold())
+
+
+@cache  # there are only so many characters
+def _fold_character(character: str) -> str:
+    """What stands for one character beyond ASCII: none of the steps looks at its neighbours."""
+    folded = unicodedata.normalize("NFKD", character.translate(_TRANSLATION)).casefold()
+    folded = unicodedata.normalize("NFKD", folded).translate(_TRANSLATION)
     # what is neither letter nor figure nor plain ASCII parts words (currency signs, symbols)
-    folded = "".join(
-        character if character < "\x80" or character.isalnum() else " "
-        for character in text
-        if not unicodedata.combining(character)
+    return "".join(
+        one if one < "\x80" or one.isalnum() else " "
+        for one in folded
+        if not unicodedata.combining(one)
     )
-    return _tidy(folded)
 
 
 @lru_cache(maxsize=200_000)
@@ -114,7 +117,9 @@ def _unescape(text: str) -> str:
 
 
 def _tidy(text: str) -> str:
-    text = _TYPED_DASH.sub(" - ", text.replace("'", "").replace("`", ""))
+    text = text.replace("'", "").replace("`", "")
+    if "--" in text:
+        text = _TYPED_DASH.sub(" - ", text)
     return " ".join(text.split())
 
 

@@ -18,7 +18,7 @@ import pyarrow.compute as pc
 
 from pipeline.settings import TermSettings
 from pipeline.terms.dates import find_dates
-from pipeline.terms.dates.lexer import lex
+from pipeline.terms.dates.lexer import PLACE_HOLDER, lex
 from pipeline.terms.dates.lexicon import (
     AND,
     CIRCA,
@@ -50,7 +50,6 @@ BoolArray = npt.NDArray[np.bool_]
 
 # certainties under which a title is taken to state its own date of making
 _TAKEN = frozenset({"stated", "circa", "uncertain", "partial"})
-_OTHER = "zz"  # stands for words that are no part of a date
 _REACH = 3  # words; "early", "dated" and the like speak of a date this near
 _LAST_YEAR = 2035  # greater numbers of four digits are no years
 _NUMBER = "7"  # stands for counts, sizes and serial numbers
@@ -114,7 +113,7 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
             ),
             pa.int32(),
         ),
-        pa.concat_arrays([words, pa.array([_OTHER, _NUMBER])]),
+        pa.concat_arrays([words, pa.array([PLACE_HOLDER, _NUMBER])]),
     ).cast(pa.string())
     gap = stream.gap[inside[rows]]
     parting = pa.DictionaryArray.from_arrays(pa.array(gap, pa.int32(), mask=gap < 0), words).cast(

@@ -13,6 +13,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pipeline.terms.dates import CERTAINTIES, find_dates, read_date
+from pipeline.terms.dates.lexer import PLACE_HOLDER, lex, lex_title
 from pipeline.terms.dates.lexicon import WORDS
 from pipeline.terms.dates.phrases import PHRASES
 
@@ -180,3 +181,20 @@ def test_agreement_with_the_phrases_of_python_edtf() -> None:
         text for text, expected in phrases if read_date(text, today=TODAY).edtf != expected
     }
     assert differing <= set(DIFFERENCES), differing - set(DIFFERENCES)
+
+
+@given(
+    st.lists(
+        st.sampled_from([PLACE_HOLDER] * 30 + _VOCABULARY + _PIECES) | st.sampled_from("'$7.c"),
+        max_size=9,
+    ),
+    st.lists(st.sampled_from([" ", " ", " ", "", "-", ", ", " (", "/", ".", "  "]), min_size=9),
+)
+@settings(max_examples=400, deadline=None)
+@example(["185", PLACE_HOLDER], ["- "] * 9)
+@example(["e", PLACE_HOLDER, "c18"], [" "] * 9)
+def test_a_title_cut_at_place_holders_has_the_same_tokens(
+    words: list[str], gaps: list[str]
+) -> None:
+    folded = "".join(word + gap for word, gap in zip(words, gaps, strict=False))
+    assert list(lex_title(folded)) == lex(folded)

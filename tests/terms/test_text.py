@@ -9,7 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.terms.text import fold_text, fold_texts, normalise_label, normalise_texts
+from pipeline.terms.text import (
+    _TRANSLATION,
+    fold_text,
+    fold_texts,
+    normalise_label,
+    normalise_texts,
+)
 
 LATIN = st.text(
     st.characters(min_codepoint=32, max_codepoint=0x24F, exclude_categories=("Cc",)), max_size=40
@@ -75,3 +81,14 @@ def test_a_slice_reads_like_its_own_texts() -> None:
     assert fold_texts(column).to_pylist() == [fold_text(text) for text in texts[1500:2200]]
     chunked = pa.chunked_array([pa.array(texts[:5]), pa.array(texts[5:9])])
     assert normalise_texts(chunked).to_pylist() == [normalise_label(t) for t in texts[:9]]
+
+
+@given(
+    LATIN.filter(lambda text: "&" not in text) | st.text("aé\u0301ßǽΣςﬁ①İ\u0323ẛ한Ꭰ", max_size=8)
+)
+def test_letters_fold_by_the_unicode_standard(text: str) -> None:
+    """Unicode Standard Annex 15 (NFKD) and default case folding (chapter 3.13), on the whole text."""
+    whole = unicodedata.normalize("NFKD", text.translate(_TRANSLATION)).casefold()
+    whole = unicodedata.normalize("NFKD", whole).translate(_TRANSLATION)
+    letters = [one for one in whole if one.isalnum() and not unicodedata.combining(one)]
+    assert [one for one in fold_text(text) if one.isalnum()] == letters

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from pipeline.terms.dates import lexicon as lx
@@ -80,6 +81,9 @@ _ROMAN_WORD = re.compile(
 _ROMAN_DIGITS = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100, "d": 500, "m": 1000}
 _ROMAN_START = frozenset("ivxlcdm")
 _DECADE_WORDS = frozenset({"annees", "anni", "anos", "jaren"})
+PLACE_HOLDER = "zz"  # stands in titles for words that are no part of a date
+_BEFORE_NEXT = f" {PLACE_HOLDER} "
+_MOST_KEPT = 100_000  # stretches of titles
 _PART_LETTERS = {"e": "early", "m": "mid", "l": "late"}
 _SPLIT = re.compile(r"\d+")
 
@@ -270,6 +274,24 @@ def lex(folded: str) -> list[Token]:
             kind, value = _number_token(group, text)
             tokens.append(Token(kind, value, text, glued))
     return tokens
+
+
+def lex_title(folded: str) -> list[Token]:
+    """`lex` for titles that were cut down: what stands before a place-holder is cut once for all.
+
+    No piece and no phrase reaches over a place-holder between spaces.
+    """
+    *stretches, last = folded.split(_BEFORE_NEXT)
+    if not stretches:
+        return lex(last)
+    tokens = [token for one in stretches for token in _lex_stretch(f"{one} {PLACE_HOLDER}")]
+    tokens += _lex_stretch(last)
+    return tokens
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _lex_stretch(stretch: str) -> tuple[Token, ...]:
+    return tuple(lex(stretch))
 
 
 def _digits(text: str, glued: bool, tokens: list[Token]) -> Token:

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from pipeline.terms.dates import lexicon as lx
 from pipeline.terms.dates import spans
 from pipeline.terms.dates.grammar import Grammar
-from pipeline.terms.dates.lexer import Token, lex
+from pipeline.terms.dates.lexer import Token, lex, lex_title
 from pipeline.terms.dates.model import DateReading, DateSettings, Span
 from pipeline.terms.dates.reckonings import in_plain_words
 
@@ -73,7 +73,7 @@ class _Scan:
 
 def read_folded(folded: str, text: str, settings: DateSettings, *, title: bool) -> DateReading:
     """One reading of a folded text; `title` reads running text, and more warily."""
-    tokens = lex(folded if title else in_plain_words(folded))
+    tokens = lex_title(folded) if title else lex(in_plain_words(folded))
     grammar = Grammar(tokens, settings, title=title)
     scan = _scan(grammar, tokens, title)
     scan.future = grammar.future
