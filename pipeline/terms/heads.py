@@ -70,7 +70,9 @@ def read_things(
     says_which = np.zeros(len(start), dtype=bool)
     says_which[:-1] = follows[:-1] & above[concept[:-1], concept[1:]]
     described = follows & ~by_scale & ~says_which
-    described &= _described_by_part(lexicon, stream, things, concept)
+    described &= _described_by_part(lexicon, stream, things, concept) | _before_a_part_of(
+        lexicon, context, things
+    )
     modifier = follows & ~by_scale & ~says_which & ~described
     replaced = np.zeros(len(start), dtype=bool)
     replaced[1:] = (((by_scale | says_which) & follows) | described)[:-1]
@@ -249,7 +251,8 @@ def _adjectives(
     return either & (last[stream.clause[things.start]] > things.start)
 
 
-_SAID_OF_A_PIECE = ("parts-and-fittings", "column", "camera-lens")
+_SAID_OF_A_PIECE = ("parts-and-fittings", "column", "camera-lens", "glass-eye")
+_SAID_OF_TEXTILES = "embroidery"  # "tablecloth cross stitch"
 _SAID_OF_ANY_PIECE = "table-top"  # "gramophone table top"
 
 
@@ -266,7 +269,25 @@ def _described_by_part(
     names = lexicon.memo("words that are kinds", lambda: _words_of_kinds(lexicon))
     own = ~names[stream.word[things.start]] | below(lexicon, _SAID_OF_ANY_PIECE)[concept]
     described[:-1] = part[1:] & (things.size[1:] > 1) & own[1:] & ~part[:-1]
+    worked = below(lexicon, _SAID_OF_TEXTILES)[concept]
+    described[:-1] |= worked[1:] & ~worked[:-1] & below(lexicon, "textiles-and-rugs")[concept[:-1]]
     return described
+
+
+def _before_a_part_of(lexicon: Lexicon, context: Context, things: Things) -> BoolArray:
+    """Findings before a material and its part: "rocking chair cane seat" is no cane."""
+    stuff = np.zeros(len(things.start), dtype=bool)
+    if "material" not in lexicon.concept_of:
+        return stuff
+    known = things.phrase >= 0
+    stuff[known] = lexicon.concept_of["material"][things.phrase[known]] >= 0
+    inside = things.end < len(context.linked)
+    at = np.where(inside, things.end, 0)
+    of_part = stuff & (things.size == 1) & inside & context.linked[at]
+    of_part &= has_role(context.starts[at], "part")
+    before = np.zeros(len(of_part), dtype=bool)
+    before[:-1] = of_part[1:]
+    return before
 
 
 def _words_of_kinds(lexicon: Lexicon) -> BoolArray:
