@@ -55,6 +55,21 @@ _SHADES = frozenset(
     ["red", "blue", "green", "white", "yellow", "brown", "black", "pink", "grey", "gray", "cream",
      "orange", "purple"]
 )  # fmt: skip
+_WRITTEN = ("book", "bible", "magazine", "comic", "newspaper", "trade-catalogue", "poster")
+_BINDING_WORDS = frozenset(["bound", "binding", "boards", "covers", "covered"])
+_WARES = frozenset(
+    ["polish", "cleaner", "brand"]
+)  # fmt: skip
+_THREADS = frozenset({"lace", "cotton", "wool", "silk", "thread"})
+_THREAD_TOOLS = frozenset(["bobbin", "bobbins", "reel", "reels", "winder", "winders", "pillow"])
+_WORKED_ON = frozenset(
+    ["wood", "leather", "glass", "stone", "bone", "metal", "tin", "lino", "cork"]
+)
+_TOOLS = frozenset(
+    ["chisel", "chisels", "plane", "planes", "punch", "punches", "cutter", "cutters", "saw", "saws",
+     "opener", "openers", "drill", "rasp", "file", "gouge", "gouges", "screw", "turning"]
+)  # fmt: skip
+_OF_STONEWARE = frozenset(["bottle", "bottles", "flagon", "jar", "jars", "warmer", "crock", "hot"])
 _WORKED_GLASS = frozenset(["etched", "cut", "engraved", "frosted", "pressed", "gilt", "enamelled"])
 _SHAPED = frozenset(["shaped", "shape", "form", "motif", "motifs", "design"])
 _PART_BINDINGS = frozenset(["half", "quarter"])
@@ -123,6 +138,8 @@ class Trade:
         mine = head[self.rows.title]
         self._category = np.where(mine >= 0, np.append(things.concept, -1)[mine], -1)
         self._plain = self._plain_openings(found)
+        masks = has_role(lexicon.roles[found.phrase], "mask")
+        self._masked = self._cells(found.start[masks], found.end[masks])
         self._families: dict[tuple[str, ...], BoolArray] = {}
 
     def settle(self, place: Places) -> None:
@@ -188,7 +205,9 @@ class Trade:
 
     def _covers(self, place: Places) -> None:
         """ "glass cased model", "shagreen cased tools": what holds a piece is not the piece."""
-        soft = below(self._lexicon, "glass", "leather", "textile", "paper")[self.rows.concept]
+        soft = below(self._lexicon, "glass", "leather", "textile", "paper", "leatherette")[
+            self.rows.concept
+        ]
         watches = self._family("clocks-and-watches", "barometer", "books-and-paper")
         place[(place == BODY) & soft & self._next(_COVERED, far=True) & ~watches] = PART
         # "an oak cased set of decanters", "mahogany cased pistols"
@@ -256,11 +275,17 @@ class Trade:
         roles = has_role(self._lexicon.roles[found.phrase], "neutral", "quantity", "count")
         if "period" in self._lexicon.concept_of:
             roles |= self._lexicon.concept_of["period"][found.phrase] >= 0
-        for step in range(int((found.end - found.start)[roles].max(initial=0))):
-            at = found.start[roles] + step
-            plain[at[at < found.end[roles]]] = True
+        plain |= self._cells(found.start[roles], found.end[roles])
         telling = np.append(0, np.cumsum(~plain))
         return telling[self.rows.start] == telling[stream.first[self.rows.title]]
+
+    def _cells(self, start: IntArray, end: IntArray) -> BoolArray:
+        """Words of the stream that stand in one of the stretches."""
+        cells = np.zeros(len(self._stream), dtype=bool)
+        for step in range(int((end - start).max(initial=0))):
+            at = start + step
+            cells[at[at < end]] = True
+        return cells
 
     def _parts_alone(self, place: Places) -> None:
         """ "plaster panel", "giltwood bracket": nothing but the part is sold."""
@@ -304,6 +329,10 @@ class Trade:
         woods = self._starts(below(self._lexicon, "wood")[self.rows.concept])
         panes = (self._linked & woods[self._at]) | self._roles_next("body")
         place[glazed & (panes | ~self._family(*_FIRED))] = NOTHING
+        # "silver polish", "cotton reels", "lace bobbin": wares and what they serve
+        self._wares(place)
+        # "crystal radio": a name that says nothing of what it is made of
+        place[self.rows.within & self._masked[self.rows.start]] = NOTHING
         # "wine glasses" are of glass, "opera glasses" and "two glasses" need not be
         glasses = self._words(frozenset({"glasses"}))[self._stream.word[self.rows.end - 1]]
         glasses &= self.rows.end - self.rows.start == 1
@@ -316,6 +345,36 @@ class Trade:
         plate = self._words(_PLATES)[self._stream.word[self.rows.start]]
         plate &= self.rows.end - self.rows.start == 1
         place[plate & self._linked & starts_print[self._at] & self._pictures()] = NOTHING
+
+    def _wares(self, place: Places) -> None:
+        place[self._next(_WARES) & (place < NOTHING)] = NOTHING
+        thread = self._words(_THREADS)[self._stream.word[self.rows.end - 1]]
+        place[thread & self._next(_THREAD_TOOLS)] = NOTHING
+        # "wood chisel", "leather punch", "tin opener": what a tool works on
+        worked = self._words(_WORKED_ON)[self._stream.word[self.rows.start]]
+        worked &= self.rows.within | self._next(_TOOLS)
+        place[worked & self._family("tools", "kitchen-and-household", "cutlery")] = NOTHING
+        horns = self._words(frozenset({"horn"}))[self._stream.word[self.rows.start]]
+        place[horns & self._family("gramophone", "car-horn")] = NOTHING
+
+    def _implausible(self) -> BoolArray:
+        """Substances that a thing of the kind is hardly made of: a book of pewter, a map of oak.
+
+        In a title of a book, a record or a picture they are mostly what it is about.
+        """
+        hard = below(self._lexicon, "metal", "wood", "stone", "ceramic", "glass", "organic")
+        hard &= aspects_of(self._lexicon) == MATERIAL
+        books = hard & ~below(self._lexicon, "leather", "vellum", "parchment")
+        on_books = books[self.rows.concept] & self._family(*_WRITTEN)
+        on_books &= ~self._next(_BINDING_WORDS)
+        pictures = below(self._lexicon, "metal", "wood", "stone")
+        pictures &= aspects_of(self._lexicon) == MATERIAL
+        on_pictures = pictures[self.rows.concept] & self._family("prints-and-paintings", "map")
+        on_pictures &= ~self._family("advertising-sign")
+        records = hard & ~below(self._lexicon, "wax")
+        records |= below(self._lexicon, "rubber")
+        on_records = records[self.rows.concept] & self._family("record")
+        return on_books | on_pictures | on_records
 
     # -- doubts -----------------------------------------------------------------------------
 
@@ -351,6 +410,11 @@ class Trade:
         # "jubilee tin": a box that is called a tin, whatever it is of
         head_at = np.append(self._things.start, -1)[head]
         doubt |= tin & named & (head_at == rows.start) & ~rows.within
+        doubt |= self._implausible()
+        # "stone bottle", "stone hot water bottle": of stoneware
+        stone = self._words(frozenset({"stone"}))[self._stream.word[rows.start]]
+        doubt |= stone & self._next(_OF_STONEWARE, far=True) & (rows.end - rows.start == 1)
+        doubt |= tin & self._family("toy-soldier")
         # "game in tin"
         in_tin = self._words(frozenset({"in"}))[self._stream.word[self._before]]
         doubt |= self._after_word & in_tin & tin
