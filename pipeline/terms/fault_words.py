@@ -26,6 +26,8 @@ GONE = frozenset(["gone", "lost", "absent", "wanting", "deficient", "off"])
 # tell of a part alone
 OF_PARTS = LATER | NEW | ORIGINAL | NOT_THERE | GONE
 IN = frozenset(["in"])
+# work that a year behind it is of
+WORK = frozenset(["treated", "conserved", "overhauled", "rewired", "restored", "exhibited"])
 AND_OR = frozenset(["and", "or"])
 DENIED_BUT_THERE = frozenset(["rather", "instead"])
 HOLDERS = frozenset(["case", "box", "packaging", "carton", "pouch"])
@@ -88,5 +90,5 @@ PORTIONS = frozenset(
 FAULT_WORDS = (
     PREPOSITIONS | BETWEEN | LATER | NEW | ORIGINAL | NOT_THERE | GONE | AND_OR
     | CLOSERS | SHOWS | LEADS | PREDICATES | PORTIONS | DENIED_BUT_THERE | HOLDERS | OWN_CASE
-    | SHOW_CASE
+    | SHOW_CASE | WORK
 )  # fmt: skip

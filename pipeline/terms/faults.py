@@ -7,6 +7,7 @@ is a statement in the seller's favour.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -34,6 +35,9 @@ _WORDS_AFTER = 4
 _NEAR = 2  # words between "new" and its part, and one
 _PREDICATES = ("replaced-part", "incomplete", "wear", "loose", "foxing")
 _WORDS_TO_HOLDER = 5
+_WORDS_TO_YEAR = 3  # "restored in about 1990"
+_YEAR = re.compile(r"(1[5-9]|20)[0-9]{2}s?")
+_DATE = re.compile(r"(1[0-9]|20)[0-9]{2}|^[0-9]+(st|nd|rd|th|c)|century|^[0-9]0s")
 _MERITS_OF_PARTS = ("marked", "signed", "dust-jacket")
 # goods whose case is their body
 _BUILT_IN = (
@@ -170,6 +174,29 @@ def _number(lexicon: Lexicon, concept_id: str) -> int:
     """Number of a fault; -1 where the vocabulary has none of the name."""
     ids = lexicon.concept_ids["fault"]
     return ids.index(concept_id) if concept_id in ids else -1
+
+
+def dated_by_work(lexicon: Lexicon, stream: TokenStream, said: Statements) -> IntArray:
+    """Titles whose only years are those of work done later: "relined in 1960", "rewired 2019"."""
+    if "fault" not in lexicon.concept_of or not len(stream):
+        return np.zeros(0, dtype=np.int32)
+    past = said.end[_below(lexicon, "repair", "alteration", "serviced")[said.concept]]
+    past = np.append(past, np.flatnonzero(lexicon.words_in(fault_words.WORK)[stream.word]) + 1)
+    candidates: dict[int, set[int]] = {}
+    for step in range(_WORDS_TO_YEAR + 1):
+        at = past + step
+        at = at[at < len(stream)]
+        for one in at[stream.is_number[at]].tolist():
+            same = stream.clause[one] == stream.clause[one - step - 1]
+            if same and _YEAR.fullmatch(stream.spellings[stream.spelling[one]]):
+                candidates.setdefault(int(stream.title[one]), set()).add(one)
+    out = []
+    for title, of_work in candidates.items():
+        words = range(int(stream.first[title]), int(stream.first[title + 1]))
+        told = {at for at in words if _DATE.search(stream.spellings[stream.spelling[at]])}
+        if told <= of_work:
+            out.append(title)
+    return np.array(out, dtype=np.int32)
 
 
 # ---- what the vocabulary's phrases state

@@ -124,6 +124,21 @@ CONTEXT_WORDS = frozenset(
         "exact",
         "period",
         "good",
+        "formerly",
+        "once",
+        "previously",
+        "wrongly",
+        "unknown",
+        "unidentified",
+        "unrecorded",
+        "unnamed",
+        "anonymous",
+        "otherwise",
+        "clean",
+        "looking",
+        "maybe",
+        "condition",
+        "cond",
     ]
 )
 EXACT, DERIVED = np.float32(100), np.float32(98)

@@ -22,6 +22,16 @@ CLASS_ORDER = ("reproduction", "style", "unknown", "period")
 _NO_GRADES = frozenset(
     {("worn",), ("nib",), ("oss",), ("u",)}
 )  # in a title a fault, in a field of conditions a grade
+# may stand between a grade and the word "condition"
+_OF_CONDITION = frozenset(
+    ["clean", "used", "vintage", "antique", "original", "overall", "general", "cosmetic", "solid",
+     "country", "house", "honest", "structural", "is", "was", "generally", "overall", "a", "in",
+     "very", "quite", "pretty", "otherwise", "untouched", "working", "sound", "tidy", "usable"]
+)  # fmt: skip
+_LOOKS = frozenset(["looks", "look", "looking", "appears", "seems", "possibly", "maybe"])
+_OTHERWISE = frozenset(["otherwise", "ow"])
+_NEEDS = frozenset(["needs", "need", "needing", "requires", "requiring"])
+_STATES = frozenset(["condition", "cond"])
 _AGE_REACH = 2  # words before an age word at the start of a title
 _ARTICLES = frozenset({"the", "a", "an"})
 _THE = frozenset({"the"})
@@ -40,9 +50,11 @@ _NEVER_ALONE = frozenset(
         "schule", "scuola di", "maniera di", "near to", "style", "styled", "studio work", "stil",
         "prob by", "shop of", "office of", "nouveau style", "kreis", "close to", "in period",
         "period piece", "with signature", "signature of", "tribute to", "associate of",
-        "retro style", "vintage look", "second period", "likely by", "by", "after", "nach", "da",
+        "second period", "likely by", "by", "after", "nach", "da",
         "ascribed", "attributed", "autograph", "student of", "pupil", "school of", "stijl",
-        "homage to", "contemporary of", "ecole de",
+        "homage to", "contemporary of", "ecole de", "attribution", "ascription", "and studio",
+        "and workshop", "with studio", "with assistants", "style piece", "pastiche of",
+        "imitator", "pasticheur", "of its period", "right period", "in style", "added signature",
     }
 )  # fmt: skip
 
@@ -84,6 +96,7 @@ def read_periods(
     """The period of each title, and whether it names a style only."""
     n = stream.n_titles
     said = statements(lexicon, stream, found, context, "period")
+    said = _with_ages_of_stuff(lexicon, stream, found, context, said)
     is_style = np.zeros(n, dtype=bool)
     if not len(said.title):
         return KindReading.nothing(n), is_style
@@ -97,6 +110,9 @@ def read_periods(
     pictured = context.zone[said.start] == SUBJECT
     age = _without_years(lexicon)[said.concept]
     detail |= age & (style | ~_age_of_the_whole(stream, context, said))
+    # "looks old", "old repaint"
+    linked = context.linked[said.start]
+    detail |= age & linked & lexicon.words_in(_LOOKS)[stream.word[one_back]]
     # names that are common words ("Mission", "Pop") need a word that says what they are
     weak = lexicon.weak("period")[said.phrase] & ~age
     detail |= weak & ~context.next_has(said.end, "period_style")
@@ -141,6 +157,41 @@ def read_periods(
     return reading, is_style
 
 
+def _with_ages_of_stuff(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, said: Statements
+) -> Statements:
+    """ "Old pine chest": the name of the wood holds the word for the age."""
+
+    def make() -> IntArray:
+        table = np.full(len(lexicon.phrases), -1, dtype=np.int32)
+        material = lexicon.concept_of["material"]
+        ages = _without_years(lexicon)
+        for phrase in np.flatnonzero(material >= 0).tolist():
+            words = lexicon.phrases[phrase]
+            age = lexicon.phrase_numbers.get(words[:1], -1) if len(words) > 1 else -1
+            concept = lexicon.concept_of["period"][age] if age >= 0 else -1
+            if concept >= 0 and ages[concept]:
+                table[phrase] = concept
+        return table
+
+    concept = lexicon.memo(("ages of stuff",), make)[found.phrase]
+    rows = np.flatnonzero((concept >= 0) & ~found.within)
+    rows = rows[~context.denied[found.start[rows]]]
+    if not len(rows):
+        return said
+    start = np.concatenate([said.start, found.start[rows]])
+    order = np.argsort(start, kind="stable")
+    one_word = (found.start[rows] + 1).astype(np.int32)
+    return Statements(
+        title=np.concatenate([said.title, stream.title[found.start[rows]]])[order],
+        concept=np.concatenate([said.concept, concept[rows]])[order],
+        start=start[order],
+        end=np.concatenate([said.end, one_word])[order],
+        score=np.concatenate([said.score, found.score[rows]])[order],
+        phrase=np.concatenate([said.phrase, found.phrase[rows]])[order],
+    )
+
+
 def _without_years(lexicon: Lexicon) -> BoolArray:
     """Words for age alone, such as antique and vintage: they name no period."""
     return np.array(
@@ -160,6 +211,9 @@ def _age_of_the_whole(stream: TokenStream, context: Context, said: Statements) -
     clauses = stream.clause[said.start] - stream.clause[np.minimum(first, n - 1)]
     clause_first = np.searchsorted(stream.clause, stream.clause[said.start])
     near_start = (said.start - clause_first <= _AGE_REACH) & (clauses <= 1)
+    # "lot of 12 vintage brooches"
+    one_back = np.maximum(said.start - 1, 0)
+    near_start |= (stream.is_number[one_back]) & (said.start - clause_first <= 2 * _AGE_REACH)
     inside = said.end < n
     at = np.where(inside, said.end, 0)
     ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
@@ -172,6 +226,7 @@ def read_conditions(
     stream: TokenStream,
     found: Found,
     context: Context,
+    category: IntArray,
     *,
     bare_grades: bool = False,
 ) -> KindReading:
@@ -179,6 +234,9 @@ def read_conditions(
 
     "A good chest" praises the chest; "good condition" grades it. A bare grade word counts only
     beside a word of condition or alone in its clause. Of two grades the lower holds.
+
+    Args:
+        category: number of each title's category, -1 where none was found.
     """
     n = stream.n_titles
     said = statements(lexicon, stream, found, context, "condition")
@@ -191,12 +249,13 @@ def read_conditions(
     beside = context.next_has(said.end, "title_grade") | context.previous_has(
         said.start, "title_grade"
     )
+    beside |= _near_condition(lexicon, stream, context, said)
     holds = ~bare | beside | alone | bare_grades | _ends_title(stream, context, said)
     holds &= ~((words == 1) & _one_letter(lexicon, said.phrase))
     holds &= (context.zone[said.start] != SUBJECT) | ~bare
     worn = lexicon.phrases_where("no grade", lambda words: words in _NO_GRADES)
     holds &= ~worn[said.phrase] | bare_grades
-    holds &= ~_of_a_part(stream, found, context, said, lexicon)
+    holds &= ~_of_a_part(stream, found, context, said, lexicon, category)
     rows = np.flatnonzero(holds)
     if not len(rows):
         return KindReading.nothing(n)
@@ -204,7 +263,29 @@ def read_conditions(
     pick = rows[first_in_group(said.title[rows], -grade, said.start[rows])]
     best = np.full(n, -1, dtype=np.int32)
     best[said.title[pick]] = pick
-    return _fill(n, subset(said, rows), _positions(best, rows))
+    reading = _fill(n, subset(said, rows), _positions(best, rows))
+    reading.doubtful[said.title[pick[_of_the_rest(lexicon, stream, context, said, pick)]]] = True
+    return reading
+
+
+def _of_the_rest(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    context: Context,
+    said: Statements,
+    pick: npt.NDArray[np.intp],
+) -> BoolArray:
+    """Grades that leave something out: "otherwise perfect", "striking needs attention"."""
+    start = said.start[pick]
+    before = np.maximum(start - 1, 0)
+    linked = context.linked[start]
+    best = _ranks(lexicon, "condition")[said.concept[pick]] == 1
+    otherwise = linked & lexicon.words_in(_OTHERWISE)[stream.word[before]]
+    needs = lexicon.words_in(_NEEDS)[stream.word[start]]
+    # the piece itself is named right before, or is left out
+    of_something = linked & ~context.known[before] & ~stream.is_number[before]
+    of_something |= linked & has_role(context.ends[before], "part")
+    return (best & otherwise) | (needs & of_something)
 
 
 def read_attributions(
@@ -216,6 +297,8 @@ def read_attributions(
     period_is_style: BoolArray,
     dated: BoolArray,
     prints: BoolArray,
+    *,
+    own_field: bool = False,
 ) -> tuple[KindReading, list[str], IntArray]:
     """The rung of the ladder and its class.
 
@@ -223,6 +306,7 @@ def read_attributions(
         dated: titles that give a date of making.
         prints: titles of prints and paintings; a print after a painter, with the year of the
             print, is of its own year.
+        own_field: the texts are a field of attributions, in which a rung's words stand for it.
 
     Returns:
         the reading, the names of the classes, and for each title the number of its class.
@@ -240,7 +324,7 @@ def read_attributions(
     )
     said = statements(lexicon, stream, found, context, "attribution")
     reading = KindReading.nothing(n)
-    holds = _attribution_holds(lexicon, stream, found, context, said)
+    holds = _attribution_holds(lexicon, stream, found, context, said, prints, own_field=own_field)
     if len(holds):
         after = lexicon.phrases_where("after", lambda words: words == ("after",))
         holds &= ~(after[said.phrase] & (prints & dated)[said.title])
@@ -254,7 +338,17 @@ def read_attributions(
         best[said.title[pick]] = pick
         reading = _fill(n, said, best)
         unsure = context.hedged[said.start] | context.hedged[said.end - 1]
+        one_back = np.maximum(said.start - 1, 0)
+        unsure |= context.linked[said.start] & lexicon.words_in(_NO_LONGER)[stream.word[one_back]]
+        article = lexicon.words_in(_ARTICLES)[stream.word[np.minimum(said.end, len(stream) - 1)]]
+        bare_after = lexicon.phrases_where("after", lambda words: words == ("after",))
+        unsure |= bare_after[said.phrase] & article
+        unsure |= _after_the_antique(lexicon, said) & dated[said.title]
         reading.doubtful[said.title[unsure]] = True
+        if own_field:
+            # "circle of / follower of", "after, possibly by"
+            rival = said.concept != reading.concept[said.title]
+            reading.doubtful[said.title[rival]] = True
     has = reading.concept >= 0
     class_number[has] = class_of[reading.concept[has]]
     ids = lexicon.concept_ids["attribution"]
@@ -272,6 +366,13 @@ def read_attributions(
     return reading, classes, class_number
 
 
+def _after_the_antique(lexicon: Lexicon, said: Statements) -> BoolArray:
+    """A copy of an ancient piece, of whatever date: with a year it is old in its own right."""
+    return lexicon.phrases_where("the antique", lambda words: words == ("after", "the", "antique"))[
+        said.phrase
+    ]
+
+
 def _assume(reading: KindReading, titles: BoolArray, ids: tuple[str, ...], concept_id: str) -> None:
     if concept_id in ids:
         reading.concept[titles] = ids.index(concept_id)
@@ -280,7 +381,14 @@ def _assume(reading: KindReading, titles: BoolArray, ids: tuple[str, ...], conce
 
 
 def _attribution_holds(
-    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, said: Statements
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    said: Statements,
+    prints: BoolArray,
+    *,
+    own_field: bool,
 ) -> BoolArray:
     """Whether a rung's words are about the making of the piece.
 
@@ -304,10 +412,19 @@ def _attribution_holds(
     named[found.start[lexicon.concept_of["period"][found.phrase] >= 0]] = True
     name = inside & context.linked[at] & (~context.known[at] | named[at]) & ~context.is_number[at]
     name |= inside & context.linked[at] & lexicon.words_in(_THE)[stream.word[at]]
+    bare_after = lexicon.phrases_where("after", lambda words: words == ("after",))[said.phrase]
+    an = inside & context.linked[at] & lexicon.words_in(_ARTICLES)[stream.word[at]]
+    name |= bare_after & an & prints[said.title]
     before = context.linked[said.start]
     subject = (context.zone[said.start] == SUBJECT) & ~context.previous_has(said.start, "subject")
-    holds = np.where(needs_name, name, np.where(needs_before, before, ~never))
     ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
+    if own_field:
+        # "Harlow (after)", "English School": the column says what the word is about
+        never &= False
+        name |= ends
+    holds = np.where(needs_name, name & ~_by_another(lexicon, stream, said), ~never)
+    holds = np.where(needs_before, before | own_field, holds)
+    holds &= ~_of_nobody(lexicon, stream, context, said)
     copy = among("copy", _COPY_WORDS)
     one_back = np.maximum(said.start - 1, 0)
     dated = stream.is_number[one_back] | lexicon.words_in(_BEFORE_COPY)[stream.word[one_back]]
@@ -317,6 +434,49 @@ def _attribution_holds(
     holds &= ~weak_style | context.previous_has(said.start, "neutral")
     opened_here = context.opener[said.start] == said.start
     return holds & (~subject | opened_here)
+
+
+# what is done by one who did not make it is told otherwise: retailed, presented, owned by
+_NO_LONGER = frozenset(["formerly", "once", "previously", "wrongly", "not"])
+_MAKING = frozenset(
+    ["made", "painted", "designed", "engraved", "carved", "published", "printed", "signed",
+     "manufactured", "produced", "potted", "decorated", "photographed", "modelled", "modeled",
+     "sculpted", "etched", "lithographed", "illustrated", "enamelled", "enameled", "gilded",
+     "chased", "crafted", "constructed", "executed", "attributed", "mounted", "created",
+     "composed", "turned", "moulded", "molded", "stitched", "worked", "embroidered", "hallmarked",
+     "marked", "red", "stamped", "hand", "dated", "circumnavigated", "titled", "inscribed",
+     "framed"]
+)  # fmt: skip
+_NOBODY = frozenset(["unknown", "unidentified", "unrecorded", "unnamed", "anonymous"])
+
+
+def _by_another(lexicon: Lexicon, stream: TokenStream, said: Statements) -> BoolArray:
+    """ "Retailed by Harlow": the name is not the maker's."""
+    bare = lexicon.phrases_where("by", lambda words: words == ("by",))[said.phrase]
+    out = np.zeros(len(said.title), dtype=bool)
+    for row in np.flatnonzero(bare & (said.start > 0)).tolist():
+        at = int(said.start[row])
+        word = stream.spellings[stream.spelling[at - 1]]
+        same = stream.title[at - 1] == stream.title[at]
+        out[row] = same and word.endswith("ed") and word not in _MAKING
+    return out
+
+
+def _of_nobody(
+    lexicon: Lexicon, stream: TokenStream, context: Context, said: Statements
+) -> BoolArray:
+    """ "Maker unknown", "by an unknown hand": nobody is named."""
+    n = len(stream)
+    nobody = lexicon.words_in(_NOBODY)
+    out = np.zeros(len(said.title), dtype=bool)
+    for step in (0, 1):
+        at = np.minimum(said.end + step, n - 1)
+        linked = (said.end + step < n) & context.linked[at]
+        out |= linked & nobody[stream.word[at]]
+    out &= lexicon.phrases_where("names a maker", lambda words: words[-1] in ("by", "maker"))[
+        said.phrase
+    ]
+    return out
 
 
 _LOT = frozenset(["lot"])
@@ -339,14 +499,43 @@ def read_list(
     return subset(said, distinct_pairs(said.title, said.concept))
 
 
+def _near_condition(
+    lexicon: Lexicon, stream: TokenStream, context: Context, said: Statements
+) -> BoolArray:
+    """ "Good clean vintage condition", "condition is generally good": a word or two between."""
+    n = len(stream)
+    near = np.zeros(len(said.title), dtype=bool)
+    small = lexicon.words_in(_OF_CONDITION)
+    state = lexicon.words_in(_STATES)
+    for at, step in ((said.end, 1), (said.start - 1, -1)):
+        alive = np.ones(len(said.title), dtype=bool)
+        place = at.copy()
+        for _ in range(3):
+            broken = place if step > 0 else place + 1
+            inside = (place >= 0) & (place < n) & (broken > 0) & (broken < n)
+            alive &= inside & context.linked[np.where(inside, broken, 0)]
+            word = stream.word[np.where(alive, place, 0)]
+            near |= alive & state[word]
+            alive &= small[word]
+            place = place + step
+    return near
+
+
 def _of_a_part(
-    stream: TokenStream, found: Found, context: Context, said: Statements, lexicon: Lexicon
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    said: Statements,
+    lexicon: Lexicon,
+    category: IntArray,
 ) -> BoolArray:
     """ "(mirror A/F)", "leather top worn": the grade is of what stands right before it."""
     before = np.maximum(said.start - 1, 0)
     linked = context.linked[said.start]
     thing_end = np.zeros(len(stream) + 1, dtype=bool)
-    thing_end[found.end[lexicon.concept_of["category"][found.phrase] >= 0]] = True
+    concept = lexicon.concept_of["category"][found.phrase]
+    other = (concept >= 0) & (concept != category[stream.title[found.start]])
+    thing_end[found.end[other]] = True
     part = has_role(context.ends[before], "part")
     first = stream.first[:-1][said.title]
     later = stream.clause[said.start] != stream.clause[first]

@@ -15,7 +15,7 @@ import pyarrow.compute as pc
 
 from pipeline.settings import TermSettings
 from pipeline.terms.context import build_context
-from pipeline.terms.faults import read_faults
+from pipeline.terms.faults import dated_by_work, read_faults
 from pipeline.terms.heads import read_things
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.material_kinds import in_family
@@ -160,11 +160,13 @@ def read_chunk(
     if as_field == "period":
         period.doubtful |= context.hedged_title
     condition = read_conditions(
-        lexicon, stream, found, context, bare_grades=as_field == "condition"
+        lexicon, stream, found, context, category.concept, bare_grades=as_field == "condition"
     )
     dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
     # the years of a period's name hold only where the name is said of the piece
     unsaid = dates.by_name & ((period.concept < 0) | period_is_style)
+    faults = read_faults(lexicon, stream, found, context, category.concept)
+    unsaid[dated_by_work(lexicon, stream, faults)] = True
     for present in (dates.has_earliest, dates.has_latest, dates.is_dated):
         present[unsaid] = False
     attribution, classes, class_number = read_attributions(
@@ -176,6 +178,7 @@ def read_chunk(
         period_is_style,
         dates.is_dated,
         in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings"),
+        own_field=as_field == "attribution",
     )
     known = np.zeros(stream.n_titles, dtype=np.int32)
     if len(stream):
@@ -195,7 +198,7 @@ def read_chunk(
         period_is_style=period_is_style,
         classes=classes,
         attribution_class=class_number,
-        faults=read_faults(lexicon, stream, found, context, category.concept),
+        faults=faults,
         markers=read_list(lexicon, stream, found, context, "marker"),
         dates=dates,
         n_words_known=known,
