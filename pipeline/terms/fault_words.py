@@ -28,6 +28,7 @@ OF_PARTS = LATER | NEW | ORIGINAL | NOT_THERE | GONE
 IN = frozenset(["in"])
 # work that a year behind it is of
 WORK = frozenset(["treated", "conserved", "overhauled", "rewired", "restored", "exhibited"])
+TO_A_YEAR = frozenset(["in", "about", "the", "during", "by", "around", "early", "late", "mid"])
 AND_OR = frozenset(["and", "or"])
 DENIED_BUT_THERE = frozenset(["rather", "instead"])
 HOLDERS = frozenset(["case", "box", "packaging", "carton", "pouch"])
@@ -90,5 +91,5 @@ PORTIONS = frozenset(
 FAULT_WORDS = (
     PREPOSITIONS | BETWEEN | LATER | NEW | ORIGINAL | NOT_THERE | GONE | AND_OR
     | CLOSERS | SHOWS | LEADS | PREDICATES | PORTIONS | DENIED_BUT_THERE | HOLDERS | OWN_CASE
-    | SHOW_CASE | WORK
+    | SHOW_CASE | WORK | TO_A_YEAR
 )  # fmt: skip

@@ -36,7 +36,8 @@ _NEAR = 2  # words between "new" and its part, and one
 _PREDICATES = ("replaced-part", "incomplete", "wear", "loose", "foxing")
 _WORDS_TO_HOLDER = 5
 _WORDS_TO_YEAR = 3  # "restored in about 1990"
-_YEAR = re.compile(r"(1[5-9]|20)[0-9]{2}s?")
+_YEAR = re.compile(r"((?:1[5-9]|20)[0-9]{2})(s?)")
+_OF_LATE = 1950  # year; work of this date or later may be told by its bare year
 _DATE = re.compile(r"(1[0-9]|20)[0-9]{2}|^[0-9]+(st|nd|rd|th|c)|century|^[0-9]0s")
 _MERITS_OF_PARTS = ("marked", "signed", "dust-jacket")
 # goods whose case is their body
@@ -183,12 +184,18 @@ def dated_by_work(lexicon: Lexicon, stream: TokenStream, said: Statements) -> In
     past = said.end[_below(lexicon, "repair", "alteration", "serviced")[said.concept]]
     past = np.append(past, np.flatnonzero(lexicon.words_in(fault_words.WORK)[stream.word]) + 1)
     candidates: dict[int, set[int]] = {}
+    leads = lexicon.words_in(fault_words.TO_A_YEAR)
     for step in range(_WORDS_TO_YEAR + 1):
         at = past + step
         at = at[at < len(stream)]
         for one in at[stream.is_number[at]].tolist():
-            same = stream.clause[one] == stream.clause[one - step - 1]
-            if same and _YEAR.fullmatch(stream.spellings[stream.spelling[one]]):
+            year = _YEAR.fullmatch(stream.spellings[stream.spelling[one]])
+            if year is None or stream.clause[one] != stream.clause[one - step - 1]:
+                continue
+            # "REFINISHED 1920S OAK DESK" is no year of the work; "rewired 2019" is
+            ends = one + 1 == len(stream) or stream.clause[one + 1] != stream.clause[one]
+            of_late = ends and int(year[1]) >= _OF_LATE and not year[2]
+            if of_late if step == 0 else leads[stream.word[one - step : one]].all():
                 candidates.setdefault(int(stream.title[one]), set()).add(one)
     out = []
     for title, of_work in candidates.items():
