@@ -16,7 +16,7 @@ from pipeline.terms.context import ADDITION, MAIN, Context
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
 from pipeline.terms.phrases import Found, has_role
-from pipeline.terms.tokens import TokenStream
+from pipeline.terms.tokens import SLASH, TokenStream
 from pipeline.terms.turned import Things
 
 IntArray = npt.NDArray[np.int32]
@@ -137,7 +137,7 @@ class Trade:
         self._opener = context.opener[start]
         mine = head[self.rows.title]
         self._category = np.where(mine >= 0, np.append(things.concept, -1)[mine], -1)
-        self._plain = self._plain_openings(found)
+        self._found = found
         masks = has_role(lexicon.roles[found.phrase], "mask")
         self._masked = self._cells(found.start[masks], found.end[masks])
         self._families: dict[tuple[str, ...], BoolArray] = {}
@@ -151,6 +151,8 @@ class Trade:
         self._bindings(place)
         self._blades_and_backs(place)
         self._parts_alone(place)
+        partner = self._over_stroke()  # "bone/ivory handled knives"
+        place[(partner >= 0) & (place[partner] == PART) & (place < PART)] = PART
         self._cloths(place)
         self._linings(place)
         self._looks(place)
@@ -268,16 +270,21 @@ class Trade:
         brushes = self._family("hairbrush", "hand-mirror", "dressing-table-set", "brush")
         place[brushes & (place == PART) & self._next(_BACKED)] = BODY
 
-    def _plain_openings(self, found: Found) -> BoolArray:
-        """Findings before which a title holds nothing but numbers, counts, ages and plain words."""
-        stream = self._stream
-        plain = self._context.is_number | self._words(frozenset({"of", "and"}))[stream.word]
-        roles = has_role(self._lexicon.roles[found.phrase], "neutral", "quantity", "count")
+    def _after_plain_words(self, rows: npt.NDArray[np.intp]) -> BoolArray:
+        """Whether the title holds but numbers, counts, ages and plain words before a finding."""
+        stream, found = self._stream, self._found
+        wanted = np.zeros(stream.n_titles, dtype=bool)
+        wanted[self.rows.title[rows]] = True
+        mine = wanted[stream.title[found.start]]
+        start, end, phrase = found.start[mine], found.end[mine], found.phrase[mine]
+        roles = has_role(self._lexicon.roles[phrase], "neutral", "quantity", "count")
         if "period" in self._lexicon.concept_of:
-            roles |= self._lexicon.concept_of["period"][found.phrase] >= 0
-        plain |= self._cells(found.start[roles], found.end[roles])
+            roles |= self._lexicon.concept_of["period"][phrase] >= 0
+        plain = self._cells(start[roles], end[roles])
+        plain |= self._context.is_number | self._words(frozenset({"of", "and"}))[stream.word]
         telling = np.append(0, np.cumsum(~plain))
-        return telling[self.rows.start] == telling[stream.first[self.rows.title]]
+        before = telling[stream.first[self.rows.title[rows]]]
+        return telling[self.rows.start[rows]] == before
 
     def _cells(self, start: IntArray, end: IntArray) -> BoolArray:
         """Words of the stream that stand in one of the stretches."""
@@ -289,8 +296,10 @@ class Trade:
 
     def _parts_alone(self, place: Places) -> None:
         """ "plaster panel", "giltwood bracket": nothing but the part is sold."""
-        alone = (self._head[self.rows.title] < 0) & (self._zone == MAIN) & self._plain
-        place[alone & (place == PART) & self._next_ends_clause()] = WHOLE
+        alone = (self._head[self.rows.title] < 0) & (self._zone == MAIN) & (place == PART)
+        rows = np.flatnonzero(alone & self._next_ends_clause())
+        if len(rows):
+            place[rows[self._after_plain_words(rows)]] = WHOLE
 
     def _next_ends_clause(self) -> BoolArray:
         """Whether a part follows that nothing follows in its clause but an addition."""
@@ -316,8 +325,18 @@ class Trade:
         coats = self._lexicon.phrases_where(
             "looks like", lambda words: len(words) > 1 and words[-1] in _COATS
         )
-        starts_coat = self._starts(coats[self.rows.phrase])
-        place[self._linked & starts_coat[self._at] & ~coats[self.rows.phrase]] = NOTHING
+        rows = np.flatnonzero(self._linked & self._starts(coats[self.rows.phrase])[self._at])
+        rows = rows[~coats[self.rows.phrase[rows]]]
+        if len(rows):
+            # "Macassar ebony effect", though not the first word of "plastic bamboo style"
+            coat_at = np.zeros(len(self._stream), dtype=np.int32)
+            starts = coats[self.rows.phrase]
+            coat_at[self.rows.start[starts]] = self.rows.phrase[starts]
+            seems = self._seems(coats)[coat_at[self._at[rows]]]
+            above = self._lexicon.above("material")
+            alike = (seems >= 0) & above[self.rows.concept[rows], np.maximum(seems, 0)]
+            alike |= (seems == self.rows.concept[rows]) | self._is("burrwood")[rows]
+            place[rows[alike]] = NOTHING
         # "cherry red glass", "pearl grey silk": a shade, though glass or silk follows it
         shade = has_role(self._lexicon.roles[self.rows.phrase], "colour_word")
         shade &= ~below(self._lexicon, "metal")[self.rows.concept] & self._next(_SHADES)
@@ -345,6 +364,20 @@ class Trade:
         plate = self._words(_PLATES)[self._stream.word[self.rows.start]]
         plate &= self.rows.end - self.rows.start == 1
         place[plate & self._linked & starts_print[self._at] & self._pictures()] = NOTHING
+
+    def _seems(self, coats: BoolArray) -> IntArray:
+        """Phrase -> the material that its words but the last name: ebony of "ebony effect"."""
+        lexicon = self._lexicon
+
+        def make() -> IntArray:
+            seems = np.full(len(lexicon.phrases), -1, dtype=np.int32)
+            for number in np.flatnonzero(coats).tolist():
+                plain = lexicon.phrase_numbers.get(lexicon.phrases[number][:-1])
+                if plain is not None:
+                    seems[number] = lexicon.concept_of["material"][plain]
+            return seems
+
+        return lexicon.memo("seems", make)
 
     def _wares(self, place: Places) -> None:
         place[self._next(_WARES) & (place < NOTHING)] = NOTHING
@@ -411,6 +444,10 @@ class Trade:
         head_at = np.append(self._things.start, -1)[head]
         doubt |= tin & named & (head_at == rows.start) & ~rows.within
         doubt |= self._implausible()
+        # "bronze/spelter figure": the one or the other
+        partner = self._over_stroke()
+        metal = below(self._lexicon, "metal")[rows.concept]
+        doubt |= (partner >= 0) & metal & metal[partner]
         # "stone bottle", "stone hot water bottle": of stoneware
         stone = self._words(frozenset({"stone"}))[self._stream.word[rows.start]]
         doubt |= stone & self._next(_OF_STONEWARE, far=True) & (rows.end - rows.start == 1)
@@ -441,6 +478,14 @@ class Trade:
 
     def _roles_next(self, *roles: str) -> BoolArray:
         return self._linked & has_role(self._context.starts[self._at], *roles)
+
+    def _over_stroke(self) -> IntArray:
+        """The finding behind a stroke that follows each finding, -1 for none."""
+        row_at = np.full(len(self._stream), -1, dtype=np.int32)
+        row_at[self.rows.start] = np.arange(len(self.rows.start), dtype=np.int32)
+        stroke = (self._stream.before[self._at] & SLASH) > 0
+        stroke &= (self.rows.end <= self._at) & ~self._stream.starts()[self._at]
+        return np.where(stroke, row_at[self._at], -1).astype(np.int32)
 
     def _follows_material(self) -> BoolArray:
         ends = np.zeros(len(self._stream) + 1, dtype=bool)

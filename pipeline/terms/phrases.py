@@ -225,12 +225,17 @@ def _with_cut_short(
     if not len(rows):
         return chosen, within
     # nothing but shorter materials may stand on the words before the thing
+    needed = np.zeros(n_words, dtype=bool)
+    for step in range(int(length[rows].max()) - 1):
+        at = start[rows] + step
+        needed[at[step < length[rows] - 1]] = True
+    near = chosen[needed[start[chosen]] | needed[(start + length - 1)[chosen]]]
+    near = near[~bare[phrase[near]] | (length[near] > 1)]
     taken = np.zeros(n_words, dtype=bool)
-    other = ~bare[phrase[chosen]] | (length[chosen] > 1)
-    for step in range(int(length[chosen[other]].max(initial=0))):
-        at = start[chosen[other]] + step
-        taken[at[step < length[chosen[other]]]] = True
-    for step in range(int(length[rows].max(initial=1)) - 1):
+    for step in range(int(length[near].max(initial=0))):
+        at = start[near] + step
+        taken[at[step < length[near]]] = True
+    for step in range(int(length[rows].max()) - 1):
         rows = rows[~(taken[start[rows] + step] & (step < length[rows] - 1))]
     if not len(rows):
         return chosen, within
