@@ -83,6 +83,18 @@ def measure_materials(part: str, vocabulary: Vocabulary) -> Score:
     return score
 
 
+def measure_kinds(part: str, vocabulary: Vocabulary) -> Score:
+    """Score the titles that are labelled for what the thing is alone."""
+    rows = labelled_rows("labelled_kinds.csv", part)
+    table = read_titles(pa.array([row["title"] for row in rows]), vocabulary).to_pylist()
+    score = Score()
+    for row, read in zip(rows, table, strict=True):
+        value = read["category_id"]
+        above = vocabulary.ancestors("category", value) if value else ()
+        count_term(score, row["title"], row["category"], value, read["category_status"], above)
+    return score
+
+
 def measure_reports(part: str, vocabulary: Vocabulary) -> dict[str, Score]:
     """Score the condition reports: a fault marked `?` may be found or not."""
     rows = labelled_rows("labelled_condition.csv", part)
@@ -188,6 +200,11 @@ def main() -> None:
             ("fresh titles", measure_titles(part, vocabulary, "labelled_fresh.csv")),
             ("later titles", measure_titles(part, vocabulary, "labelled_later.csv")),
             ("material titles", {"material": measure_materials(part, vocabulary)}),
+            ("kind titles", {"category": measure_kinds(part, vocabulary)}),
+            (
+                "museums' kinds",
+                {"category": museum_categories(part, vocabulary, "museum_kinds.csv")},
+            ),
             ("condition reports", measure_reports(part, vocabulary)),
             ("judged titles", measure_titles(part, vocabulary, "labelled_judged.csv")),
             ("fields", measure_fields(part, vocabulary)),
