@@ -21,6 +21,7 @@ from pipeline.terms.doubts import (
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
+from pipeline.terms.several import of_one_rank
 from pipeline.terms.tokens import CLAUSE, TokenStream
 from pipeline.terms.turned import (
     Things,
@@ -115,6 +116,7 @@ def read_things(
     in_list[title[listed]] = True
     unsure |= in_list[title[chosen]]
     unsure |= bare_chest[title[chosen]]
+    unsure |= of_one_rank(lexicon, stream, found, context, things, concept, best)[title[chosen]]
     # the first name became another thing: what a later clause names is hardly the piece
     first_lost = np.full(n, len(stream), dtype=np.int32)
     np.minimum.at(first_lost, title[changed & ~denied], start[changed & ~denied])

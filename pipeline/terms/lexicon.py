@@ -139,6 +139,19 @@ CONTEXT_WORDS = frozenset(
         "maybe",
         "condition",
         "cond",
+        "pair",
+        "set",
+        "service",
+        "suite",
+        "another",
+        "other",
+        "cover",
+        "liner",
+        "stopper",
+        "saucer",
+        "mirror",
+        "cupboard",
+        "shelf",
     ]
 )
 EXACT, DERIVED = np.float32(100), np.float32(98)

@@ -1,0 +1,180 @@
+"""Titles that name several unlike things of one rank: no one of them is the lot.
+
+"A kettle and a pair of bellows", "barometer, walking stick and print", "mixed lot: owl, bell, cups".
+What goes with a thing ("with", "on", "and cover") and what is a part of it make it no lot.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import MAIN, Context, latest
+from pipeline.terms.doubts import below
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import Found, has_role
+from pipeline.terms.tokens import TokenStream
+from pipeline.terms.turned import Things
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+
+AND = frozenset(["and"])
+ONE_MORE = frozenset(
+    ["a", "an", "another", "one", "two", "three", "four", "five", "six", "pair", "pr", "set",
+     "several", "some", "various", "other", "quantity", "collection", "group"]
+)  # fmt: skip
+ARTICLES = frozenset(["a", "an", "another"])
+# what a thing has or stands on, and what says again what it is
+PARTS = frozenset(
+    form
+    for word in (
+        "cover stand lid base tray liner stopper saucer frame mount case box key shade glass plinth "
+        "dish underdish underplate bracket drawer cupboard shelf mirror panel matching similar bead"
+    ).split()
+    for form in (word, word + "s", word + "es")
+)
+MIXED = ("job-lot", "assorted", "bundle", "quantity")
+
+
+def of_one_rank(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    things: Things,
+    concept: IntArray,
+    best: IntArray,
+) -> BoolArray:
+    """Of each title whether it names, beside the thing chosen, another one of the same rank.
+
+    Args:
+        concept: of each finding, as it was settled.
+        best: of each title the index of the finding chosen, -1 for none.
+    """
+    flags = np.zeros(stream.n_titles, dtype=bool)
+    if len(things.start) < 2:
+        return flags
+    start, end = things.start, things.end
+    title = stream.title[start]
+    held = best[title]
+    unlike = _unlike(lexicon, stream, context, things, concept, held)
+    after = unlike & (start > things.start[np.maximum(held, 0)])
+    if not unlike.any():
+        return flags
+    rows = np.flatnonzero(after)
+    opened = _opened_by_and(lexicon, stream, context, start[rows])
+    opened |= _own_clause(lexicon, stream, context, start[rows], held[rows], things)
+    flags[title[rows[opened]]] = True
+    _bare_list(lexicon, stream, context, things, rows, held, flags)
+    _mixed(lexicon, stream, found, context, things, np.flatnonzero(unlike), flags)
+    # a set is made up of what comes after its name
+    of_set = lexicon.words_in(frozenset(["set", "service", "suite", "garniture", "canteen"]))
+    chosen = np.flatnonzero(best >= 0)
+    last = things.end[best[chosen]] - 1
+    flags[chosen[of_set[stream.word[last]]]] = False
+    return flags
+
+
+def _unlike(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    context: Context,
+    things: Things,
+    concept: IntArray,
+    held: IntArray,
+) -> BoolArray:
+    """Findings that are another kind than the one chosen and no part of it."""
+    above = lexicon.above("category")
+    chosen = concept[np.maximum(held, 0)]
+    unlike = (held >= 0) & (concept != chosen)
+    unlike &= ~above[chosen, concept] & ~above[concept, chosen]
+    part = below(lexicon, "parts-and-fittings")[concept]
+    part |= lexicon.words_in(PARTS)[stream.word[things.end - 1]]
+    part |= has_role(context.starts[things.start], "part") & (things.size == 1)
+    # the first of two names in a row only says of which sort the second is
+    runs_on = np.zeros(len(concept), dtype=bool)
+    runs_on[:-1] = (things.end[:-1] == things.start[1:]) & context.linked[things.start[1:]]
+    return unlike & ~part & ~runs_on & ~context.denied[things.start]
+
+
+def _opened_by_and(
+    lexicon: Lexicon, stream: TokenStream, context: Context, start: IntArray
+) -> BoolArray:
+    """ "... and a brass trivet": "and" with one more, in nothing that belongs to the piece."""
+    joins = lexicon.words_in(AND)[stream.word]
+    more = lexicon.words_in(ONE_MORE)[stream.word] | context.is_number
+    joins[:-1] &= more[1:] & (stream.title[1:] == stream.title[:-1])
+    joins[-1:] = False
+    place = latest(joins, stream.clause)[start]
+    own = (context.zone[start] == MAIN) | (context.opener[start] == place)
+    before = np.maximum(place - 1, 0)
+    main = (context.zone[before] == MAIN) & (stream.title[before] == stream.title[start])
+    return (place > 0) & own & main
+
+
+def _own_clause(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    context: Context,
+    start: IntArray,
+    held: IntArray,
+    things: Things,
+) -> BoolArray:
+    """ "A barometer, a walking stick": a later clause that opens with an article and names a thing.
+
+    One whole clause before it has to end with the piece: "a box, a gift" tells of the box.
+    """
+    first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    opening = first[np.searchsorted(first, start, side="right") - 1]
+    other = stream.clause[start] != stream.clause[things.start[held]]
+    article = lexicon.words_in(ARTICLES)[stream.word[opening]]
+    return other & article & (context.zone[start] == MAIN)
+
+
+def _bare_list(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    context: Context,
+    things: Things,
+    rows: npt.NDArray[np.intp],
+    held: IntArray,
+    flags: BoolArray,
+) -> None:
+    """ "Kettle, trivet and bellows": a later clause of two things and an "and"."""
+    if len(rows) < 2:
+        return
+    first, second = rows[:-1], rows[1:]
+    begin, past = things.start[first], things.end[first]
+    n = len(stream)
+    at = np.minimum(past, n - 1)
+    joined = lexicon.words_in(AND)[stream.word[at]] & (past < n)
+    same = stream.clause[begin] == stream.clause[things.start[second]]
+    same &= held[first] == held[second]
+    chosen = things.start[held[first]]
+    later = stream.clause[begin] != stream.clause[chosen]
+    main = (context.zone[begin] == MAIN) & (context.zone[things.start[second]] == MAIN)
+    hit = first[joined & same & later & main]
+    flags[stream.title[things.start[hit]]] = True
+
+
+def _mixed(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    things: Things,
+    rows: npt.NDArray[np.intp],
+    flags: BoolArray,
+) -> None:
+    """ "Mixed lot: owl, bell, cups": a lot by its own words, and more than one kind in it."""
+    if "marker" not in lexicon.concept_of:
+        return
+    ids = lexicon.concept_ids["marker"]
+    mixed = np.array([one in MIXED for one in ids] or [False])
+    marker = lexicon.concept_of["marker"][found.phrase]
+    says = np.zeros(stream.n_titles, dtype=bool)
+    said = found.start[(marker >= 0) & mixed[np.maximum(marker, 0)]]
+    says[stream.title[said]] = True
+    main = rows[context.zone[things.start[rows]] == MAIN]
+    flags[stream.title[things.start[main]]] |= says[stream.title[things.start[main]]]
