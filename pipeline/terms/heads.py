@@ -148,17 +148,28 @@ def read_things(
     others = others[distinct_pairs(title[others], concept[others])]
     reading.also_title, reading.also_concept = title[others], concept[others]
     reading.margin[has] = np.where(clash, 0, np.where(doubtful, 5, score))
-    _read_weak(lexicon, stream, found, context, reading)
+    elsewhere = np.zeros(n, dtype=bool)
+    elsewhere[title[chosen]] = zone[chosen] != MAIN
+    _read_weak(lexicon, stream, found, context, reading, elsewhere)
     return reading, things, best
 
 
 def _read_weak(
-    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, reading: KindReading
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    reading: KindReading,
+    elsewhere: BoolArray | None = None,
 ) -> None:
     """Titles that name no thing otherwise: words such as `furniture`, `frame` or `scales`.
 
     They are the thing where they open the title before a comma or close its first clause. A word
     that is a material too (`silver`, `glass`) stays for a person.
+
+    Args:
+        elsewhere: titles whose thing stands in an addition, a subject or a purpose alone ("design
+            for a candelabrum"): there such a word of the first clause goes first.
     """
     things = Things(lexicon, found, weak=True)
     if not len(things.start):
@@ -170,19 +181,30 @@ def _read_weak(
     inside = end < n
     at = np.where(inside, end, 0)
     closes = ~inside | (stream.clause[at] != stream.clause[end - 1])
-    closes |= inside & has_role(context.starts[at], "with")
+    closes |= inside & has_role(context.starts[at], "with", "subject", "purpose")
     in_first = (stream.clause[start] == first_clause) & (context.zone[start] == MAIN)
-    open_title = (reading.concept[title] < 0) & ~context.denied[start]
-    rows = np.flatnonzero(open_title & closes & in_first)
+    material = lexicon.concept_of["material"][things.phrase] >= 0
+    free = reading.concept < 0
+    open_title = free[title]
+    if elsewhere is not None:
+        open_title |= elsewhere[title] & ~material
+    rows = np.flatnonzero(open_title & ~context.denied[start] & closes & in_first)
     if not len(rows):
         return
     pick = rows[first_in_group(title[rows], -start[rows])]
     to = title[pick]
     reading.concept[to] = things.concept[pick]
-    material = lexicon.concept_of["material"][things.phrase[pick]] >= 0
-    reading.score[to] = np.where(material, 70, np.minimum(things.score[pick], WEAK_NAME))
-    reading.margin[to] = np.where(material, 0, WEAK_NAME)
-    reading.doubtful[to] = material
+    # a "handle of a sword" is a part of what nobody would look for under handles
+    unsure = material[pick]
+    unsure |= (
+        below(lexicon, "parts-and-fittings")[things.concept[pick]]
+        & inside[pick]
+        & has_role(context.starts[at[pick]], "subject", "purpose")
+    )
+    reading.score[to] = np.where(unsure, 70, np.minimum(things.score[pick], WEAK_NAME))
+    reading.margin[to] = np.where(unsure, 0, WEAK_NAME)
+    reading.doubtful[to] = unsure
+    reading.choice[to] = -1
 
 
 _DRAWERS = frozenset(["drawer", "drawers"])
@@ -401,6 +423,8 @@ def _scale(
     return concept, stays
 
 
+_JOINERS = frozenset(["or", "and"])
+_SPARES = frozenset(["spare", "spares", "parts", "repair", "repairs"])
 _FUNCTION_WORDS = frozenset(
     ["for", "to", "and", "with", "as", "from", "in", "on", "at", "by", "of", "the", "a", "or"]
 )
@@ -414,6 +438,11 @@ def _head_changed(
     inside = end < len(stream)
     at = np.where(inside, end, 0)
     joined = inside & context.linked[at]
+    # "clock, spares or repair" tells of its state
+    later = np.minimum(at + 1, len(stream) - 1)
+    state = lexicon.words_in(_SPARES)[stream.word[at]]
+    state &= context.linked[later] & lexicon.words_in(_JOINERS)[stream.word[later]]
+    joined &= ~state
     changed = joined & has_role(context.starts[at], "head_after")
     part = joined & has_role(context.starts[at], "part")
     beyond = np.minimum(end + 1, len(stream) - 1)

@@ -1,6 +1,6 @@
 """Titles that name several unlike things of one rank: no one of them is the lot.
 
-"A kettle and a pair of bellows", "barometer, walking stick and print", "mixed lot: owl, bell, cups".
+"A kettle and a pair of bellows", "barometer, walking stick and print", "mixed lot: owl, cups".
 What goes with a thing ("with", "on", "and cover") and what is a part of it make it no lot.
 """
 
@@ -26,14 +26,11 @@ ONE_MORE = frozenset(
 )  # fmt: skip
 ARTICLES = frozenset(["a", "an", "another"])
 # what a thing has or stands on, and what says again what it is
-PARTS = frozenset(
-    form
-    for word in (
-        "cover stand lid base tray liner stopper saucer frame mount case box key shade glass plinth "
-        "dish underdish underplate bracket drawer cupboard shelf mirror panel matching similar bead"
-    ).split()
-    for form in (word, word + "s", word + "es")
+_PART_WORDS = (
+    "cover stand lid base tray liner stopper saucer frame mount case box key shade glass plinth "
+    "dish underdish underplate bracket drawer cupboard shelf mirror panel matching similar bead"
 )
+PARTS = frozenset(form for word in _PART_WORDS.split() for form in (word, word + "s", word + "es"))
 MIXED = ("job-lot", "assorted", "bundle", "quantity")
 
 
@@ -65,6 +62,14 @@ def of_one_rank(
     rows = np.flatnonzero(after)
     opened = _opened_by_and(lexicon, stream, context, start[rows])
     opened |= _own_clause(lexicon, stream, context, start[rows], held[rows], things)
+    # "vase and picture frame": known whole, so no frame of the vase
+    before = np.maximum(start[rows] - 1, 0)
+    opened |= (
+        lexicon.words_in(AND)[stream.word[before]]
+        & (things.size[rows] > 1)
+        & (end[held[rows]] == before)
+        & (context.zone[start[rows]] == MAIN)
+    )
     flags[title[rows[opened]]] = True
     _bare_list(lexicon, stream, context, things, rows, held, flags)
     _mixed(lexicon, stream, found, context, things, np.flatnonzero(unlike), flags)
@@ -90,7 +95,7 @@ def _unlike(
     unlike = (held >= 0) & (concept != chosen)
     unlike &= ~above[chosen, concept] & ~above[concept, chosen]
     part = below(lexicon, "parts-and-fittings")[concept]
-    part |= lexicon.words_in(PARTS)[stream.word[things.end - 1]]
+    part |= lexicon.words_in(PARTS)[stream.word[things.end - 1]] & (things.size == 1)
     part |= has_role(context.starts[things.start], "part") & (things.size == 1)
     # the first of two names in a row only says of which sort the second is
     runs_on = np.zeros(len(concept), dtype=bool)

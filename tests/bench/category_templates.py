@@ -207,7 +207,16 @@ def _stands_alone(concept: Concept, label: str) -> bool:
     return "(" not in label and label not in concept.extra.get("field_only", "").split("|")
 
 
-_ALREADY_SEVERAL = ("s", "china", "wool", "equipment", "jewellery", "tackle", "memorabilia", "fruit")
+_ALREADY_SEVERAL = (
+    "s",
+    "china",
+    "wool",
+    "equipment",
+    "jewellery",
+    "tackle",
+    "memorabilia",
+    "fruit",
+)
 
 
 def _countable(label: str) -> bool:

@@ -32,6 +32,16 @@ TITLE_COLUMNS = [
 ]
 FIELD_COLUMNS = ["part", "kind", "text", "concept_id"]
 MATERIAL_COLUMNS = ["part", "title", "material"]
+KIND_COLUMNS = ["part", "title", "category", "lot"]
+MUSEUM_KIND_COLUMNS = [
+    "museum",
+    "licence",
+    "object_id",
+    "title",
+    "object_name",
+    "category",
+    "part",
+]
 REPORT_COLUMNS = ["part", "title", "period", "attribution", "condition", "faults"]
 TITLE_FILES = [
     "labelled_titles.csv",
@@ -144,6 +154,24 @@ def test_titles_of_materials_are_labelled_and_parted_by_their_digest() -> None:
         assert row["part"] == ("tune" if odd else "held"), row["title"]
 
 
+@pytest.mark.parametrize(
+    ("name", "columns", "least"),
+    [
+        ("labelled_kinds.csv", KIND_COLUMNS, 200),
+        ("museum_kinds.csv", MUSEUM_KIND_COLUMNS, 50),
+    ],
+)
+def test_kinds_of_things_are_labelled_and_parted_by_the_digest_of_the_title(
+    name: str, columns: list[str], least: int
+) -> None:
+    rows = _read(name, columns)
+    assert len(rows) >= least
+    assert {row["category"] for row in rows} <= _concepts("category") | {"", AMBIGUOUS}
+    for row in rows:
+        odd = hashlib.sha256(row["title"].encode()).digest()[0] % 2
+        assert row["part"] == ("tune" if odd else "held"), row["title"]
+
+
 def test_condition_reports_are_labelled_and_parted_by_their_digest() -> None:
     rows = _read("labelled_condition.csv", REPORT_COLUMNS)
     assert len(rows) >= 250
@@ -171,6 +199,7 @@ def test_no_title_stands_twice_or_in_both_parts() -> None:
     rows = [row for name in TITLE_FILES for row in _read(name, TITLE_COLUMNS)]
     rows += _read("labelled_materials.csv", MATERIAL_COLUMNS)
     rows += _read("labelled_condition.csv", REPORT_COLUMNS)
+    rows += _read("labelled_kinds.csv", KIND_COLUMNS)
     keys = Counter(_key(row["title"]) for row in rows)
     assert [key for key, count in keys.items() if count > 1 or not key] == []
 
