@@ -19,6 +19,7 @@ from functools import lru_cache
 
 import pyarrow as pa
 
+from pipeline.terms.text import normalise_label
 from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Concept, Vocabulary
 
@@ -193,12 +194,13 @@ def _names(vocabulary: Vocabulary) -> list[tuple[str, str]]:
     """Concepts without a narrower one by each label of the trade that can stand alone."""
     concepts = vocabulary.concepts("category")
     above = {concept.broader for concept in concepts}
+    shared = vocabulary.shared_labels("category")  # a davenport is a desk or a sofa
     return [
         (concept.id, label)
         for concept in concepts
         if concept.id not in above
         for label in (concept.pref_label, *concept.alt_labels)
-        if _stands_alone(concept, label)
+        if _stands_alone(concept, label) and normalise_label(label) not in shared
     ]
 
 
