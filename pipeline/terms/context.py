@@ -168,7 +168,9 @@ def _merits_behind_faults(lexicon: Lexicon, stream: TokenStream, found: Found) -
     if "fault" in lexicon.concept_of:
         rows = lexicon.concept_of["fault"][found.phrase] >= 0
         ends = np.zeros(len(stream) + 1, dtype=bool)
-        ends[found.end[rows]] = True
+        # "lacking dust jacket" denies the jacket
+        lacks = has_role(lexicon.roles[found.phrase], "negate")
+        ends[found.end[rows & ~lacks]] = True
         raises = lexicon.memo(("merits",), lambda: _merits(lexicon))
         merit = raises[lexicon.concept_of["fault"][found.phrase]] & rows
         start = found.start[merit]
@@ -253,12 +255,18 @@ def _carry_over(
     before = np.maximum(first - 1, 0)
     within_title = (first > 0) & (stream.title[before] == stream.title[first])
     by_name = denying[before] & in_row
+    # "lacking drops, rewired": what is denied before it must be a fault too
+    of_faults = np.zeros(int(stream.clause[-1]) + 1 if n else 1, dtype=bool)
+    told = found.start[is_fault]
+    of_faults[stream.clause[told[denied[told]]]] = True
     for _ in range(4):
-        carried = bare_end & within_title & (denied[before] | by_name)
+        behind = denied[before] & of_faults[stream.clause[before]]
+        carried = bare_end & within_title & (behind | by_name)
         fresh = carried & ~denied[first]
         if not fresh.any():
             return
         clauses = stream.clause[first[fresh]]
+        of_faults[clauses] = True
         denied |= np.isin(stream.clause, clauses)
 
 

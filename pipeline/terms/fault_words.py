@@ -15,7 +15,8 @@ BETWEEN = frozenset(
 )  # fmt: skip
 # say how much and of what age, and not of what
 SMALL = frozenset(
-    ["minor", "light", "small", "tiny", "old", "heavy", "one", "few", "two", "usual", "general",
+    ["slight", "slightly", "faint", "moderate", "considerable", "extensive", "visible", "odd",
+     "minor", "light", "small", "tiny", "old", "heavy", "one", "few", "two", "usual", "general",
      "with", "not", "surface", "areas", "area", "of", "in", "places", "partially", "later"]
 )  # fmt: skip
 LATER = frozenset(["later", "replacement", "unoriginal"])
@@ -28,6 +29,7 @@ OF_PARTS = LATER | NEW | ORIGINAL | NOT_THERE | GONE
 IN = frozenset(["in"])
 # work that a year behind it is of
 WORK = frozenset(["treated", "conserved", "overhauled", "rewired", "restored", "exhibited"])
+TURNS = frozenset(["but", "though", "although", "however"])
 TO_A_YEAR = frozenset(["in", "about", "the", "during", "by", "around", "early", "late", "mid"])
 AND_OR = frozenset(["and", "or"])
 DENIED_BUT_THERE = frozenset(["rather", "instead"])
@@ -67,6 +69,9 @@ LEADS = frozenset(
         "spindle", "rung", "rail", "slat", "pediment", "hood", "trunk", "strap", "zip", "button",
         "spring", "springs", "wheel", "tyres", "bellows", "shank", "mount", "sheet", "paper",
         "canvas", "case", "frame", "foot", "feet", "leg", "legs", "lid", "stem", "bowl", "ear",
+        "monogram", "crest", "armorial", "engraving", "extremities", "nose", "stretchers", "hinges",
+        "patination", "features", "detail", "details", "lettering", "print", "text", "nap",
+        "carpet", "shade", "dial", "marks", "glass", "knob", "cord", "flex", "gallery", "finial",
         "head", "face", "body", "wood", "timber", "metal", "cloth", "cloths", "velvet", "slightly",
         "lightly", "heavily", "badly", "evenly", "somewhat", "very", "well", "bit", "little",
         "otherwise", "still", "being", "looks", "appears", "seems", "several", "many", "more",
@@ -91,5 +96,5 @@ PORTIONS = frozenset(
 FAULT_WORDS = (
     PREPOSITIONS | BETWEEN | LATER | NEW | ORIGINAL | NOT_THERE | GONE | AND_OR
     | CLOSERS | SHOWS | LEADS | PREDICATES | PORTIONS | DENIED_BUT_THERE | HOLDERS | OWN_CASE
-    | SHOW_CASE | WORK | TO_A_YEAR
+    | SHOW_CASE | WORK | TO_A_YEAR | TURNS
 )  # fmt: skip

@@ -117,12 +117,17 @@ class _Scene:
         last = len(self.stream) - 1
         following = np.minimum(at + 1, last)
         ends = ~self.context.linked[following] | self.halts(following)
-        return ends | self.preposition(following) | (at >= last)
+        ends |= self.preposition(following) | self.among(following, fault_words.TURNS)
+        return ends | (at >= last)
 
 
 def _scene(lexicon: Lexicon, stream: TokenStream, found: Found, context: Context) -> _Scene:
     is_fault = (lexicon.concept_of["fault"][found.phrase] >= 0) & ~found.within
-    several = (found.end - found.start > 1) & ~found.within
+    named = np.zeros(len(found), dtype=bool)
+    for of_kind in lexicon.concept_of.values():
+        named |= of_kind[found.phrase] >= 0
+    named |= has_role(lexicon.roles[found.phrase], "mask")
+    several = (found.end - found.start > 1) & ~found.within & named
     return _Scene(
         lexicon,
         stream,
@@ -269,7 +274,8 @@ def _pictured(
     of_part |= has_role(context.ends[before], "part", "count", "quantity") & (opener > 0)
     of_part |= lexicon.words_in(fault_words.PORTIONS)[stream.word[before]]
     shows = lexicon.words_in(fault_words.SHOWS)[stream.word[opener]]
-    picture = below(lexicon, "prints-and-paintings")[np.maximum(category[stream.title[start]], 0)]
+    kind = category[stream.title[start]]
+    picture = (kind >= 0) & below(lexicon, "prints-and-paintings")[np.maximum(kind, 0)]
     of_part |= shows & ~picture
     return (context.zone[start] == SUBJECT) & ~of_part
 

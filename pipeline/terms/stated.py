@@ -29,6 +29,7 @@ _OF_CONDITION = frozenset(
      "very", "quite", "pretty", "otherwise", "untouched", "working", "sound", "tidy", "usable"]
 )  # fmt: skip
 _LOOKS = frozenset(["looks", "look", "looking", "appears", "seems", "possibly", "maybe"])
+_TO = frozenset(["to", "on", "at"])
 _OTHERWISE = frozenset(["otherwise", "ow"])
 _NEEDS = frozenset(["needs", "need", "needing", "requires", "requiring"])
 _STATES = frozenset(["condition", "cond"])
@@ -255,6 +256,10 @@ def read_conditions(
     holds &= (context.zone[said.start] != SUBJECT) | ~bare
     worn = lexicon.phrases_where("no grade", lambda words: words in _NO_GRADES)
     holds &= ~worn[said.phrase] | bare_grades
+    # "some wear to the plating" tells of the plating
+    goes_on = lexicon.words_in(_TO)[stream.word[np.minimum(said.end, len(stream) - 1)]]
+    goes_on &= (said.end < len(stream)) & context.linked[np.minimum(said.end, len(stream) - 1)]
+    holds &= ~(goes_on & lexicon.phrases_where("wear", lambda w: w[-1] == "wear")[said.phrase])
     holds &= ~_of_a_part(stream, found, context, said, lexicon, category)
     rows = np.flatnonzero(holds)
     if not len(rows):
@@ -547,7 +552,9 @@ def _ends_title(stream: TokenStream, context: Context, said: Statements) -> Bool
     """The last word of a title, after a word that is known ("... dents fair")."""
     last = said.end == stream.first[1:][said.title]
     before = np.maximum(said.start - 1, 0)
-    plain = context.known[before] & ~has_role(context.ends[before], "subject", "with", "purpose")
+    plain = context.known[before] & ~has_role(
+        context.ends[before], "subject", "with", "purpose", "body", "part"
+    )
     return last & context.linked[said.start] & plain
 
 
