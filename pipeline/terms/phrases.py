@@ -24,6 +24,7 @@ FloatArray = npt.NDArray[np.float32]
 
 # kinds that may stand inside a longer name of a thing
 _INSIDE_CATEGORY = ("material", "period")
+_SIEVE_SIZE = 1 << 21  # some ten times the steps of all phrases
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,9 @@ def walk(
         going = joined[following] & (word[following] > 0)
         position, node, following = position[going], node[going], following[going]
         key = node.astype(np.int64) * lexicon.n_words + word[following]
+        if len(key) > len(lexicon.keys):
+            going = _may_be_among(lexicon.keys, key)
+            position, node, key = position[going], node[going], key[going]
         slot = np.searchsorted(lexicon.keys, key)
         slot[slot == len(lexicon.keys)] = 0
         going = lexicon.keys[slot] == key if len(lexicon.keys) else np.zeros(len(key), dtype=bool)
@@ -87,6 +91,15 @@ def walk(
         none = np.zeros(0, dtype=np.int32)
         return none, none, none
     return np.concatenate(starts), np.concatenate(lengths), np.concatenate(phrases)
+
+
+def _may_be_among(
+    keys: npt.NDArray[np.int64], asked: npt.NDArray[np.int64]
+) -> npt.NDArray[np.bool_]:
+    """A quick no for most numbers that are not among the keys; the others have to be looked up."""
+    sieve = np.zeros(_SIEVE_SIZE, dtype=bool)
+    sieve[keys % _SIEVE_SIZE] = True
+    return sieve[asked % _SIEVE_SIZE]
 
 
 def joins(stream: TokenStream) -> BoolArray:

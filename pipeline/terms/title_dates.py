@@ -288,7 +288,8 @@ def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | 
 
     A remain with one plain year and no other date reads alike in every century and beside any
     period, which bears it out or not and changes no year: it is read for the nineteenth, beside
-    one period of its sort, and moved. (A year ending in 00 may be a century, and stays.)
+    one period of its sort, and moved. (A year ending in 00 may be a century, and stays.) A year
+    after a word of circa, with nothing that says anything beside it, is read as one of them all.
     """
     years = _PLAIN_YEAR.findall(text)
     if len(years) != 1 or years[0][1] == "00" or not _FIGURES.fullmatch(text):
@@ -296,8 +297,11 @@ def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | 
     plain = _with_any_period(text)
     if plain is None:
         return _read_once(text, circa_years, century)
-    shift = (int(years[0][0]) - 18) * 100
-    moved = _PLAIN_YEAR.sub(rf"18{years[0][1]}", plain)
+    century_of, of_century = years[0]
+    if _APART.search(plain):
+        of_century = _ANY_YEAR
+    shift = (int(century_of) - 18) * 100 + int(years[0][1]) - int(of_century)
+    moved = _PLAIN_YEAR.sub(f"18{of_century}", plain)
     earliest, latest, dated = _read_once(moved, circa_years, century)
     return (
         None if earliest is None else earliest + shift,
@@ -342,8 +346,15 @@ def _with_any_period(text: str) -> str | None:
 _WORDS = re.compile(r"([^\w']+)")
 _SAFE_PERIOD, _OTHER_PERIOD = "victorian", "empire"
 _PLAIN_YEAR = re.compile(r"(?<![0-9])(1[6-9])([0-9]{2})(?![0-9a-z])")
+# a year of circa between place-holders or ends; one ending in 0 may be more than a year
+_APART = re.compile(
+    rf"(?:^|{PLACE_HOLDER} )(?:c|ca|circa)[. ]{{0,2}}1[6-9][0-9][1-9](?= {PLACE_HOLDER}|(?: 7)?$)"
+)
+_ANY_YEAR = "51"
 # no figure but the year's and the place-holder's
-_FIGURES = re.compile(r"(?:[^0-9]|(?<![0-9a-z])7(?![0-9a-z])|1[6-9][0-9]{2}(?![0-9a-z]))*")
+_FIGURES = re.compile(
+    r"[^0-9]*+(?:(?:(?<![0-9a-z])7(?![0-9a-z])|1[6-9][0-9]{2}(?![0-9a-z]))[^0-9]*+)*"
+)
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)

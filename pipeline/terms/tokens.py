@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -93,10 +94,15 @@ class TokenStream:
         return len(self.word)
 
     def starts(self) -> BoolArray:
-        """Whether a word is the first of its title."""
+        """Whether a word is the first of its title; not to be written to."""
+        return self._starts
+
+    @cached_property
+    def _starts(self) -> BoolArray:
         marks = np.zeros(len(self), dtype=bool)
         begin = self.first[:-1][self.first[:-1] < self.first[1:]]
         marks[begin] = True
+        marks.setflags(write=False)
         return marks
 
 
@@ -129,11 +135,8 @@ def tokenise(
     inner = local[:-1]
     marks[inner[inner < len(marks)]] = True
     cuts = np.flatnonzero(marks)
-    runs = pa.LargeStringArray.from_buffers(
-        len(cuts),
-        pa.py_buffer(np.append(cuts, len(marks)) + begin),
-        data_buffer,
-    )
+    ends = np.append(cuts, len(marks))
+    runs = pa.LargeStringArray.from_buffers(len(cuts), pa.py_buffer(ends + begin), data_buffer)
     encoded = runs.dictionary_encode()
     codes = encoded.indices.to_numpy(zero_copy_only=False)
     spellings: list[str] = encoded.dictionary.to_pylist()
@@ -145,8 +148,7 @@ def tokenise(
     title = run_title[at]
     initial = data[cuts[at] + begin]
     is_digit = (initial >= ord("0")) & (initial <= ord("9"))
-    words_before = np.concatenate([[0], np.cumsum(is_word)])
-    first = words_before[run_first].astype(np.int64)
+    first = np.searchsorted(at, run_first)
 
     flags = np.zeros(len(spellings), dtype=np.uint8)
     for code in np.unique(codes[~is_word]):
@@ -174,16 +176,13 @@ def tokenise(
     scores = np.full(len(spellings), 100, dtype=np.float32)
     numbers[asked], scores[asked] = look_up([spellings[i] for i in asked])
     spelling = codes[at].astype(np.int32)
-    sentence = (before & FULL_STOP) > 0
-    if len(at) > 1:
-        ends_sentence = np.zeros(len(at), dtype=bool)
-        lengths = (np.append(cuts[1:], len(marks)) - cuts)[at]
-        whole = lengths > _SHORT_WORD
-        # an array of the distinct spellings, not of the words
-        short = pc.is_in(encoded.dictionary, value_set=_SHORT_AND_WHOLE)
-        whole |= short.to_numpy(zero_copy_only=False)[codes[at]]
-        ends_sentence[1:] = sentence[1:] & whole[:-1]
-        before = np.where(ends_sentence, before | CLAUSE, before).astype(np.uint8)
+    stopped = np.flatnonzero(before & FULL_STOP)
+    stopped = stopped[stopped > 0]
+    last_word = at[stopped - 1]
+    whole = ends[last_word + 1] - ends[last_word] > _SHORT_WORD
+    short = pc.is_in(encoded.dictionary, value_set=_SHORT_AND_WHOLE)
+    whole |= short.to_numpy(zero_copy_only=False)[codes[last_word]]
+    before[stopped[whole]] |= CLAUSE
     new_title = np.zeros(len(at), dtype=bool)
     new_title[first[:-1][first[:-1] < first[1:]]] = True
     clause = np.cumsum(((before & CLAUSE) > 0) | new_title, dtype=np.int32)
