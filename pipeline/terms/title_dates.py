@@ -297,12 +297,16 @@ def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | 
     plain = _with_any_period(text)
     if plain is None:
         return _read_once(text, circa_years, century)
-    century_of, of_century = years[0]
-    if _APART.search(plain):
+    year = int("".join(years[0]))
+    of_century = years[0][1]
+    if _APART.search(plain) and not _ROMAN_FIGURES.search(plain):
         of_century = _ANY_YEAR
-    shift = (int(century_of) - 18) * 100 + int(years[0][1]) - int(of_century)
-    moved = _PLAIN_YEAR.sub(f"18{of_century}", plain)
-    earliest, latest, dated = _read_once(moved, circa_years, century)
+    read_as = int(f"18{of_century}")
+    earliest, latest, dated = _read_once(_PLAIN_YEAR.sub(str(read_as), plain), circa_years, century)
+    shift = year - read_as
+    bounds = [bound for bound in (earliest, latest) if bound is not None]
+    if any(abs(bound - read_as) not in (0, circa_years) for bound in bounds):
+        return _read_once(text, circa_years, century)  # not the year but other words say the date
     return (
         None if earliest is None else earliest + shift,
         None if latest is None else latest + shift,
@@ -350,6 +354,7 @@ _PLAIN_YEAR = re.compile(r"(?<![0-9])(1[6-9])([0-9]{2})(?![0-9a-z])")
 _APART = re.compile(
     rf"(?:^|{PLACE_HOLDER} )(?:c|ca|circa)[. ]{{0,2}}1[6-9][0-9][1-9](?= {PLACE_HOLDER}|(?: 7)?$)"
 )
+_ROMAN_FIGURES = re.compile(r"\b(?!c\b)[ivxlcdm]+\b")
 _ANY_YEAR = "51"
 # no figure but the year's and the place-holder's
 _FIGURES = re.compile(

@@ -508,6 +508,15 @@ def test_the_number_of_a_lot_is_no_job_lot(title: str) -> None:
         ("Faux Bakelite bangle, large, c1935", (1930, 1940)),
         # signed, of, circa: beside a date or nothing
         ("Signed oil of a ship, 1887", (1887, 1887)),
+        # the year of what was copied leaves the period's own years
+        ("Meiji vase, copy of c1730 jar", (1868, 1912)),
+        ("Georgian box in the fashion of c1770", (1714, 1830)),
+        # a year that stands apart, whichever it is, with a serial number or without
+        *(
+            (f"Oak box c{year}{end}", (year - 5, year + 5))
+            for year in (1801, 1699, 1945, 1850)
+            for end in ("", " lid", " 48213", ", brass lid, 7")
+        ),
     ],
 )
 def test_years_of_titles_stand_beside_any_words(title: str, years: tuple[int, int]) -> None:
