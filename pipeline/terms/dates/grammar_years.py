@@ -53,6 +53,8 @@ class YearGrammar(GrammarBase):
             number = self.tokens[index + 1]
             if number.kind is lx.NUM and isinstance(number.value, int) and number.value:
                 return spans.year_span(number.value, era=str(token.value)), index + 2
+            if token.value == "ad" and number.kind in (lx.ORD, lx.ROMAN, lx.PART):
+                return self._unit(index + 1, previous, circa)  # "AD 15th century"
             return None
         if kind is lx.FRACTION and token.value in (2, 4):
             return self._part(index, previous)
@@ -206,13 +208,19 @@ class YearGrammar(GrammarBase):
         """ "1851-52", "1890-1", "1860s-70"; "1863-03" is a month of that year."""
         digits = len(self.tokens[index].text)
         after = self.tokens[index + 1]
-        if digits > 2 or after.kind in (lx.CENTURY, lx.MONTH, lx.ERA, lx.UNIT, lx.ORD):
+        if digits > 2 or after.kind in (lx.CENTURY, lx.MONTH, lx.UNIT, lx.ORD):
             return None
-        if previous.kind == "year" and previous.era is None and previous.number >= 1000:
+        if after.kind is lx.ERA and after.value != "ad":
+            return None
+        era = after.kind is lx.ERA  # "1657-8 AD"
+        least = 100 if era or previous.era == "ad" else 1000  # "AD 150-75"
+        if previous.kind == "year" and previous.era in (None, "ad") and previous.number >= least:
             scale = 10**digits
             end = previous.number // scale * scale + value
             if end > previous.number and end <= self.settings.last_year:
-                return spans.year_span(end), index + 1
+                return spans.year_span(end), index + 1 + era
+            if era:
+                return None
             if digits == 2 and previous.number % 100 == 99 and value == 0:
                 return spans.year_span(previous.number + 1), index + 1
             if digits == 2 and 1 <= value <= 12:

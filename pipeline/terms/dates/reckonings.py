@@ -15,12 +15,26 @@ _HIJRA_LAST = 1500
 _ERA_BEGAN = {"meiji": 1868, "taisho": 1912, "showa": 1926, "heisei": 1989, "reiwa": 2019}
 _ERA_LASTED = {"meiji": 45, "taisho": 15, "showa": 64, "heisei": 31, "reiwa": 99}
 
-_HIJRI = re.compile(
-    r"\b(?:a\.?h\.? ?(?P<before>\d{3,4})(?!\d)(?: ?- ?(?P<to_before>\d{3,4})(?!\d))?"
-    r"|(?P<after>\d{3,4})(?: ?- ?(?P<to_after>\d{3,4}))? ?a\.?h\b\.?)"
-    r"(?: ?[/=(] ?(?:a\.?d\.? ?)?(?P<ours>\d{3,4}(?: ?- ?\d{2,4})?)(?!\d)"
-    r"(?: ?(?:a\.?d\b|c\.?e\b)\.?)? ?\)?)?"
+_AH = r"a\.?h\b\.?"
+_UNTIL = r"(?: ?- ?| to | and )"
+_OURS = (
+    r"(?: ?[/=(] ?(?:a\.?d\.? ?)?(?P<ours>\d{3,4}(?: ?[-/] ?\d{1,4})?)(?!\d)"
+    r"(?: ?(?:a\.?d\b|c\.?e\b)\.?)? ?\)?)"
 )
+_HIJRI = re.compile(
+    rf"\b(?:a\.?h\.? ?(?P<before>\d{{3,4}})(?!\d)(?:{_UNTIL}(?P<to_before>\d{{1,4}})(?!\d))?"
+    rf"|(?P<after>\d{{3,4}})(?:{_UNTIL}(?P<to_after>\d{{1,4}}))? ?{_AH}){_OURS}?"
+)
+_HIJRI_AND_OURS = re.compile(rf"\b\d{{3,4}} ?h\b\.?{_OURS}")  # "1255 H / 1839"
+_HIJRI_WORDS = re.compile(r"\b(?:anno hegirae|anno hegira|hijri|hijra|hegira|a\. h\.)(?= |$|[/(),;])")
+_NTH = r"(\d{1,2})(?:st|nd|rd|th)"
+_CENTURY_OF = rf"(?:(early|mid|late)[ -])?{_NTH}(?: ?[-/] ?{_NTH})?[ -](?:century|cent\.?|c\.)"
+_HIJRI_CENTURY = re.compile(
+    rf"\b(?:{_AH} ?{_CENTURY_OF}|{_CENTURY_OF} ?{_AH})"
+    rf"(?P<ours> ?[/=(,] ?(?=(?:(?:early|mid|late)[ -])?(?:a\.?d\.? ?|c\.?e\.? ?)?(?:early|mid|late)?"
+    rf"[ -]?{_NTH}[ /-]))?"
+)
+_HIJRI_PARTS = {None: (0, 100), "early": (0, 25), "mid": (35, 65), "late": (75, 100)}
 _ERA_YEAR = re.compile(
     r"\b(meiji|taisho|showa|heisei|reiwa) (?:year )?(\d{1,2})(?= ?(?:$|[(),;=/]))"
 )
@@ -36,8 +50,14 @@ _POLISH_SHORT = (
 
 def in_plain_words(folded: str) -> str:
     """A folded text with such years and forms told in the common reckoning."""
-    if "a" in folded and "h" in folded:
-        folded = _HIJRI.sub(_ours, folded)
+    if "h" in folded:
+        if "hij" in folded or "heg" in folded or "a. h" in folded:
+            folded = _HIJRI_WORDS.sub("ah", folded)
+        if "a" in folded:
+            folded = _HIJRI_CENTURY.sub(_our_century, folded)
+            folded = _HIJRI.sub(_ours, folded)
+        if " h" in folded:
+            folded = _HIJRI_AND_OURS.sub(r"\g<ours>", folded)
     if "," in folded:
         folded = _MUSEUM_NUMBER.sub("no 1", folded)
     if " w" in folded:
@@ -51,10 +71,28 @@ def _ours(match: re.Match[str]) -> str:
     if match["ours"]:
         return match["ours"]
     year = int(match["before"] or match["after"])
-    last = int(match["to_before"] or match["to_after"] or year)
+    until = match["to_before"] or match["to_after"] or str(year)
+    last = int(str(year)[: -len(until)] + until if len(until) < 3 else until)
     if not 0 < year <= last <= _HIJRA_LAST:
         return match[0]
-    begins = _HIJRA_BEGAN + (year - 1) * _HIJRA_YEAR
+    return _hijra_span(year, last)
+
+
+def _our_century(match: re.Match[str]) -> str:
+    """ "13th century AH"; where ours stands beside it, that alone is left."""
+    if match["ours"]:
+        return ""
+    part, first, last = (match[1], match[2], match[3]) if match[2] else match.group(4, 5, 6)
+    low, high = _HIJRI_PARTS[part]
+    until = int(last or first)
+    if not 0 < int(first) <= until <= _HIJRA_LAST // 100:
+        return match[0]
+    return _hijra_span(100 * (int(first) - 1) + low + 1, 100 * (until - 1) + high)
+
+
+def _hijra_span(first: int, last: int) -> str:
+    """The first and the last year of ours in which years of the Hijra lie."""
+    begins = _HIJRA_BEGAN + (first - 1) * _HIJRA_YEAR
     ends = _HIJRA_BEGAN + last * _HIJRA_YEAR - 1 / 365
     earliest, latest = int(begins), int(ends)
     return str(earliest) if earliest == latest else f"{earliest}-{latest}"
