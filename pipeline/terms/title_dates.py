@@ -79,12 +79,14 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
     dates = TitleDates.nothing(stream.n_titles)
     if not len(stream):
         return dates
-    kind = _kinds(stream)
+    slavic = _slavic_centuries(stream)
+    kind = _kinds(stream, slavic)
     triggered = np.zeros(stream.n_titles, dtype=bool)
     triggered[stream.title[kind == 2]] = True
     dates.by_name[:] = triggered
     figures = (kind == 2) & stream.is_number
     figures |= (kind == 2) & _words_that(_in_figures, stream)[stream.spelling]
+    figures |= slavic
     dates.by_name[stream.title[figures]] = False
     if not triggered.any():
         return dates
@@ -141,7 +143,19 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
     return dates
 
 
-def _kinds(stream: TokenStream) -> npt.NDArray[np.int8]:
+def _slavic_centuries(stream: TokenStream) -> BoolArray:
+    """Where a Roman numeral stands before "w." or "wieku" ("XIX w."), which makes a date of it."""
+    found = np.zeros(len(stream), dtype=bool)
+    number = {spelling: place for place, spelling in enumerate(stream.spellings)}
+    numerals = [number[one] for one in _NUMERALS if one in number]
+    centuries = [number[one] for one in ("w", "wieku") if one in number]
+    if numerals and centuries:
+        first = np.isin(stream.spelling[:-1], numerals) & np.isin(stream.spelling[1:], centuries)
+        found[:-1] = first & (stream.title[:-1] == stream.title[1:])
+    return found
+
+
+def _kinds(stream: TokenStream, slavic: BoolArray) -> npt.NDArray[np.int8]:
     """For each word: 0 no part of a date, 1 may be part of one, 2 may make a date, 3 a number
     that says nothing by itself (a count, a size, a serial number).
     """
@@ -156,6 +170,7 @@ def _kinds(stream: TokenStream) -> npt.NDArray[np.int8]:
     kinds[(digits & (length >= 5)) | future] = 3
     small = (digits & (length <= 3))[stream.spelling]
     kind = kinds[stream.spelling]
+    kind[slavic] = 2
     kind[(kind == 1) & (_distance(stream, kind == 2) > _REACH)] = 0
     # "signed", "of", "circa" between words of nothing: what they are said of is no date
     fades = _words_that(_fades, stream)[stream.spelling]
@@ -239,7 +254,7 @@ def _word_kind(spelling: str) -> int:
     first, words = _phrase_words()
     if spelling in first:
         return 2
-    return 1 if kinds - {WORD} or spelling in words else 0
+    return 1 if kinds - {WORD} or spelling in words or spelling in _BESIDE_A_CENTURY else 0
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)
@@ -277,6 +292,14 @@ def _phrase_words() -> tuple[frozenset[str], frozenset[str]]:
 
 # "reproduction" anywhere in a title says that its date is no date of making
 _SPEAK_FROM_AFAR = frozenset({STYLE, STYLE_OF, REPRO, MARK, LATER_PRINT, LATER_WORK})
+_NUMERALS = ("xvi", "xvii", "xviii", "xix", "xx")
+# a year of the Hijra, "dated 1690 but later", and Polish parts of a century
+_BESIDE_A_CENTURY = frozenset(
+    {
+        "ah", "but", "though", "although", "albeit", "pocz", "poczatek", "poczatku", "konca",
+        "koniec", "pol", "polowa", "polowy", "lata", "laty", "przelom", "przelomu", "wieku",
+    }
+)  # fmt: skip
 _BESIDE_ONLY = frozenset({NOISE, ROLE, PART, SEASON, CIRCA, REF, TO, AND, OR, FROM, WORD})
 _TRIGGERS = frozenset(
     {"century", "century_num", "decade", "tens", "hundreds", "teens", "roman_ord", "named"}

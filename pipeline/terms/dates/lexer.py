@@ -101,12 +101,16 @@ class Token(NamedTuple):
 _TITLE_FIGURES = re.compile(r"\d{3}|\d{1,2}\s?(?:st|nd|rd|th|c|e|s|'|[./])|'\d0|c\.?\s?\d")
 _TITLE_WORD = re.compile(r"[a-z]+")
 
+_POLISH_CENTURY = re.compile(r"\b(?:xvi{1,3}|xix|xx) w(?:ieku)?\b")
+
 
 def may_hold_date(folded: str) -> bool:
     """Whether running text can hold a date at all: a quick no for most titles that hold none."""
     if _TITLE_FIGURES.search(folded):
         return True
-    return not _TITLE_STARTS.isdisjoint(_TITLE_WORD.findall(folded))
+    if not _TITLE_STARTS.isdisjoint(_TITLE_WORD.findall(folded)):
+        return True
+    return " w" in folded and _POLISH_CENTURY.search(folded) is not None
 
 
 def fold(text: str) -> str:

@@ -94,7 +94,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (
             "early",
             "early erly beginning begin beginnings start fruh fruhes fruhe fruhen anfang anfangs "
-            "beginn debut inizio inizi primi principios principio comienzos inicios vroeg "
+            "anf beginn debut inizio inizi primi principios principio comienzos inicios vroeg "
             "tidig tidigt tidlig borjan begyndelsen "
             "poczatek poczatku poczatki alku eleje zacatek zacatku pocatek inicio comeco "
             "начало начала нач",
@@ -300,7 +300,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "the an of in year anno der des dem den das die im jahr jahre jahren du de la le "
             "les l il lo gli af del della dell dello dei degli delle el los las het van uit i "
             "av period antique vintage modern contemporary recent original genuine authentic "
-            "era age times time epoque zeit periode epoca at on is it annee annees anni anos "
+            "era age times time epoque ep zeit periode epoca at on is it annee annees anni anos "
             "ano jaren jaar aars aren ar piece example old dynasty epoch reign somewhere "
             "roku rok lata latach года год г гг годы годов "
             "during sometime day month within only as is zum zur aus estimated dat bei kring "

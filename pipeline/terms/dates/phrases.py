@@ -215,6 +215,7 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("and of period", lx.NOISE, "period"),
     ("of the period", lx.NOISE, "period"),
     ("of the same period", lx.NOISE, "period"),
+    ("turn of the last", lx.PART, "turn"),
     ("turn of the", lx.PART, "turn"),
     ("turn of", lx.PART, "turn"),
     ("um die jahrhundertwende", lx.PART, "turn_alone"),

@@ -21,7 +21,7 @@ from pipeline.terms.dates import spans
 from pipeline.terms.dates.grammar import Grammar
 from pipeline.terms.dates.lexer import Token, lex, lex_title
 from pipeline.terms.dates.model import DateReading, DateSettings, Span
-from pipeline.terms.dates.reckonings import in_plain_words
+from pipeline.terms.dates.reckonings import in_plain_words, in_words_of_titles
 
 _STARTERS = frozenset(
     {
@@ -41,6 +41,7 @@ _THIS_PIECE = frozenset(
 )  # fmt: skip
 _QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
 _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
+_CONCEDING = frozenset({"but", "though", "although", "albeit"})
 _AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
 _LIFE_LEAST, _LIFE_MOST = 18, 105
 _OVERLAP = 0.1
@@ -73,7 +74,7 @@ class _Scan:
 
 def read_folded(folded: str, text: str, settings: DateSettings, *, title: bool) -> DateReading:
     """One reading of a folded text; `title` reads running text, and more warily."""
-    tokens = lex_title(folded) if title else lex(in_plain_words(folded))
+    tokens = lex_title(in_words_of_titles(folded)) if title else lex(in_plain_words(folded))
     grammar = Grammar(tokens, settings, title=title)
     scan = _scan(grammar, tokens, title)
     scan.future = grammar.future
@@ -182,6 +183,8 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
             after = _past_later_work(padded, index)
             if after == index and kind is lx.LATER and role is None:
                 scan.doubt = scan.doubt or bool(scan.items)  # "Georgian (later)"
+                if scan.items and scan.items[-1].role in ("dated", "inscribed"):
+                    scan.later_print |= _is_conceded(padded, index)  # "dated 1690 but later"
             index = after
             role, role_word = "repair", token.text
         elif kind is lx.HEDGE:
@@ -252,6 +255,15 @@ def _past_later_work(tokens: list[Token], index: int) -> int:
     while tokens[place].kind in (lx.WORD, lx.NOISE, lx.AND, lx.ROLE) and place - index < 5:
         place += 1
     return place - 1
+
+
+def _is_conceded(tokens: list[Token], index: int) -> bool:
+    """Whether "but" or "though" stands before the word, with nothing but a doubt between."""
+    place = index - 1
+    while place > 0 and (tokens[place].kind in (lx.HEDGE, lx.NOISE) or tokens[place].text == "of"):
+        place -= 1
+    after = tokens[index + 1].kind
+    return tokens[place].text in _CONCEDING and after in ("end", lx.PUNCT, lx.NOISE)
 
 
 def _role_behind(
@@ -400,6 +412,8 @@ def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
     for role, rule in (("inscribed", "inscribed_date"), ("active", "active_dates")):
         chosen = [item for item in explicit if item.role == role]
         if chosen and not named:
+            if scan.later_print and chosen[0].span.latest is not None:
+                return _opened_after(chosen[0].span), "uncertain", "printed_later"
             return chosen[0].span, "uncertain", rule
     if named:
         return _narrowest(named), "stated", "named_period"

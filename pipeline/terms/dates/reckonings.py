@@ -26,14 +26,14 @@ _HIJRI = re.compile(
     rf"|(?P<after>\d{{3,4}})(?:{_UNTIL}(?P<to_after>\d{{1,4}}))? ?{_AH}){_OURS}?"
 )
 _HIJRI_AND_OURS = re.compile(rf"\b\d{{3,4}} ?h\b\.?{_OURS}")  # "1255 H / 1839"
-_HIJRI_WORDS = re.compile(r"\b(?:anno hegirae|anno hegira|hijri|hijra|hegira|a\. h\.)(?= |$|[/(),;])")
+_HIJRI_WORDS = re.compile(r"\b(?:(?:anno )?hegirae?|hijr[ia]|a\. h\.)(?= |$|[/(),;])")
 _NTH = r"(\d{1,2})(?:st|nd|rd|th)"
 _CENTURY_OF = rf"(?:(early|mid|late)[ -])?{_NTH}(?: ?[-/] ?{_NTH})?[ -](?:century|cent\.?|c\.)"
+_OUR_CENTURY = rf"(?:a\.?d\.? ?)?(?:(?:early|mid|late)[ -])?(?:a\.?d\.? ?)?{_NTH}[ /-]"
 _HIJRI_CENTURY = re.compile(
-    rf"\b(?:{_AH} ?{_CENTURY_OF}|{_CENTURY_OF} ?{_AH})"
-    rf"(?P<ours> ?[/=(,] ?(?=(?:(?:early|mid|late)[ -])?(?:a\.?d\.? ?|c\.?e\.? ?)?(?:early|mid|late)?"
-    rf"[ -]?{_NTH}[ /-]))?"
+    rf"\b(?:{_AH} ?{_CENTURY_OF}|{_CENTURY_OF} ?{_AH})(?P<ours> ?[/=(,] ?(?={_OUR_CENTURY}))?"
 )
+_AH_WORD = re.compile(r"\bah\b")
 _HIJRI_PARTS = {None: (0, 100), "early": (0, 25), "mid": (35, 65), "late": (75, 100)}
 _ERA_YEAR = re.compile(
     r"\b(meiji|taisho|showa|heisei|reiwa) (?:year )?(\d{1,2})(?= ?(?:$|[(),;=/]))"
@@ -47,6 +47,31 @@ _POLISH_SHORT = (
     (re.compile(r"(?<![\w.] )\bpol(?:\.|owa) ?(?=[ivx]+ ?w)"), "mid "),
 )
 
+_ITALIAN_HUNDREDS = re.compile(r"(?<=[ l])'([3-9])00\b")  # "inizio '900", "dell'800"
+_ITALIAN = re.compile(r"\b(?:del|dell|nel|nell|inizi[oi]?|fine|meta|primi)\b")
+_ROMAN = {"xvi": 16, "xvii": 17, "xviii": 18, "xix": 19, "xx": 20}
+# in running text only where the clause ends behind the "w." or the word is written out
+_POLISH_IN_TITLES = re.compile(
+    r"(?:\b(?:(?P<early>pocz|poczatek|poczatku)|(?P<late>konca|koniec)|(?P<last>przelomu?)"
+    r"|(?P<half>[12])\.? ?pol(?:owa|owy)?|(?P<mid>pol(?:owa|owy)?)"
+    r"|lat[ay] (?P<tens>[1-9]0)\.?(?: ?-? ?te)?)\.? ?)?"
+    r"\b(?:(?P<from>xvi{1,3}|xix) ?[/-] ?)?(?P<century>xvi{1,3}|xix|xx) "
+    r"(?:wieku\b|w\b\.?(?= ?(?:$|[,;()])))"
+)
+
+
+def in_words_of_titles(folded: str) -> str:
+    """The same for running text, where it is told from a model's number or a shop's "w.".
+
+    A year of the Hijra counts where it is "dated" or ours stands beside it.
+    """
+    if "ah" in folded and _AH_WORD.search(folded):
+        folded = _HIJRI_CENTURY.sub(_our_century, folded)
+        folded = _HIJRI.sub(_ours_in_title, folded)
+    if " w" in folded and "x" in folded:
+        folded = _POLISH_IN_TITLES.sub(_polish_century, folded)
+    return folded
+
 
 def in_plain_words(folded: str) -> str:
     """A folded text with such years and forms told in the common reckoning."""
@@ -58,6 +83,8 @@ def in_plain_words(folded: str) -> str:
             folded = _HIJRI.sub(_ours, folded)
         if " h" in folded:
             folded = _HIJRI_AND_OURS.sub(r"\g<ours>", folded)
+    if "00" in folded and "'" in folded and _ITALIAN.search(folded):
+        folded = _ITALIAN_HUNDREDS.sub(_italian_century, folded)
     if "," in folded:
         folded = _MUSEUM_NUMBER.sub("no 1", folded)
     if " w" in folded:
@@ -76,6 +103,30 @@ def _ours(match: re.Match[str]) -> str:
     if not 0 < year <= last <= _HIJRA_LAST:
         return match[0]
     return _hijra_span(year, last)
+
+
+def _ours_in_title(match: re.Match[str]) -> str:
+    if match["ours"] or match.string[: match.start()].endswith("dated "):
+        return _ours(match)
+    return "no 1"
+
+
+def _italian_century(match: re.Match[str]) -> str:
+    return f" {int(match[1]) + 11}th century"
+
+
+def _polish_century(match: re.Match[str]) -> str:
+    number = _ROMAN[match["century"]]
+    if match["tens"]:
+        return f"{number - 1}{match['tens']}s"
+    if match["last"] and match["from"]:
+        return f"turn of the {number}th century"
+    since = f"{_ROMAN[match['from']]}th-" if match["from"] else ""
+    parts = {"early": "early ", "late": "late ", "mid": "mid "}
+    part = next((words for name, words in parts.items() if match[name]), "")
+    if match["half"]:
+        part = "first half " if match["half"] == "1" else "second half "
+    return f"{part}{since}{number}th century"
 
 
 def _our_century(match: re.Match[str]) -> str:
