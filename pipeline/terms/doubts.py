@@ -68,17 +68,26 @@ def after_unknown_name(
     return elsewhere & names & ~below(lexicon, _PICTURES)[things.concept[chosen]]
 
 
+_WHATEVER_IT_SHOWS = frozenset(
+    form
+    for word in ("brooch", "necklace", "bracelet", "pendant", "print", "photograph", "postcard")
+    for form in (word, word + "s", word + "es")
+) | {"poster", "posters", "painting", "paintings", "box", "boxes"}
+
+
 def of_another_family(
-    lexicon: Lexicon, things: Things, follows: BoolArray, chosen: IntArray
+    lexicon: Lexicon, stream: TokenStream, things: Things, follows: BoolArray, chosen: IntArray
 ) -> BoolArray:
     """ "Bed rug", "chair caddy": a name of two things that is not known whole may be a third thing.
 
-    Two of one family (`trench art vase`) or a name of two words (`pulley coffee table`) are sure.
+    Two of one family (`trench art vase`) or a name of two words (`pulley coffee table`) are sure,
+    and so is what may show or hold anything (`coin brooch`, `violin print`, `button box`).
     """
     root = lexicon.memo("category roots", lambda: _roots(lexicon))
     before = np.maximum(chosen - 1, 0)
+    sure = lexicon.words_in(_WHATEVER_IT_SHOWS)[stream.word[things.end[chosen] - 1]]
     unlike = root[things.concept[before]] != root[things.concept[chosen]]
-    return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & unlike
+    return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & unlike & ~sure
 
 
 _SMALL = frozenset(["miniature", "minature", "mini"])

@@ -126,7 +126,7 @@ def read_things(
     )
     unsure |= (earlier < start[chosen]) & other_clause
     unsure |= after_unknown_name(lexicon, stream, context, things, chosen)
-    unsure |= of_another_family(lexicon, things, follows, chosen)
+    unsure |= of_another_family(lexicon, stream, things, follows, chosen)
     unsure |= made_small(lexicon, stream, context, things, chosen)
     unsure |= holds_another(lexicon, stream, context, things, title, chosen)
     doubtful = (zone[chosen] != MAIN) | lost[chosen] | clash | unsure
