@@ -43,6 +43,15 @@ TODAY = dt.date(2026, 11, 24)
         ("240-30 BC", -240, -30),
         ("Anf. 20. Jh.", 1900, 1925),
         ("ép. Napoléon III", 1852, 1870),
+        ("Qajar, dated 1255/1839", 1839, 1839),
+        ("1068/1657-58", 1657, 1658),
+        ("1200/1300", 1200, 1300),
+        ("Dynasty 26, 664-525 BC", -664, -525),
+        ("25th-26th Dynasty, 747-525 BC", -747, -525),
+        ("Qing dynasty 19th century", 1800, 1899),
+        ("fine XIX inizio XX secolo", 1875, 1925),
+        ("late 19th early 20th century", 1875, 1925),
+        ("late Georgian early Victorian", 1791, 1858),
         ("inizio '900", 1900, 1925),
         ("seconda metà del '700", 1750, 1799),
     ],
@@ -68,6 +77,25 @@ def test_later_work_opens_no_range(text: str) -> None:
     assert read_date(text, today=TODAY).latest in (1785, 1799)
 
 
+@pytest.mark.parametrize(
+    ("text", "earliest", "latest", "certainty"),
+    [
+        ("1920s (or earlier)", None, 1929, "stated"),
+        ("c. 1850 (and later)", 1845, None, "circa"),
+        ("reg'd 1884", 1884, None, "stated"),
+        ("after the 1690 original", None, None, "style"),
+        ("after the 1920s", 1929, None, "stated"),
+        ("composed of 17th century elements", None, None, "style"),
+        ("assembled from 18th century parts, circa 1900", 1895, 1905, "partial"),
+    ],
+)
+def test_open_ends_models_and_older_parts(
+    text: str, earliest: int | None, latest: int | None, certainty: str
+) -> None:
+    reading = read_date(text, today=TODAY)
+    assert (reading.earliest, reading.latest, reading.certainty) == (earliest, latest, certainty)
+
+
 def test_the_turn_of_the_last_century_is_one_of_two() -> None:
     reading = read_date("turn of the last century", today=TODAY)
     assert (reading.earliest, reading.latest, reading.certainty) == (1890, 1910, "ambiguous")
@@ -85,7 +113,10 @@ TITLES = [
     ("Zegar, przełom XIX/XX w.", 1890, 1910),
     ("Figura, XVIII wieku", 1700, 1799),
     ("Oak chest, dated 1690 but later", 1690, None),
+    ("Pine chest late 19th early 20th century", 1875, 1925),
+    ("Persian sword, dated 1255/1839", 1839, 1839),
     # no date: a model's number, "w." for width or with, a volume, a firm's founding
+    ("Silver tankard incorporating 1890 crown", None, None),
     ("Amplifier AH 1255", None, None),
     ("Ottoman silver box AH 1293", None, None),
     ("Encyclopaedia Vol XIX w. maps", None, None),

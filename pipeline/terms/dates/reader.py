@@ -41,6 +41,7 @@ _THIS_PIECE = frozenset(
 )  # fmt: skip
 _QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
 _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
+_MODELS = frozenset({"original", "originals", "model", "models", "pattern", "design", "example"})
 _CONCEDING = frozenset({"but", "though", "although", "albeit"})
 _AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
 _LIFE_LEAST, _LIFE_MOST = 18, 105
@@ -139,7 +140,7 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                 found = grammar.expression(index + 1)
                 if found is not None and found[0].kind != "named_period":
                     following = padded[found[1]]
-                    if following.kind is not lx.WORD:
+                    if following.kind is not lx.WORD and following.text not in _MODELS:
                         opened = grammar.open_side(found[0], lx.AFTER)
                         scan.items.append(_Item(opened, role, False, False, role_word))
                         index, style_ahead = found[1], False

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 
+from pipeline.terms.dates.written_forms import joined_end_and_beginning
+
 # the year 1 began on 16 July 622 (Julian); a year has 354.367 days (mean of the tabular calendar)
 _HIJRA_BEGAN = 622.54
 _HIJRA_YEAR = 354.36667 / 365.2425
@@ -32,6 +34,11 @@ _CENTURY_OF = rf"(?:(early|mid|late)[ -])?{_NTH}(?: ?[-/] ?{_NTH})?[ -](?:centur
 _OUR_CENTURY = rf"(?:a\.?d\.? ?)?(?:(?:early|mid|late)[ -])?(?:a\.?d\.? ?)?{_NTH}[ /-]"
 _HIJRI_CENTURY = re.compile(
     rf"\b(?:{_AH} ?{_CENTURY_OF}|{_CENTURY_OF} ?{_AH})(?P<ours> ?[/=(,] ?(?={_OUR_CENTURY}))?"
+)
+_BOTH_YEARS = re.compile(r"(?<![\d/.,-])(\d{3,4}) ?/ ?((1[0-9]|20)\d\d)(?=$|[^\d/])")
+_DYNASTY = re.compile(
+    r"\b(dynast(?:y|ies)) \d{1,2}(?: ?[-/&] ?\d{1,2}| (?:and|or|to) \d{1,2})?(?=$|[ ,;:()?])"
+    rf"|\b{_NTH}(?: ?[-/&] ?{_NTH})? (dynast(?:y|ies))\b"
 )
 _AH_WORD = re.compile(r"\bah\b")
 _HIJRI_PARTS = {None: (0, 100), "early": (0, 25), "mid": (35, 65), "late": (75, 100)}
@@ -68,6 +75,10 @@ def in_words_of_titles(folded: str) -> str:
     if "ah" in folded and _AH_WORD.search(folded):
         folded = _HIJRI_CENTURY.sub(_our_century, folded)
         folded = _HIJRI.sub(_ours_in_title, folded)
+    if "/" in folded:
+        folded = _BOTH_YEARS.sub(_the_second, folded)
+    if " early " in folded:
+        folded = joined_end_and_beginning(folded)
     if " w" in folded and "x" in folded:
         folded = _POLISH_IN_TITLES.sub(_polish_century, folded)
     return folded
@@ -83,6 +94,10 @@ def in_plain_words(folded: str) -> str:
             folded = _HIJRI.sub(_ours, folded)
         if " h" in folded:
             folded = _HIJRI_AND_OURS.sub(r"\g<ours>", folded)
+    if "dynast" in folded:
+        folded = _DYNASTY.sub("dynasty", folded)  # "Dynasty 26, 664-525 BC"
+    if "/" in folded:
+        folded = _BOTH_YEARS.sub(_the_second, folded)
     if "00" in folded and "'" in folded and _ITALIAN.search(folded):
         folded = _ITALIAN_HUNDREDS.sub(_italian_century, folded)
     if "," in folded:
@@ -109,6 +124,13 @@ def _ours_in_title(match: re.Match[str]) -> str:
     if match["ours"] or match.string[: match.start()].endswith("dated "):
         return _ours(match)
     return "no 1"
+
+
+def _the_second(match: re.Match[str]) -> str:
+    """ "dated 1255/1839": the same year by the Hijra and by ours."""
+    year, ours = int(match[1]), int(match[2])
+    begins = int(_HIJRA_BEGAN + (year - 1) * _HIJRA_YEAR)
+    return match[2] if begins <= ours <= begins + 1 and year < ours else match[0]
 
 
 def _italian_century(match: re.Match[str]) -> str:

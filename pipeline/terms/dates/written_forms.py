@@ -27,6 +27,14 @@ _PART_BEHIND = re.compile(
 )
 _ONE = rf"{_YEAR}(?: ?- ?(?:{_YEAR}|\d\d))?"
 _LIST = re.compile(rf"{_ONE}(?: ?(?:[,&]|,? and) ?{_ONE})+")
+_OR_LATER = re.compile(r" ?\((?:possibly )?((?:or|and) (?:earlier|later|before|after))\)")
+# "late 19th early 20th century", "fine XIX inizio XX secolo": one span
+_END_AND_BEGINNING = re.compile(
+    r"\b((?:late|end|ende|fine|fin|finales|koniec|konec) (?:(?:of|del|du|de) )?(?:the )?"
+    r"(?:\d{1,2}(?:st|nd|rd|th|\.)|[xvi]+e?|georgian|victorian|regency|ming|edo|qing)"
+    r"(?: century| c\.?| period)?),? "
+    r"(?=(?:early|beginning|anfang|inizio|inizi|debut|principios|poczatek)\b)"
+)
 _MILLENNIA = re.compile(
     r"\b((?:early|mid|late) )?(\d)(st|nd|rd|th) ?(-|to|or) ?((?:early|mid|late) )?"
     r"(\d)(?:st|nd|rd|th) (millenni[a-z]+)( bce?\b| b\.c\.(?:e\.)?)?"
@@ -67,9 +75,18 @@ def in_usual_order(folded: str) -> str:
         text = _TWO_DAYS.sub(r"\1-\2", text)
     if "c." in text:
         text = _SHORT_CENTURY.sub(r"\1 century", text)
+    if text[-1] == ")" and _OR_LATER.search(text):
+        text = _OR_LATER.sub(r" \1", text)
+    if text[0] in "lefk":
+        text = joined_end_and_beginning(text)
     if "millenni" in text:
         text = _MILLENNIA.sub(_each_millennium, text)
     return text
+
+
+def joined_end_and_beginning(folded: str) -> str:
+    """ "late 19th early 20th century" with the dash that it leaves out."""
+    return _END_AND_BEGINNING.sub(r"\1 - ", folded)
 
 
 def span_of_list(folded: str) -> tuple[int, int] | None:
