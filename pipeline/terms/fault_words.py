@@ -31,6 +31,17 @@ IN = frozenset(["in"])
 WORK = frozenset(["treated", "conserved", "overhauled", "rewired", "restored", "exhibited"])
 TURNS = frozenset(["but", "though", "although", "however"])
 TO_A_YEAR = frozenset(["in", "about", "the", "during", "by", "around", "early", "late", "mid"])
+# of these "gone" and "lost" tell; of others they may be a title ("Paradise Lost")
+GONE_FROM = frozenset(
+    [
+        "seat", "seats", "spring", "springs", "pediment", "cornice", "strap", "zip", "button",
+        "buttons", "lining", "rung", "rungs", "slat", "slats", "spindle", "spindles", "rail",
+        "stretcher", "stretchers", "trim", "fringe", "panel", "panels", "back", "front", "corner",
+        "top", "bottom", "spine", "board", "boards", "bellows", "lens", "cushion", "cushions",
+        "gallery", "hair", "nib", "tip", "sword", "tray", "burner", "rack", "parts", "part",
+        "hood", "cresting", "moulding", "label", "liner", "chain", "buckle", "rod", "shelf",
+    ]
+)  # fmt: skip
 AND_OR = frozenset(["and", "or"])
 DENIED_BUT_THERE = frozenset(["rather", "instead"])
 HOLDERS = frozenset(["case", "box", "packaging", "carton", "pouch"])
@@ -51,7 +62,7 @@ CLOSERS = PREPOSITIONS | frozenset(
     ]
 )  # fmt: skip
 # "showing some wear" tells of the piece, unless it is a picture
-SHOWS = frozenset(["showing", "shows", "show", "exhibiting", "displaying", "depicting"])
+SHOWS = frozenset(["showing", "shows", "exhibiting"])
 # words that lead to a weak fault word: "visible tear", "left side stained", "strap rubbed"
 LEADS = frozenset(
     [
@@ -79,9 +90,7 @@ LEADS = frozenset(
     ]
 )  # fmt: skip
 # tell of whatever thing stands before them
-PREDICATES = frozenset(
-    ["broken", "brk", "brkn", "busted", "gone", "lost", "absent", "deficient", "jammed", "seized"]
-)
+PREDICATES = frozenset(["broken", "brk", "brkn", "busted", "jammed", "seized"])
 # "a couple of rungs missing": what follows "of" is the piece's own
 PORTIONS = frozenset(
     [
@@ -96,5 +105,5 @@ PORTIONS = frozenset(
 FAULT_WORDS = (
     PREPOSITIONS | BETWEEN | LATER | NEW | ORIGINAL | NOT_THERE | GONE | AND_OR
     | CLOSERS | SHOWS | LEADS | PREDICATES | PORTIONS | DENIED_BUT_THERE | HOLDERS | OWN_CASE
-    | SHOW_CASE | WORK | TO_A_YEAR | TURNS
+    | SHOW_CASE | WORK | TO_A_YEAR | TURNS | GONE_FROM
 )  # fmt: skip

@@ -464,6 +464,10 @@ def _of_parts(lexicon: Lexicon, scene: _Scene, category: IntArray) -> Statements
         here = at[chosen]
         bases = np.full(len(here), base, dtype=np.int32)
         concept, _, _ = _part_before(lexicon, scene, here, bases)
+        if base == missing:
+            before = np.maximum(here - 1, 0)
+            of_piece = context.linked[here] & scene.among(before, fault_words.GONE_FROM)
+            concept[(concept < 0) & of_piece] = _number(lexicon, "incomplete")
         hit = concept >= 0
         found.append((here[hit], concept[hit]))
     return _made(stream, found)
