@@ -243,6 +243,9 @@ def _holds(
     closes = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
     closes |= inside & has_role(context.starts[at], "conjunction", "with")
     closes |= inside & lexicon.words_in(fault_words.CLOSERS)[stream.word[at]]
+    # "trimmed with lace" has an edging
+    trimmed = lexicon.phrases_where("trimmed", lambda words: words == ("trimmed",))
+    keep &= ~(trimmed[said.phrase] & context.next_has(said.end, "with"))
     opens = stream.starts()[said.start] | ((stream.before[said.start] & CLAUSE) > 0)
     before = np.maximum(said.start - 1, 0)
     told = context.known[before] | has_role(context.ends[before], "conjunction")
