@@ -53,6 +53,8 @@ TODAY = dt.date(2026, 11, 24)
         ("late 19th early 20th century", 1875, 1925),
         ("late Georgian early Victorian", 1791, 1858),
         ("inizio '900", 1900, 1925),
+        ("fine '800, inizio '900", 1875, 1925),
+        ("ultimo quarto '700", 1775, 1799),
         ("seconda metà del '700", 1750, 1799),
     ],
 )

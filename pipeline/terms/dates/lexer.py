@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from pipeline.terms.dates import lexicon as lx
 from pipeline.terms.dates.named import NamedPeriod, load_named
 from pipeline.terms.dates.phrases import PHRASES
+from pipeline.terms.dates.written_forms import may_be_polish_century
 
 _DASHES = "‐‑‒–—―−﹘﹣－⁃─"
 _FOLD = str.maketrans(
@@ -110,7 +111,7 @@ def may_hold_date(folded: str) -> bool:
         return True
     if not _TITLE_STARTS.isdisjoint(_TITLE_WORD.findall(folded)):
         return True
-    return " w" in folded and _POLISH_CENTURY.search(folded) is not None
+    return may_be_polish_century(folded) and _POLISH_CENTURY.search(folded) is not None
 
 
 def fold(text: str) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-from pipeline.terms.dates.written_forms import joined_end_and_beginning
+from pipeline.terms.dates.written_forms import joined_end_and_beginning, may_be_polish_century
 
 # the year 1 began on 16 July 622 (Julian); a year has 354.367 days (mean of the tabular calendar)
 _HIJRA_BEGAN = 622.54
@@ -55,7 +55,7 @@ _POLISH_SHORT = (
 )
 
 _ITALIAN_HUNDREDS = re.compile(r"(?<=[ l])'([3-9])00\b")  # "inizio '900", "dell'800"
-_ITALIAN = re.compile(r"\b(?:del|dell|nel|nell|inizi[oi]?|fine|meta|primi)\b")
+_ITALIAN = re.compile(r"\b(?:del|dell|nel|nell|inizi[oi]?|fine|meta|primi|epoca|quarto)\b")
 _ROMAN = {"xvi": 16, "xvii": 17, "xviii": 18, "xix": 19, "xx": 20}
 # in running text only where the clause ends behind the "w." or the word is written out
 _POLISH_IN_TITLES = re.compile(
@@ -72,14 +72,14 @@ def in_words_of_titles(folded: str) -> str:
 
     A year of the Hijra counts where it is "dated" or ours stands beside it.
     """
-    if "ah" in folded and _AH_WORD.search(folded):
+    if (" ah" in folded or folded.startswith("ah")) and _AH_WORD.search(folded):
         folded = _HIJRI_CENTURY.sub(_our_century, folded)
         folded = _HIJRI.sub(_ours_in_title, folded)
     if "/" in folded:
         folded = _BOTH_YEARS.sub(_the_second, folded)
-    if " early " in folded:
+    if " early " in folded and "late " in folded:
         folded = joined_end_and_beginning(folded)
-    if " w" in folded and "x" in folded:
+    if " w" in folded and may_be_polish_century(folded):
         folded = _POLISH_IN_TITLES.sub(_polish_century, folded)
     return folded
 
@@ -99,7 +99,7 @@ def in_plain_words(folded: str) -> str:
     if "/" in folded:
         folded = _BOTH_YEARS.sub(_the_second, folded)
     if "00" in folded and "'" in folded and _ITALIAN.search(folded):
-        folded = _ITALIAN_HUNDREDS.sub(_italian_century, folded)
+        folded = joined_end_and_beginning(_ITALIAN_HUNDREDS.sub(_italian_century, folded))
     if "," in folded:
         folded = _MUSEUM_NUMBER.sub("no 1", folded)
     if " w" in folded:
@@ -134,7 +134,8 @@ def _the_second(match: re.Match[str]) -> str:
 
 
 def _italian_century(match: re.Match[str]) -> str:
-    return f" {int(match[1]) + 11}th century"
+    apart = "" if match.string[match.start() - 1] == " " else " "
+    return f"{apart}{int(match[1]) + 11}th century"
 
 
 def _polish_century(match: re.Match[str]) -> str:

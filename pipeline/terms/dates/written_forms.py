@@ -89,6 +89,11 @@ def joined_end_and_beginning(folded: str) -> str:
     return _END_AND_BEGINNING.sub(r"\1 - ", folded)
 
 
+def may_be_polish_century(folded: str) -> bool:
+    """A quick look for the end of "XVI w.", "XIX wieku" and their like."""
+    return "ix w" in folded or "xx w" in folded or "vi w" in folded or "ii w" in folded
+
+
 def span_of_list(folded: str) -> tuple[int, int] | None:
     """First and last year of a text that is nothing but years and spans ("1935, 1946-47")."""
     if "," not in folded and "&" not in folded and " and " not in folded:
