@@ -85,3 +85,8 @@ def test_a_list_of_years_is_their_span_and_says_so() -> None:
 def test_what_a_date_is_of(text: str, earliest: int | None, latest: int | None) -> None:
     reading = pipeline.read_date(text, today=TODAY)
     assert (reading.earliest, reading.latest) == (earliest, latest), reading
+
+
+def test_a_bound_after_today_is_today() -> None:
+    reading = pipeline.read_date("before 1400-2000s", today=TODAY)
+    assert (reading.latest, reading.edtf) == (2026, "/2026")

@@ -83,6 +83,10 @@ class Grammar(YearGrammar, CenturyGrammar):
             opened.start_edtf, opened.end_edtf = "", spans.edge(span, near, masks=False)
             if opened.latest is not None:
                 opened.latest = min(opened.latest + shift, self.settings.last_year)
+                if (
+                    opened.latest == self.settings.last_year and not opened.circa
+                ):  # "before 1400-2000s": until today
+                    opened.end_edtf = f"{opened.latest:04d}"
         else:
             opened.earliest = span.earliest if inclusive else span.latest
             opened.start_edtf, opened.end_edtf = spans.edge(span, far, masks=False), ""
