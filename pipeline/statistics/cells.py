@@ -65,7 +65,7 @@ def refit_on_cells(model: PriceModel, cells: pa.Table, *, rounds: int = 6) -> Pr
         rounds: of the REML equations; they set out from the model's variances.
     """
     fit = model.fit
-    rows = encode(cells, fit.space)
+    rows = encode(cells, fit.space, with_words=False)
     n = read.numbers(cells, "n")
     mean = read.numbers(cells, "mean_log")
     groups = [g for g in fit.space.groups if g.name.removesuffix(SEVERITY) in _OF_CELLS]

@@ -74,7 +74,9 @@ def _hat_cells(z: Floats, knots: Floats) -> tuple[Ints, Floats]:
     return below, (inside - knots[below]) / (knots[below + 1] - knots[below])
 
 
-def encode(table: pa.Table, space: FeatureSpace, *, said_in_full: bool = True) -> Encoded:
+def encode(
+    table: pa.Table, space: FeatureSpace, *, said_in_full: bool = True, with_words: bool = True
+) -> Encoded:
     """The rows of a table in the learned columns; labels never seen have no column.
 
     A row without a title counts as one with the usual words of its category: what was not said is
@@ -83,6 +85,8 @@ def encode(table: pa.Table, space: FeatureSpace, *, said_in_full: bool = True) -
     Args:
         said_in_full: whether a title holds all that a seller would say; else a word that it lacks
             counts as usual too. For pieces that somebody describes in a few words.
+        with_words: without, the columns of words stay empty. Cells of sales have no titles, and the
+            usual words of each would fill the memory for nothing where no word is fitted.
     """
     n = table.num_rows
     cells = _Cells(n)
@@ -101,11 +105,11 @@ def encode(table: pa.Table, space: FeatureSpace, *, said_in_full: bool = True) -
         rows, members = np.divmod(unique, len(space.faults) + 1)
         cells.add(rows[members > 0], of["fault"].start + members[members > 0] - 1)
     titles = read.texts(table, "title_text")
-    if titles is not None and "word" in of:
+    if titles is not None and "word" in of and with_words:
         place = {word: i for i, word in enumerate(space.words)}
         rows, columns = TitleIndex(titles).rows_and_columns(place)
         cells.add(rows, of["word"].start + columns)
-    if "word" in of:
+    if "word" in of and with_words:
         _add_usual_words(cells, of["word"], space, category, titles, said_in_full)
     standard = _standard_measures(table, space, category)
     _encode_measures(cells, of, space, standard, category, said_in_full)

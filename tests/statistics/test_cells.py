@@ -8,6 +8,7 @@ import pytest
 
 from pipeline.statistics.cells import count_cells, refit_on_cells
 from pipeline.statistics.effects import price_adjustments
+from pipeline.statistics.encoding import encode
 from pipeline.statistics.model import fit_model
 from pipeline.statistics.model_settings import ModelSettings
 from tests.statistics.simulated import Truth, simulate
@@ -45,6 +46,18 @@ def test_all_cells_sharpen_a_model_of_a_sample(truth):
     place = {c: i for i, c in enumerate(model.fit.space.categories)}
     category = [place[c] for c in truth.sales.column("category_id").to_pylist()]
     assert model.fit.own_counts.sum(axis=1).tolist() == np.bincount(category).tolist()
+
+
+def test_cells_are_encoded_without_words_and_else_alike(truth):
+    """No word is fitted on cells: the usual words of each cell only fill the memory."""
+    space = fit_model(truth.sales.slice(0, 1500), QUICK).fit.space
+    word = space.group("word")
+    assert word is not None and word.size > 0
+    cells = count_cells(truth.sales)
+    full, bare = encode(cells, space), encode(cells, space, with_words=False)
+    assert bare.matrix[:, word.start : word.stop].nnz == 0 < full.matrix.nnz - bare.matrix.nnz
+    for start, stop in ((0, word.start), (word.stop, space.n_columns)):
+        assert (full.matrix[:, start:stop] != bare.matrix[:, start:stop]).nnz == 0
 
 
 def test_more_sales_than_can_be_read_at_once(truth):
