@@ -24,13 +24,7 @@ _PICTURES = "prints-and-paintings"
 
 def below(lexicon: Lexicon, *roots: str) -> BoolArray:
     """Categories that are one of the roots or stand below one."""
-    ids = lexicon.concept_ids["category"]
-    below = np.zeros(len(ids), dtype=bool)
-    for root in roots:
-        if root in ids:
-            below |= lexicon.above("category")[:, ids.index(root)]
-            below[ids.index(root)] = True
-    return below
+    return lexicon.below("category", *roots)
 
 
 def only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:

@@ -505,18 +505,7 @@ def _together(parts: list[Statements]) -> Statements:
 
 def _below(lexicon: Lexicon, *roots: str) -> BoolArray:
     """Faults that are one of the roots or stand below one."""
-
-    def make() -> BoolArray:
-        ids = lexicon.concept_ids["fault"]
-        table = np.zeros(len(ids), dtype=bool)
-        for root in roots:
-            if root in ids:
-                table |= lexicon.above("fault")[:, ids.index(root)]
-                table[ids.index(root)] = True
-        return table
-
-    table: BoolArray = lexicon.memo(("faults below", roots), make)
-    return table
+    return lexicon.below("fault", *roots)
 
 
 def _in_favour(

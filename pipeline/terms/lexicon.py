@@ -375,6 +375,24 @@ class Lexicon:
             self._above[kind] = table
         return self._above[kind]
 
+    def below(self, kind: str, *roots: str) -> npt.NDArray[np.bool_]:
+        """Concept number -> whether it is one of the roots, or stands below one, in the tree.
+
+        A fresh array, which the caller may change; a root that the vocabulary lacks adds nothing.
+        """
+
+        def make() -> npt.NDArray[np.bool_]:
+            ids = self.concept_ids[kind]
+            table = np.zeros(len(ids), dtype=bool)
+            for root in roots:
+                if root in ids:
+                    table |= self.above(kind)[:, ids.index(root)]
+                    table[ids.index(root)] = True
+            return table
+
+        table: npt.NDArray[np.bool_] = self.memo(("below", kind, roots), make)
+        return table.copy()
+
     @property
     def speller(self) -> Speller:
         """The corrector of words; one for all views."""

@@ -17,20 +17,7 @@ _ASPECTS = {"material": MATERIAL, "technique": TECHNIQUE, "finish": FINISH}
 
 def below(lexicon: Lexicon, *roots: str) -> BoolArray:
     """Materials that are one of the roots or stand below one."""
-    found = lexicon.memo(("below", roots[0]), lambda: _subtree(lexicon, roots[0]))
-    for root in roots[1:]:
-        found = found | below(lexicon, root)
-    return found
-
-
-def _subtree(lexicon: Lexicon, root: str) -> BoolArray:
-    ids = lexicon.concept_ids["material"]
-    if root not in ids:
-        return np.zeros(len(ids), dtype=bool)
-    number = ids.index(root)
-    below = lexicon.above("material")[:, number].copy()
-    below[number] = True
-    return below
+    return lexicon.below("material", *roots)
 
 
 def aspects_of(lexicon: Lexicon) -> IntArray:

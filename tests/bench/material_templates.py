@@ -10,15 +10,13 @@ The bounds lie near what is reached; `python -m tests.bench.material_templates` 
 from __future__ import annotations
 
 import random
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-import pyarrow as pa
-
-from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
+from tests.bench.template_score import judge, tell
 
 SEED = 20260
 TITLES_OF_A_PATTERN = 60
@@ -192,58 +190,13 @@ def _alike(part: str, label: str) -> bool:
     return part in words
 
 
-@dataclass
-class Result:
-    right: int = 0
-    wrong: int = 0
-    other: int = 0
-
-    @property
-    def n(self) -> int:
-        return self.right + self.wrong + self.other
-
-
 def judged() -> Iterator[tuple[Case, str | None, str]]:
     """Each case with the material read and "right", "wrong" (accepted in error) or "other"."""
-    found = cases()
-    table = read_titles(pa.array([case.title for case in found]))
-    readings = zip(
-        table["material_id"].to_pylist(), table["material_status"].to_pylist(), strict=True
-    )
-    for case, (concept, status) in zip(found, readings, strict=True):
-        accepted = concept if status == "accepted" else None
-        if case.barred is not None:
-            verdict = "wrong" if accepted == case.barred else "right"
-        elif accepted is None:
-            verdict = "right" if case.wanted is None else "other"
-        else:
-            verdict = "right" if accepted == case.wanted else "wrong"
-        yield case, concept if accepted else f"({concept})" if concept else None, verdict
-
-
-def _by(key: str) -> dict[str, Result]:
-    results: dict[str, Result] = defaultdict(Result)
-    for case, _, verdict in judged():
-        result = results[getattr(case, key)]
-        setattr(result, verdict, getattr(result, verdict) + 1)
-    return results
+    return judge(cases(), "material")
 
 
 def main() -> None:
-    missed = [(case, read, verdict) for case, read, verdict in judged() if verdict != "right"]
-    for key in ("pattern", "material"):
-        print(f"\n-- by {key}")
-        worst = sorted(_by(key).items(), key=lambda item: (-item[1].wrong, -item[1].other))
-        for name, result in worst[:70]:
-            if result.wrong or result.other:
-                print(f"{name:<44} n {result.n:>3} wrong {result.wrong:>3} other {result.other:>3}")
-    print("\n-- titles")
-    for case, read, verdict in missed:
-        print(
-            f"{verdict:<6} {case.title:<70} -> {read} (known: {case.wanted}; {case.barred or ''})"
-        )
-    total = Counter(verdict for _, _, verdict in judged())
-    print(f"\n{len(cases())} titles: {dict(total)}")
+    tell(list(judged()), "pattern", "material")
 
 
 if __name__ == "__main__":
