@@ -199,6 +199,7 @@ def _denying_faults(lexicon: Lexicon, stream: TokenStream, found: Found, starts:
     of_sound = sound[lexicon.concept_of["fault"][found.phrase[rows]]]
     following = np.minimum(last + 1, len(stream) - 1)
     goes_on = has_role(starts[following], "conjunction") & (following > last)
+    goes_on &= ~stream.starts()[following]
     marks[last[of_sound | goes_on]] = True
     return marks
 

@@ -276,6 +276,7 @@ def _pictured(
     of_part = _groups(lexicon)[stream.word[before]] >= 0
     of_part |= has_role(context.ends[before], "part", "count", "quantity") & (opener > 0)
     of_part |= lexicon.words_in(fault_words.PORTIONS)[stream.word[before]]
+    of_part &= ~stream.starts()[opener]
     shows = lexicon.words_in(fault_words.SHOWS)[stream.word[opener]]
     kind = category[stream.title[start]]
     picture = (kind >= 0) & below(lexicon, "prints-and-paintings")[np.maximum(kind, 0)]
@@ -430,8 +431,8 @@ def _of_parts(lexicon: Lexicon, scene: _Scene, category: IntArray) -> Statements
     previous, following = np.maximum(at - 1, 0), np.minimum(at + 1, len(word) - 1)
     # "18th century and later", "later 19th century" are dates of the whole
     dated = scene.among(previous, fault_words.AND_OR)
-    dated &= context.known[np.maximum(previous - 1, 0)]
-    dated |= stream.is_number[following]
+    dated &= context.known[np.maximum(previous - 1, 0)] & ~stream.starts()[previous]
+    dated |= stream.is_number[following] & ~stream.starts()[following]
     changed = ~denied & ~starts & ~dated
     later = scene.among(at, fault_words.LATER) & changed
     new = scene.among(at, fault_words.NEW) & changed
@@ -524,6 +525,7 @@ def _in_favour(
     but_there = lexicon.words_in(fault_words.DENIED_BUT_THERE)[
         stream.word[np.maximum(denier - 1, 0)]
     ]
+    but_there &= ~stream.starts()[denier]
     pictured = _pictured(lexicon, stream, context, at, category)
     real = ~but_there & ~pictured
     kinds = [

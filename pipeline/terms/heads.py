@@ -199,6 +199,7 @@ def _read_weak(
     unsure |= (
         below(lexicon, "parts-and-fittings")[things.concept[pick]]
         & inside[pick]
+        & (stream.title[at[pick]] == to)
         & has_role(context.starts[at[pick]], "subject", "purpose")
     )
     reading.score[to] = np.where(unsure, 70, np.minimum(things.score[pick], WEAK_NAME))

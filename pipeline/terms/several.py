@@ -154,6 +154,7 @@ def _bare_list(
     n = len(stream)
     at = np.minimum(past, n - 1)
     joined = lexicon.words_in(AND)[stream.word[at]] & (past < n)
+    joined &= stream.clause[at] == stream.clause[begin]
     same = stream.clause[begin] == stream.clause[things.start[second]]
     same &= held[first] == held[second]
     chosen = things.start[held[first]]

@@ -345,7 +345,8 @@ def read_attributions(
         unsure = context.hedged[said.start] | context.hedged[said.end - 1]
         one_back = np.maximum(said.start - 1, 0)
         unsure |= context.linked[said.start] & lexicon.words_in(_NO_LONGER)[stream.word[one_back]]
-        article = lexicon.words_in(_ARTICLES)[stream.word[np.minimum(said.end, len(stream) - 1)]]
+        past = np.minimum(said.end, len(stream) - 1)
+        article = lexicon.words_in(_ARTICLES)[stream.word[past]] & ~stream.starts()[past]
         bare_after = lexicon.phrases_where("after", lambda words: words == ("after",))
         unsure |= bare_after[said.phrase] & article
         unsure |= _after_the_antique(lexicon, said) & dated[said.title]
@@ -474,9 +475,10 @@ def _of_nobody(
     n = len(stream)
     nobody = lexicon.words_in(_NOBODY)
     out = np.zeros(len(said.title), dtype=bool)
+    linked = np.ones(len(said.title), dtype=bool)
     for step in (0, 1):
         at = np.minimum(said.end + step, n - 1)
-        linked = (said.end + step < n) & context.linked[at]
+        linked &= (said.end + step < n) & context.linked[at]
         out |= linked & nobody[stream.word[at]]
     out &= lexicon.phrases_where("names a maker", lambda words: words[-1] in ("by", "maker"))[
         said.phrase
@@ -496,7 +498,8 @@ def read_list(
     if kind == "marker" and len(said.title):
         # "Lot 14 - an oak coffer" is the number in a catalogue
         after = np.minimum(said.end, len(stream) - 1)
-        number = (said.end < len(stream)) & (
+        inside = (said.end < len(stream)) & ~stream.starts()[after]
+        number = inside & (
             context.is_number[after] | lexicon.words_in(_NUMBER_OF)[stream.word[after]]
         )
         opens = stream.starts()[said.start] & lexicon.words_in(_LOT)[stream.word[said.start]]

@@ -122,7 +122,8 @@ def read_materials(
     # so are hand painted flowers on the shade of a lamp
     lamps = in_family(lexicon, things, head, stream.n_titles, "lighting")
     by_hand = lexicon.phrases_where("by hand", lambda words: words[0] in _BY_HAND)[phrase[chosen]]
-    by_hand |= lexicon.words_in(_BY_HAND)[stream.word[np.maximum(start[chosen] - 1, 0)]]
+    hand = lexicon.words_in(_BY_HAND)[stream.word[np.maximum(start[chosen] - 1, 0)]]
+    by_hand |= hand & ~stream.starts()[start[chosen]]
     coat &= decorated[title[chosen]] | (lamps[title[chosen]] & by_hand)
     reading.doubtful[title[chosen[coat]]] = True
     reading.margin[has] = np.where(reading.doubtful[has], 0, score[chosen])
@@ -186,7 +187,7 @@ def _on_a_support(
     at = np.minimum(end, len(stream) - 1)
     beyond = np.minimum(end + 1, len(stream) - 1)
     on = (end + 1 < len(stream)) & (context.linked[at]) & lexicon.words_in(_ON)[stream.word[at]]
-    on &= ~lexicon.words_in(_IVORY)[stream.word[beyond]]
+    on &= ~(lexicon.words_in(_IVORY)[stream.word[beyond]] & ~stream.starts()[beyond])
     named = lexicon.phrases_where("on", lambda words: "on" in words)[phrase]
     if lexicon.field_kind == "material" and len(end):
         # "ink, colours and gold on paper": what is named first was drawn with
@@ -263,7 +264,8 @@ def _places(
     worked = np.zeros(n_words + 1, dtype=bool)
     of_work = aspects_of(lexicon)[lexicon.concept_of["material"][found.phrase[rows]]] != MATERIAL
     worked[end[of_work]] = True
-    by_whole |= (opener >= 0) & lexicon.words_in(_ON)[opening] & worked[np.maximum(opener, 0)]
+    on_it = (opener >= 0) & lexicon.words_in(_ON)[opening] & worked[np.maximum(opener, 0)]
+    by_whole |= on_it & context.linked[np.maximum(opener, 0)]
     between = start - opener - 1
     # "in canvas bag", "in leather case": the word after it says what else is of it
     held_by = linked & lexicon.words_in(_WRAPS)[stream.word[at]]
@@ -389,7 +391,8 @@ def _places(
     row_at = np.full(n_words + 1, -1, dtype=np.int64)
     row_at[start] = np.arange(len(rows))
     conj = linked & has_role(bits[at], "conjunction")
-    after_conj = np.where(conj & (end + 1 < n_words), row_at[np.minimum(end + 1, n_words)], -1)
+    joined = (end + 1 < n_words) & context.linked[beyond]
+    after_conj = np.where(conj & joined, row_at[beyond], -1)
     follower = np.where(after_conj >= 0, after_conj, follower)
     shares = (follower >= 0) & (place == WHOLE) & ~inside
     target = follower[shares]
@@ -459,10 +462,11 @@ def _bare_allowed(
     opens = stream.starts()[start] | ((stream.before[start] & CLAUSE) > 0)
     closes = (end >= n) | (stream.clause[at] != stream.clause[end - 1])
     conj_next = linked & has_role(context.starts[at], "conjunction")
-    conj_next &= starts_material[np.minimum(end + 1, n)]
+    beyond = np.minimum(end + 1, n - 1)
+    conj_next &= starts_material[beyond] & (end + 1 < n) & context.linked[beyond]
     before = np.maximum(start - 1, 0)
     conj_before = context.linked[start] & has_role(context.ends[before], "conjunction")
-    conj_before &= ends_material[before]
+    conj_before &= ends_material[before] & context.linked[before]
     clear = (
         (linked & (starts_thing[at] | starts_material[at]))
         | (linked & has_role(context.starts[at], "part", "fitted", "body"))
@@ -594,4 +598,5 @@ def _is_content(lexicon: Lexicon, stream: TokenStream, start: IntArray) -> BoolA
     """A material inside a name that says what the thing holds or works: `linen press`."""
     following = np.minimum(start + 1, len(stream) - 1)
     held = lexicon.words_in(_CONTENTS)[stream.word[start]]
+    held &= ~stream.starts()[following]
     return held & lexicon.words_in(_HOLDERS)[stream.word[following]]

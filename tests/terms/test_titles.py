@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import csv
+import random
+from pathlib import Path
 from typing import Any
 
 import pyarrow as pa
@@ -323,6 +326,47 @@ def test_one_title_does_not_depend_on_the_others(titles: list[str], random: Any)
     shuffled = read_titles(pa.array([titles[i] for i in order], pa.string())).to_pylist()
     assert [together[i] for i in order] == shuffled
     assert together[0] == read_titles(pa.array(titles[:1], pa.string())).to_pylist()[0]
+
+
+# words that rules look for right before or right after others
+BESIDE = (
+    "1880 45 a after and box cane cracked for gilt hand handle ivory later lid lot maker no"
+    " nothing of on or original pair part print seat style the unknown with"
+)
+
+
+def _pieces_of_titles() -> list[str]:
+    """Stretches of real titles, cut with a fixed seed: they open and close with any word."""
+    chance = random.Random(5)
+    pieces: list[str] = []
+    for path in sorted(Path(__file__).parent.glob("labelled_*.csv")):
+        with path.open(encoding="utf-8", newline="") as file:
+            for row in csv.DictReader(line for line in file if not line.startswith("#")):
+                words = (row.get("title") or "").split()
+                for _ in range(3 if words else 0):
+                    first = chance.randrange(len(words))
+                    pieces.append(" ".join(words[first : chance.randrange(first, len(words)) + 1]))
+    once_wrong = ("of no key", "base new", "lot", "spares", "and gilt", "on copper", "wine glass,")
+    return [*dict.fromkeys([*pieces, *once_wrong, "Map of Cornwall, hand coloured engraving,"])]
+
+
+def test_no_word_of_the_titles_beside_it_is_read_into_a_title() -> None:
+    pieces = _pieces_of_titles()
+    assert len(pieces) > 1500
+
+    def read_beside(word: str) -> list[dict[str, Any]]:
+        rows = [
+            text
+            for number, piece in enumerate(pieces)
+            for text in (f"q{number} {word}", piece, f"{word} q{number}")
+        ]
+        return read_titles(pa.array(rows)).to_pylist()[1::3]
+
+    alone = read_beside("zzqx")
+    for word in BESIDE.split():
+        beside = read_beside(word)
+        differ = [piece for piece, a, b in zip(pieces, alone, beside, strict=True) if a != b]
+        assert not differ, f"beside {word!r}: {differ[:5]}"
 
 
 @settings(deadline=None, max_examples=50)
