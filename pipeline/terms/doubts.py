@@ -77,11 +77,16 @@ def of_another_family(
     Two of one family (`trench art vase`) or a name of two words (`pulley coffee table`) are sure,
     and so is what may show or hold anything (`coin brooch`, `violin print`, `button box`).
     """
-    root = lexicon.memo("category roots", lambda: _roots(lexicon))
     before = np.maximum(chosen - 1, 0)
     sure = lexicon.words_in(_WHATEVER_IT_SHOWS)[stream.word[things.end[chosen] - 1]]
-    unlike = root[things.concept[before]] != root[things.concept[chosen]]
-    return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & unlike & ~sure
+    other = unlike(lexicon, things.concept[before], things.concept[chosen])
+    return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & other & ~sure
+
+
+def unlike(lexicon: Lexicon, one: IntArray, other: IntArray) -> BoolArray:
+    """Whether two categories belong to different families."""
+    root = lexicon.memo("category roots", lambda: _roots(lexicon))
+    return root[one] != root[other]
 
 
 _SMALL = frozenset(["miniature", "minature", "mini"])

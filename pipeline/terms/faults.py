@@ -238,6 +238,10 @@ def _holds(
     # "oak cased" says of what the case is, not that there is one
     of_case = has_role(lexicon.roles[said.phrase], "body", "fitted")
     keep &= ~(of_case & ends_material[said.start] & context.linked[said.start])
+    # "cased shade", "cased glass": of two layers
+    cased = lexicon.phrases_where("cased", lambda words: words == ("cased",))
+    layered = inside & context.linked[at] & lexicon.words_in(fault_words.LAYERED)[stream.word[at]]
+    keep &= ~(cased[said.phrase] & layered)
     # words such as "loose" or "complete" count at the end of what they are said of
     weak = lexicon.weak("fault")[said.phrase]
     closes = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
@@ -323,6 +327,11 @@ def _refined(lexicon: Lexicon, scene: _Scene, said: Statements, category: IntArr
     by_preposition = closes & (end < len(scene.stream)) & (after >= 0)
     use_before = (before >= 0) & (near | (predicate & closes)) & (closes | (after < 0))
     use_before &= ~(by_preposition & ~near)
+    # "decoration, chip on rim": what a chip is on follows it
+    chip = lexicon.phrases_where("chip", lambda words: words[-1] in ("chip", "chips"))
+    use_before &= ~(
+        chip[said.phrase[rows]] & scene.linked(end) & scene.preposition(_inside(scene, end))
+    )
     chosen = np.where(use_before, before, after)
     chosen = np.where(_foreign(lexicon, chosen, category[said.title[rows]]), -1, chosen)
     hit = chosen >= 0
@@ -334,6 +343,10 @@ def _refined(lexicon: Lexicon, scene: _Scene, said: Statements, category: IntArr
     keep = ~(merit & np.isin(said.end - 1, parts))
     refined = Statements(said.title, concept, said.start, said.end, said.score, said.phrase)
     return subset(refined, np.flatnonzero(keep))
+
+
+def _inside(scene: _Scene, at: IntArray) -> IntArray:
+    return np.minimum(at, len(scene.stream) - 1)
 
 
 def _of_one_word(lexicon: Lexicon) -> BoolArray:

@@ -17,6 +17,7 @@ from pipeline.terms.doubts import (
     made_small,
     of_another_family,
     only_a_part,
+    unlike,
 )
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
@@ -87,7 +88,7 @@ def read_things(
     plural = lexicon.memo("plurals", lambda: _plurals(lexicon))[stream.word[end - 1]]
     listed = follows & plural & ~by_scale & ~says_which
     usable = ~denied & ~replaced & ~modifier
-    usable &= ~_adjectives(lexicon, stream, things, zone, usable)
+    usable &= ~_adjectives(lexicon, stream, context, things, zone, usable)
     lost = changed | copied | likeness
     rank = zone.astype(np.int32) * 4 + lost * 2
     rows = np.flatnonzero(usable)
@@ -252,13 +253,15 @@ def _chests_with_drawers(
 def _adjectives(
     lexicon: Lexicon,
     stream: TokenStream,
+    context: Context,
     things: Things,
     zone: npt.NDArray[np.uint8],
     usable: BoolArray,
 ) -> BoolArray:
-    """Single words that name a material or a people too, before a thing of the same clause.
+    """Single words that name a material, a people or a form too, before a thing of the clause.
 
-    "Ottoman silver belt buckle" is no footstool and "walnut and cane high back chair" no stick.
+    "Ottoman silver belt buckle" is no footstool, "walnut and cane high back chair" no stick and
+    "pillar ogee mirror" no column.
     """
     double = np.zeros(len(lexicon.phrases), dtype=bool)
     for kind in ("material", "period"):
@@ -268,6 +271,9 @@ def _adjectives(
     either = known & (things.size == 1) & (zone == MAIN)
     either &= ~below(lexicon, _PICTURES)[things.concept]  # a work is named for its technique
     either[known] &= double[things.phrase[known]]
+    shape = lexicon.words_in(_SHAPES)[stream.word[things.start]] & (things.size == 1)
+    joined = context.next_has(things.end, "conjunction", "with")
+    either |= known & shape & (zone == MAIN) & ~joined
     if not either.any():
         return either
     named = usable & (zone == MAIN) & ~either
@@ -276,6 +282,9 @@ def _adjectives(
     return either & (last[stream.clause[things.start]] > things.start)
 
 
+_SHAPES = frozenset(["pillar", "pedestal", "column", "beehive"])
+_FRAMES = frozenset(["frame", "frames"])
+_SHORTEST_PARTICIPLE = 4  # letters; "bed", "shed", "sled"
 _SAID_OF_A_PIECE = ("parts-and-fittings", "column", "camera-lens", "glass-eye")
 _SAID_OF_TEXTILES = "embroidery"  # "tablecloth cross stitch"
 _SAID_OF_ANY_PIECE = "table-top"  # "gramophone table top"
@@ -294,9 +303,36 @@ def _described_by_part(
     names = lexicon.memo("words that are kinds", lambda: _words_of_kinds(lexicon))
     own = ~names[stream.word[things.start]] | below(lexicon, _SAID_OF_ANY_PIECE)[concept]
     described[:-1] = part[1:] & (things.size[1:] > 1) & own[1:] & ~part[:-1]
+    described[:-1] |= _opened_by_adjective(lexicon, stream, things)[1:] & unlike(
+        lexicon, concept[:-1], concept[1:]
+    )
     worked = below(lexicon, _SAID_OF_TEXTILES)[concept]
     described[:-1] |= worked[1:] & ~worked[:-1] & below(lexicon, "textiles-and-rugs")[concept[:-1]]
     return described
+
+
+def _opened_by_adjective(lexicon: Lexicon, stream: TokenStream, things: Things) -> BoolArray:
+    """Names of several words that open with a stuff or a participle: they close no longer name.
+
+    "Field glasses leather case", "pipe carved head": nobody builds a name so, while "leather field
+    glasses case" is a case. A frame is what it holds, whatever it is of.
+    """
+    adjective = lexicon.memo("adjectives of names", lambda: _adjectives_of_names(lexicon))
+    frame = lexicon.words_in(_FRAMES)[stream.word[things.end - 1]]
+    return adjective[stream.word[things.start]] & (things.size > 1) & ~frame
+
+
+def _adjectives_of_names(lexicon: Lexicon) -> BoolArray:
+    """Word number -> whether it is a material or a participle and names no kind by itself."""
+    flags = np.zeros(lexicon.n_words, dtype=bool)
+    stuffs = lexicon.concept_of["material"] >= 0 if "material" in lexicon.concept_of else ()
+    for phrase in np.flatnonzero(stuffs):
+        words = lexicon.phrases[int(phrase)]
+        if len(words) == 1:
+            flags[lexicon.words[words[0]]] = True
+    for word, number in lexicon.words.items():
+        flags[number] |= word.endswith("ed") and len(word) > _SHORTEST_PARTICIPLE
+    return flags & ~lexicon.memo("words that are kinds", lambda: _words_of_kinds(lexicon))
 
 
 def _before_a_part_of(lexicon: Lexicon, context: Context, things: Things) -> BoolArray:

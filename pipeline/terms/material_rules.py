@@ -34,7 +34,8 @@ _MOVED = frozenset(
      "display", "storage", "transit", "shipping", "leather"]
 )  # fmt: skip
 _CASED_FOR_GOOD = (
-    "barometer", "metronome", "thermometer", "compass", "camera", "marine-chronometer",
+    "barometer", "metronome", "thermometer", "compass", "camera", "marine-chronometer", "barograph",
+    "radio", "gramophone", "music-box", "jukebox", "television",
 )  # fmt: skip
 _KEPT_IN_CASES = (
     "glassware", "tableware-and-vessels", "militaria", "smoking-and-tobacco", "tools",
@@ -78,6 +79,7 @@ _BOUND = frozenset({"bound", "rebound"})
 _HELD_IN = frozenset(["mounted", "framed", "cased", "encased", "housed", "enclosed"])
 _BLADES = frozenset(["blade", "blades", "bladed"])
 _BACKED = frozenset({"backed"})
+_NIBS = frozenset({"nib", "nibs"})
 _FRAMES = frozenset(["frame", "frames", "framed", "surround", "mount", "mounts"])
 _STORED = frozenset({"silver", "china", "glass", "linen", "plate", "porcelain", "gold"})
 _STORES = frozenset(
@@ -267,6 +269,9 @@ class Trade:
         """A knife is told by its blades, a brush and a hand mirror by their backs."""
         knives = self._family("cutlery")
         place[knives & (place == PART) & self._next(_BLADES)] = BODY
+        # "gold nib 14k": of what the nib is
+        nibs = self._words(_NIBS)[self._stream.word[self._before]] & self._after_word
+        place[nibs & self._family("fountain-pen") & (place < PART)] = PART
         brushes = self._family("hairbrush", "hand-mirror", "dressing-table-set", "brush")
         place[brushes & (place == PART) & self._next(_BACKED)] = BODY
 

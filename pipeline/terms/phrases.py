@@ -124,7 +124,8 @@ def settle(
     """Longest first, no word twice; of two equally long the later, whose head is nearer.
 
     A material stands where the later would leave a word that means nothing by itself: `famille
-    rose` and a bowl, no `famille` and a rose bowl.
+    rose` and a bowl, no `famille` and a rose bowl. A thing stands before a word on the lot: `cigar
+    box`, lot.
     """
     # a name that is a material's too ("silver plate") holds no material inside
     thing = (lexicon.concept_of["category"] >= 0) & (lexicon.concept_of["material"] < 0)
@@ -133,6 +134,9 @@ def settle(
     for kind in _INSIDE_CATEGORY:
         if kind in lexicon.concept_of:
             inside |= lexicon.concept_of[kind] >= 0
+    marker = np.zeros(len(lexicon.phrases), dtype=bool)
+    if "marker" in lexicon.concept_of:
+        marker = (lexicon.concept_of["marker"] >= 0) & ~thing
     # "painted pine" is a finish and names the wood under it
     coat = lexicon.is_coat
     bare = lexicon.concept_of["material"] >= 0
@@ -178,7 +182,10 @@ def settle(
         free &= ~inner | (named[cells].all(axis=1) & inside[phrase[chosen]])
         chosen, inner = chosen[free], inner[free]
         if size > 1:
-            keep = _later_first(start[chosen], size, alone, bare[phrase[chosen]])
+            of_lot = marker[phrase[chosen]]
+            keep = _later_first(
+                start[chosen], size, alone, bare[phrase[chosen]], thing[phrase[chosen]], of_lot
+            )
             chosen, inner = chosen[keep], inner[keep]
         kept.append(chosen)
         kept_within.append(inner)
@@ -289,12 +296,21 @@ def _mask(roles: tuple[str, ...]) -> np.uint64:
     return np.uint64(sum(1 << PHRASE_ROLES.index(role) for role in roles))
 
 
-def _later_first(start: IntArray, size: int, alone: BoolArray, stuff: BoolArray) -> BoolArray:
+def _later_first(
+    start: IntArray,
+    size: int,
+    alone: BoolArray,
+    stuff: BoolArray,
+    thing: BoolArray,
+    of_lot: BoolArray,
+) -> BoolArray:
     """Which of equally long phrases stand when overlapping ones give way to the last.
 
     Args:
         alone: of each word, whether it is a phrase by itself.
         stuff: of each phrase, whether it names a material.
+        thing: whether it names a kind of thing.
+        of_lot: whether it tells of the lot.
     """
     order = np.argsort(start, kind="stable")
     ordered = start[order]
@@ -314,7 +330,9 @@ def _later_first(start: IntArray, size: int, alone: BoolArray, stuff: BoolArray)
             left_over = alone[ordered[index] : ordered[right]]
             beyond = alone[ordered[index] + size : ordered[right] + size]
             material = bool(stuff[order[index]]) and not stuff[order[right]]
-            if material and right == index + 1 and beyond.all() and not left_over.all():
+            stands = material and not left_over.all()
+            stands |= bool(thing[order[index]]) and bool(of_lot[order[right]])
+            if stands and right == index + 1 and beyond.all():
                 kept_ordered[right] = False
                 last_kept = int(index)
                 continue

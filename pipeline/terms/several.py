@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, Context, latest
 from pipeline.terms.doubts import below
+from pipeline.terms.doubts import unlike as unlike_family
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.tokens import TokenStream
@@ -31,6 +32,12 @@ _PART_WORDS = (
     "dish underdish underplate bracket drawer cupboard shelf mirror panel matching similar bead"
 )
 PARTS = frozenset(form for word in _PART_WORDS.split() for form in (word, word + "s", word + "es"))
+# what a single word after "and" may be to a piece of another family: "watch and chain"
+GOES_WITH = frozenset(
+    ["chain", "chains", "fob", "strap", "bow", "holster", "scabbard", "sheath", "ladle", "stool",
+     "slides", "lens", "manual", "book", "books", "letter", "letters", "certificate", "brush",
+     "pin", "pendant", "table", "chairs", "chair", "desk", "hood", "hanger", "poker", "shovel"]
+)  # fmt: skip
 MIXED = ("job-lot", "assorted", "bundle", "quantity")
 
 
@@ -50,6 +57,7 @@ def of_one_rank(
         best: of each title the index of the finding chosen, -1 for none.
     """
     flags = np.zeros(stream.n_titles, dtype=bool)
+    _weak_after_and(lexicon, stream, found, context, concept, best, flags)
     if len(things.start) < 2:
         return flags
     start, end = things.start, things.end
@@ -62,11 +70,16 @@ def of_one_rank(
     rows = np.flatnonzero(after)
     opened = _opened_by_and(lexicon, stream, context, start[rows])
     opened |= _own_clause(lexicon, stream, context, start[rows], held[rows], things)
-    # "vase and picture frame": known whole, so no frame of the vase
+    # "vase and picture frame": known whole, so no frame of the vase; "inkwell and saw"
     before = np.maximum(start[rows] - 1, 0)
+    whole = things.size[rows] > 1
+    whole |= (
+        unlike_family(lexicon, concept[rows], concept[held[rows]])
+        & ~lexicon.words_in(GOES_WITH)[stream.word[end[rows] - 1]]
+    )
     opened |= (
         lexicon.words_in(AND)[stream.word[before]]
-        & (things.size[rows] > 1)
+        & whole
         & (end[held[rows]] == before)
         & (context.zone[start[rows]] == MAIN)
     )
@@ -162,6 +175,40 @@ def _bare_list(
     main = (context.zone[begin] == MAIN) & (context.zone[things.start[second]] == MAIN)
     hit = first[joined & same & later & main]
     flags[stream.title[things.start[hit]]] = True
+
+
+def _weak_after_and(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    concept: IntArray,
+    best: IntArray,
+    flags: BoolArray,
+) -> None:
+    """ "Kettle and saw", "vase and a hammer": after "and" such a word is a name too."""
+    weak = Things(lexicon, found, weak=True)
+    if not len(weak.start):
+        return
+    start, end = weak.start, weak.end
+    held = best[stream.title[start]]
+    joins = lexicon.words_in(AND)[stream.word]
+    before, two_before = np.maximum(start - 1, 0), np.maximum(start - 2, 0)
+    opened = context.linked[start] & joins[before]
+    opened |= (
+        context.linked[start]
+        & lexicon.words_in(ARTICLES)[stream.word[before]]
+        & context.linked[before]
+        & joins[two_before]
+    )
+    past = np.minimum(end, len(stream) - 1)
+    closes = (end >= len(stream)) | (stream.clause[past] != stream.clause[end - 1])
+    other = lexicon.words_in(PARTS | GOES_WITH)[stream.word[start]]
+    other |= lexicon.concept_of["material"][weak.phrase] >= 0
+    own = (context.zone[start] == MAIN) | (context.opener[start] == two_before)
+    rows = np.flatnonzero(opened & closes & ~other & (held >= 0) & own)
+    rows = rows[unlike_family(lexicon, weak.concept[rows], concept[held[rows]])]
+    flags[stream.title[start[rows]]] = True
 
 
 def _mixed(

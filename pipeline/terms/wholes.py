@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.context import ADDITION, MAIN, PURPOSE, SUBJECT, Context
+from pipeline.terms.doubts import below as categories_below
 from pipeline.terms.heads import Things
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import (
@@ -86,6 +87,10 @@ def read_materials(
     eligible = np.flatnonzero(place < PART)
     rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place, phrase)
     rank[content] = 65
+    # "whale tooth, resin reproduction": the copy is what is sold
+    past = np.minimum(end, len(stream) - 1)
+    copy = lexicon.words_in(_COPIES)[stream.word[past]] & context.linked[past] & (end <= past)
+    rank[copy & (place < PART)] = -3
     denying = lexicon.phrases_where("not this", lambda words: words[0] == "not")
     rank[denying[phrase] | _only(lexicon, "veneer")[concept]] = 61  # "veneered with walnut"
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
@@ -156,7 +161,9 @@ def _ranks(
     swap = pictures[title] & (place < PART) & (aspect == TECHNIQUE)
     if lexicon.field_kind == "material" and len(title):
         # "ivory, paper, gouache" lists what a fan is made of
-        swap &= np.append(True, title[1:] != title[:-1])
+        first = np.append(True, title[1:] != title[:-1])
+        swap &= first
+        rank[first & below(lexicon, "lacquer")[concept]] = 0  # "lacquer, gold"
     rank[swap] = place[swap] * 10 - 1
     seats = in_family(lexicon, things, head, n_titles, "seat-furniture")
     covers = np.zeros(len(lexicon.concept_ids["material"]), dtype=bool)
@@ -254,6 +261,9 @@ def _places(
     likeness = np.zeros(len(things.start) + 1, dtype=bool)
     likeness[:-1] = context.next_has(things.end, "shape_after")
     next_thing = np.where(likeness[next_thing], -1, next_thing)
+    # "mohair glass eyes": such a part names its own stuff
+    eyes = np.append(categories_below(lexicon, "glass-eye")[things.concept], False)
+    next_thing = np.where(eyes[next_thing], -1, next_thing)
     zone = context.zone[start]
 
     # additions and purposes
@@ -557,6 +567,7 @@ _SURFACES = frozenset(
     {"glaze", "lustre-glaze", "overglaze-enamel", "moriage", "printed-textile", "print-technique"}
 )
 _MOUNTED = frozenset({"mounted"})
+_COPIES = frozenset(["reproduction", "repro", "replica", "copy"])
 _COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
 _WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "grain painted chest"
 _BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
@@ -565,7 +576,7 @@ _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
 _HOLDER_WORDS = (
     "cabinet press chest cupboard box basket winder knife clip rack bin drawer case bag tray "
-    "stand holder store closet hutch maker cutter scissors shears tin"
+    "stand holder store closet hutch maker cutter scissors shears tin roaster nip"
 )
 _HOLDERS = frozenset(
     form for word in _HOLDER_WORDS.split() for form in (word, word + "s", word + "es")
@@ -590,6 +601,9 @@ _CONTENTS = frozenset(
         "pearl",
         "diamond",
         "tin",
+        "chestnut",
+        "chestnuts",
+        "rush",
     ]
 )
 

@@ -87,6 +87,16 @@ _NOT_ALONE = frozenset(
         "press",
     ]
 )
+# what has a plural among materials: works named for their technique, stones, and feathers
+_COUNTED_MATERIALS = frozenset(
+    ["etching", "drypoint", "engraving", "mezzotint", "aquatint", "photogravure", "gravure",
+     "heliogravure", "woodcut", "linocut", "lithograph", "photolithograph", "chromolithograph",
+     "oleograph", "screenprint", "serigraph", "silkscreen", "monotype", "collotype", "halftone",
+     "giclee", "print", "photograph", "daguerreotype", "ambrotype", "tintype", "cyanotype",
+     "watercolour", "watercolor", "gouache", "pastel", "drawing", "tapestry", "feather", "plume",
+     "diamond", "sapphire", "garnet", "ruby", "emerald", "opal", "amethyst", "topaz", "turquoise",
+     "pearl", "rhinestone", "antler"]
+)  # fmt: skip
 LINKS = frozenset(
     [
         "and",
@@ -158,11 +168,14 @@ def label_forms(phrase: tuple[str, ...], kind: str, parts: set[str]) -> Iterator
 
     Args:
         phrase: the label's words.
-        kind: only things (categories, faults, markers) have plurals; a material has none.
+        kind: things (categories, faults, markers) have plurals; a material has none, but for works
+            and stones.
         parts: words that labels of the kind are made of; a compound is parted only into these.
     """
     numbered = kind in ("category", "fault", "marker")
     forms = {phrase}
+    if kind == "material" and phrase[-1] in _COUNTED_MATERIALS:
+        forms |= {(*phrase[:-1], plural) for plural in plural_forms(phrase[-1])}
     if numbered:
         forms |= set(_number_forms(phrase))
     for form in sorted(forms):

@@ -116,7 +116,8 @@ copies 1500|1500 copies|edition of 1500|edition 12/1500|12/1500|020 7946 1850|55
 S/N 1923|A1923|XJ1923|1923X|1923-A|19234|1 850|1.850|1,850|1850.50|1850,00|page 1850
 1850 Main Street|inv. 1923.45|1923.45.1|1987-0123|No 12 of 1850|50/100|2027|3000|0000|7|abc|?|-
 n.d.|undated|s.d.|o.J.|no date|date unknown|unknown|XL|mix|early|late|circa|century|23rd Dynasty
-80 x 1850|1850 lumens|1847 Rogers Bros|2030s|1990-2050|1880-1850|0|...|N/A"""
+80 x 1850|1850 lumens|1847 Rogers Bros|2030s|1990-2050|1880-1850|0|...|N/A
+slot machine 5 cent|10 cents"""
 
 
 @pytest.mark.parametrize("text", NOT_A_DATE.replace("\n", "|").split("|"))

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.terms import titles as titles_module
+from pipeline.terms.reader import read_terms
 from pipeline.terms.titles import SCHEMA, read_titles
 
 
@@ -507,12 +508,83 @@ def test_pearls_are_set_in_the_metal(title: str, material: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("title", "material"),
+    [
+        ("Pair of hand coloured botanical engravings", "engraving"),
+        ("Three etchings, framed", "etching"),
+        ("Glass marbles", "glass"),
+        ("Chestnut roaster, brass", "brass"),
+        ("Rush nip, iron", "iron"),
+        ("Figure group of card players", None),
+        ("Whale tooth (resin reproduction)", "resin"),
+        ("Fountain pen, gold nib 14k", None),
+        ("Teddy bear mohair glass eyes", "mohair"),
+        ("Valve radio in walnut case", "walnut"),
+    ],
+)
+def test_words_that_name_a_substance_and_words_that_only_sound_so(
+    title: str, material: str | None
+) -> None:
+    """Common practice, no source."""
+    assert accepted(title, "material") == material
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        ("Feathers, silk", "feather"),
+        ("Lacquer, gold", "lacquer"),
+        ("Cloisonné enamel on copper", "cloisonne"),
+        ("Tin-enameled earthenware", "tin-glazed-earthenware"),
+    ],
+)
+def test_what_a_museum_names_first(text: str, material: str) -> None:
+    """Common practice of museums, no source."""
+    read = read_terms(pa.array([text]), "material").to_pylist()[0]
+    assert (read["concept_id"], read["status"]) == (material, "accepted")
+
+
+@pytest.mark.parametrize(
+    ("title", "status"),
+    [
+        ("Kettle and saw", "review"),
+        ("Inkwell and a hammer", "review"),
+        ("Vase and stand", "accepted"),
+        ("Gold watch and chain", "accepted"),
+    ],
+)
+def test_an_unlike_thing_after_and_makes_a_lot(title: str, status: str) -> None:
+    assert read(title)["category_status"] == status
+
+
+@pytest.mark.parametrize(
+    ("title", "faults"),
+    [
+        ("Crock, bird decoration chip on rim", {"chips"}),
+        ("Enamel decoration chipped", {"paint-loss"}),
+        ("Student lamp, green cased shade", set()),
+        ("Camera, cased", {"boxed"}),
+    ],
+)
+def test_what_a_chip_is_on_and_what_is_cased(title: str, faults: set[str]) -> None:
+    assert set(read(title)["faults"]) == faults
+
+
+@pytest.mark.parametrize(
     ("title", "kind"),
     [
         # the part that ends the name has a word of its own: it is said of the piece
         ("Mahogany bracket clock fusee movement silvered dial", "bracket-clock"),
         ("Slate mantle clock marble columns", "mantel-clock"),
         ("Brass carriage clock movement", "clock-movement"),
+        # a name does not close with an adjective and its word: that tells of the piece
+        ("Field glasses leather case", "binoculars"),
+        ("Meerschaum pipe carved head", "pipe"),
+        # a form, before the thing of that form
+        ("Round pedestal claw foot dining table", "dining-table"),
+        ("Pair of marble columns", "column"),
+        # a word on the lot takes no word from a name
+        ("Cigar box lot", "cigar-box"),
         # a people or a material, and a thing
         ("An Ottoman silver belt buckle", "buckle"),
         ("Ottoman footstool, velvet", "footstool"),

@@ -9,6 +9,9 @@ from pipeline.terms.dates.lexer import named_label
 from pipeline.terms.dates.model import Span
 from pipeline.terms.dates.named import NamedPeriod
 
+_COINS = frozenset({"cent", "cents"})
+_LEAST_CENTURY = 12  # of a bare number before "cent" and without an era
+
 
 class CenturyGrammar(GrammarBase):
     """Rules for whatever names more than a year."""
@@ -238,6 +241,9 @@ class CenturyGrammar(GrammarBase):
             if tokens[place].text == "-" and tokens[place + 1].kind is lx.CENTURY:
                 place += 1
             after = tokens[place]
+            coins = kind is lx.NUM and after.text in _COINS and number < _LEAST_CENTURY
+            if coins and not self.has_era:
+                return None  # "slot machine, 5 cent"
             if after.kind is lx.CENTURY or (
                 after.text in ("c", "s", "th") and tokens[place + 1].kind is not lx.NUM
             ):
