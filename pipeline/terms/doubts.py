@@ -62,6 +62,24 @@ def after_unknown_name(
     return elsewhere & names & ~below(lexicon, _PICTURES)[things.concept[chosen]]
 
 
+_OPENS_LIST = frozenset(["including", "includes", "incl", "inc", "comprising", "comprises"])
+
+
+def of_a_list_begun(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Box of plate including cutlery, dishes and a tray": the list began before the dishes."""
+    opens = lexicon.words_in(_OPENS_LIST)[stream.word]
+    first = np.full(stream.n_titles, len(stream), dtype=np.int32)
+    at = np.flatnonzero(opens).astype(np.int32)
+    np.minimum.at(first, stream.title[at], at)
+    start = things.start[chosen]
+    opener = first[stream.title[start]]
+    earlier = opener < start
+    clause = stream.clause[np.minimum(opener, len(stream) - 1)]
+    return earlier & (clause != stream.clause[start])
+
+
 _WHATEVER_IT_SHOWS = frozenset(
     form
     for word in ("brooch", "necklace", "bracelet", "pendant", "print", "photograph", "postcard")

@@ -15,6 +15,7 @@ from pipeline.terms.doubts import (
     below,
     holds_another,
     made_small,
+    of_a_list_begun,
     of_another_family,
     only_a_part,
     unlike,
@@ -22,7 +23,7 @@ from pipeline.terms.doubts import (
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
-from pipeline.terms.several import of_one_rank
+from pipeline.terms.several import PARTS, of_one_rank
 from pipeline.terms.tokens import CLAUSE, TokenStream
 from pipeline.terms.turned import (
     Things,
@@ -127,6 +128,7 @@ def read_things(
     )
     unsure |= (earlier < start[chosen]) & other_clause
     unsure |= after_unknown_name(lexicon, stream, context, things, chosen)
+    unsure |= of_a_list_begun(lexicon, stream, context, things, chosen)
     unsure |= of_another_family(lexicon, stream, things, follows, chosen)
     unsure |= made_small(lexicon, stream, context, things, chosen)
     unsure |= holds_another(lexicon, stream, context, things, title, chosen)
@@ -272,21 +274,29 @@ def _adjectives(
     either &= ~below(lexicon, _PICTURES)[things.concept]  # a work is named for its technique
     either[known] &= double[things.phrase[known]]
     shape = lexicon.words_in(_SHAPES)[stream.word[things.start]] & (things.size == 1)
-    joined = context.next_has(things.end, "conjunction", "with")
-    either |= known & shape & (zone == MAIN) & ~joined
-    if not either.any():
+    shape &= known & (zone == MAIN) & ~context.next_has(things.end, "conjunction", "with")
+    if not (either | shape).any():
         return either
-    named = usable & (zone == MAIN) & ~either
-    last = np.full(int(stream.clause[-1]) + 1, -1, dtype=np.int32)
-    np.maximum.at(last, stream.clause[things.start[named]], things.start[named])
-    return either & (last[stream.clause[things.start]] > things.start)
+    named = usable & (zone == MAIN) & ~either & ~shape
+    part = below(lexicon, "parts-and-fittings")[things.concept]
+    part |= lexicon.words_in(PARTS)[stream.word[things.end - 1]]
+    before = np.zeros(len(either), dtype=bool)
+    for told, heads in ((either, named), (shape, named & ~part)):
+        last = np.full(int(stream.clause[-1]) + 1, -1, dtype=np.int32)
+        np.maximum.at(last, stream.clause[things.start[heads]], things.start[heads])
+        before |= told & (last[stream.clause[things.start]] > things.start)
+    return before
 
 
-_SHAPES = frozenset(["pillar", "pedestal", "column", "beehive"])
+_SHAPES = frozenset(
+    ["pillar", "pedestal", "column", "beehive", "baluster", "trumpet", "tripod", "bell", "barrel",
+     "urn", "bucket", "lantern", "drum", "cannon", "lyre", "harp", "horseshoe", "shield", "sabre",
+     "basket", "helmet", "boat", "mask", "cherub", "serpent", "anchor", "fan", "bottle"]
+)  # fmt: skip
 _FRAMES = frozenset(["frame", "frames"])
 _SHORTEST_PARTICIPLE = 4  # letters; "bed", "shed", "sled"
 _SAID_OF_A_PIECE = ("parts-and-fittings", "column", "camera-lens", "glass-eye")
-_SAID_OF_TEXTILES = "embroidery"  # "tablecloth cross stitch"
+_SAID_OF_TEXTILES = ("embroidery", "lace")  # "tablecloth cross stitch", "lawn dress lace"
 _SAID_OF_ANY_PIECE = "table-top"  # "gramophone table top"
 
 
@@ -306,7 +316,7 @@ def _described_by_part(
     described[:-1] |= _opened_by_adjective(lexicon, stream, things)[1:] & unlike(
         lexicon, concept[:-1], concept[1:]
     )
-    worked = below(lexicon, _SAID_OF_TEXTILES)[concept]
+    worked = below(lexicon, *_SAID_OF_TEXTILES)[concept]
     described[:-1] |= worked[1:] & ~worked[:-1] & below(lexicon, "textiles-and-rugs")[concept[:-1]]
     return described
 

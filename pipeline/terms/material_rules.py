@@ -33,7 +33,7 @@ _MOVED = frozenset(
     ["travelling", "traveling", "travel", "carrying", "presentation", "original", "fitted", "outer",
      "display", "storage", "transit", "shipping", "leather"]
 )  # fmt: skip
-_CASED_FOR_GOOD = (
+CASED_FOR_GOOD = (
     "barometer", "metronome", "thermometer", "compass", "camera", "marine-chronometer", "barograph",
     "radio", "gramophone", "music-box", "jukebox", "television",
 )  # fmt: skip
@@ -45,7 +45,7 @@ _KEPT_IN_CASES = (
 _OWN_WORK = frozenset(
     ["inlaid", "inlay", "upholstered", "panelled", "paneled", "painted", "decorated", "fitted",
      "buttoned", "cushioned", "framed", "strung", "crossbanded", "set", "weighted",
-     "bound", "shafted", "stocked"]
+     "bound", "shafted", "stocked", "glazed"]
 )  # fmt: skip
 _COVERED_WITH = frozenset(["covered", "upholstered", "clad", "sheathed", "veneered"])
 _INLAID = frozenset({"inlaid", "inlay"})
@@ -88,6 +88,7 @@ _STORES = frozenset(
 _PLATES = frozenset(["copper", "steel", "wood", "zinc", "lino", "stone"])
 _FIRED = ("ceramics", "tableware-and-vessels", "decorative-objects", "sculpture", "lighting")
 _VESSELS = ("tableware-and-vessels", "glassware", "ceramics", "jewellery", "metalware-and-silver")
+_SAID_OF_VESSELS = frozenset(["footed", "covered", "domed"])
 _HARD_VESSELS = (*_VESSELS, "musical-instruments", "militaria", "wallpaper")
 
 
@@ -152,6 +153,7 @@ class Trade:
         self._held_in(place)
         self._bindings(place)
         self._blades_and_backs(place)
+        self._vessels(place)
         self._parts_alone(place)
         partner = self._over_stroke()  # "bone/ivory handled knives"
         place[(partner >= 0) & (place[partner] == PART) & (place < PART)] = PART
@@ -191,7 +193,7 @@ class Trade:
 
     def _clocks(self, place: Places) -> None:
         """ "bracket clock in ebonised case": the case is the body, whatever word leads to it."""
-        clocks = self._family("clocks-and-watches", *_CASED_FOR_GOOD)
+        clocks = self._family("clocks-and-watches", *CASED_FOR_GOOD)
         if not clocks.any():
             return
         opening = self._stream.word[np.maximum(self._opener, 0)]
@@ -234,7 +236,7 @@ class Trade:
         by_in &= self._context.linked[opener]
         near = by_in & (self.rows.start - self._opener <= 3)
         held = near & self._words(_HELD_IN)[before] & ~self._family("jewellery")
-        clocks = self._family("clocks-and-watches", *_CASED_FOR_GOOD)
+        clocks = self._family("clocks-and-watches", *CASED_FOR_GOOD)
         place[held & ~clocks & (place == WHOLE)] = PART
         # "veneered with tortoiseshell", "covered in leather": what one sees of it
         led = self._words(_IN)[self._stream.word[opener]] & (self._opener > 0)
@@ -274,6 +276,14 @@ class Trade:
         place[nibs & self._family("fountain-pen") & (place < PART)] = PART
         brushes = self._family("hairbrush", "hand-mirror", "dressing-table-set", "brush")
         place[brushes & (place == PART) & self._next(_BACKED)] = BODY
+
+    def _vessels(self, place: Places) -> None:
+        """ "Silver footed bowl", "porcelain covered vase": said of what the metal or pot is."""
+        hard = below(self._lexicon, "metal", "ceramic", "glass")[self.rows.concept]
+        said = hard & self._next(_SAID_OF_VESSELS) & self._second_linked
+        starts = np.append(self._things.start, -1)[self._head[self.rows.title]]
+        said &= (self._second == starts) & self._family(*_VESSELS)
+        place[said & (place == PART) & (self._zone == MAIN)] = WHOLE
 
     def _after_plain_words(self, rows: npt.NDArray[np.intp]) -> BoolArray:
         """Whether the title holds but numbers, counts, ages and plain words before a finding."""
@@ -353,6 +363,8 @@ class Trade:
         woods = self._starts(below(self._lexicon, "wood")[self.rows.concept])
         panes = (self._linked & woods[self._at]) | self._roles_next("body")
         place[glazed & (panes | ~self._family(*_FIRED))] = NOTHING
+        # the ivory field of a carpet
+        place[self._is("ivory-finish") & self._family("textiles-and-rugs")] = NOTHING
         # "silver polish", "cotton reels", "lace bobbin": wares and what they serve
         self._wares(place)
         # "crystal radio": a name that says nothing of what it is made of
@@ -392,6 +404,11 @@ class Trade:
         worked = self._words(_WORKED_ON)[self._stream.word[self.rows.start]]
         worked &= self.rows.within | self._next(_TOOLS)
         place[worked & self._family("tools", "kitchen-and-household", "cutlery")] = NOTHING
+        # a cane is carried, and no rattan is said
+        canes = self._words(frozenset({"cane", "canes"}))[self._stream.word[self.rows.start]]
+        place[canes & (self.rows.end - self.rows.start == 1) & self._family("walking-stick")] = (
+            NOTHING
+        )
         horns = self._words(frozenset({"horn"}))[self._stream.word[self.rows.start]]
         place[horns & self._family("gramophone", "car-horn")] = NOTHING
 

@@ -23,7 +23,16 @@ from pipeline.terms.material_kinds import (
     below,
     in_family,
 )
-from pipeline.terms.material_rules import BODY, NOTHING, PART, SOFT, WEAK, WHOLE, Trade
+from pipeline.terms.material_rules import (
+    BODY,
+    CASED_FOR_GOOD,
+    NOTHING,
+    PART,
+    SOFT,
+    WEAK,
+    WHOLE,
+    Trade,
+)
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.tokens import CLAUSE, TokenStream
@@ -302,7 +311,9 @@ def _places(
     second = np.minimum(end + 1, n_words - 1)
     second_linked = linked & (end + 1 < n_words) & context.linked[second]
     third = np.minimum(end + 2, n_words - 1)
-    thing_third = (end + 2 < n_words) & context.linked[third] & (thing_start[third] >= 0)
+    names = thing_start >= 0
+    names[Things(lexicon, found, weak=True).start] = True  # "silk four panel screen"
+    thing_third = (end + 2 < n_words) & context.linked[third] & names[third]
     far_part = (
         second_linked
         & ~part_next
@@ -313,6 +324,12 @@ def _places(
         & ~has_role(bits[at], "with", "subject", "purpose", "conjunction")
     )
     far_body = far_part & has_role(bits[second], "body")
+    # "oak spindle back chair", "silver bracket footed salver": two words of form before the name
+    woods = below(lexicon, "wood")[lexicon.concept_of["material"][found.phrase[rows]]]
+    furniture = in_family(lexicon, things, head, stream.n_titles, "furniture")[title]
+    of_form = part_next & second_linked & has_role(bits[second], "part", "fitted") & thing_third
+    of_form &= (head_start[title] == end + 2) & (woods | ~furniture)
+    part_next &= ~of_form
     own_part = _ends_with_part(lexicon)[found.phrase[rows]]
     after_head = (
         (head_start[title] >= 0)
@@ -326,11 +343,12 @@ def _places(
     place[far_part & after_head & in_main] = WEAK
     place[((body_next & part_next) | far_body) & in_main] = BODY
     place[soft_next & part_next & (place == PART) & in_main] = SOFT
-    # a thing that is not the piece: "oak box, brass key"
+    # a thing that is not the piece: "oak box, brass key"; the table of "gate leg oak table" is
     not_head = (
         is_thing_next & (next_thing != head[title]) & ~_leads_to_head(context, things, next_thing)
     )
     not_head &= (head_start[title] >= 0) & (start > head_start[title])
+    not_head &= ~_of_one_line(lexicon, things, next_thing, head[title])
     place[not_head & (place == WHOLE)] = PART
     inside = found.within[rows]
     in_head = (start >= head_start[title]) & (end <= head_end[title])
@@ -374,7 +392,7 @@ def _places(
     place[pictures[title] & (place == BODY) & framed] = PART
     # an instrument lies in its case and a stuffed bird stands in one; a barometer's is its body
     carried = in_family(lexicon, things, head, stream.n_titles, *_CARRIED)
-    carried &= ~in_family(lexicon, things, head, stream.n_titles, *_CASED_FOR_GOOD)
+    carried &= ~in_family(lexicon, things, head, stream.n_titles, *CASED_FOR_GOOD)
     cased = lexicon.words_in(_CASES)
     in_case = cased[stream.word[at]] | (far_body & cased[stream.word[second]])
     place[carried[title] & (place == BODY) & in_case] = PART
@@ -424,7 +442,18 @@ def _places(
     # appearances only
     colour = has_role(roles, "colour_word") & linked & has_role(bits[at], "colour_follow")
     colour &= ~(part_next & has_role(bits[at], "part"))
-    copied_after = linked & has_role(bits[at], "imitate_after") & ~is_thing_next
+    # "bronze glass topped table" is of bronze and of no bronze glass
+    colour &= ~(second_linked & has_role(bits[second], "fitted", "part"))
+    # "oak glazed cupboard", "pine painted chest": of furniture these are woods and no shades
+    cased = (
+        furniture | in_family(lexicon, things, head, stream.n_titles, "clocks-and-watches")[title]
+    )
+    worked_wood = woods & cased & lexicon.words_in(_WORKED)[stream.word[at]]
+    colour &= ~worked_wood
+    # "silver enamelled snuff box", "gold enamelled brooch" are of the metal
+    jewels = in_family(lexicon, things, head, stream.n_titles, *_JEWELS)[title]
+    colour &= ~(metals & jewels & lexicon.words_in(_ENAMELLED)[stream.word[at]])
+    copied_after = linked & has_role(bits[at], "imitate_after") & ~is_thing_next & ~worked_wood
     copied_before = context.previous_has(start, "imitate_before")
     one_back = np.maximum(start - 1, 0)
     neutral_before = context.linked[start] & has_role(context.ends[one_back], "neutral")
@@ -542,6 +571,15 @@ def _leads_to_head(context: Context, things: Things, thing: IntArray) -> BoolArr
     return np.where(thing >= 0, runs_on[np.maximum(thing, 0)], False)
 
 
+def _of_one_line(lexicon: Lexicon, things: Things, one: IntArray, other: IntArray) -> BoolArray:
+    """Whether one of two findings names a narrower kind of what the other names, or the same."""
+    if not len(things.start):
+        return np.zeros(len(one), dtype=bool)
+    above = lexicon.above("category")
+    a, b = things.concept[np.maximum(one, 0)], things.concept[np.maximum(other, 0)]
+    return (one >= 0) & (other >= 0) & ((a == b) | above[a, b] | above[b, a])
+
+
 _NAMED_FOR_MATERIAL = frozenset(
     ["brass", "brasses", "bronze", "copper", "pewter", "porcelain", "ivory"]
 )
@@ -550,9 +588,6 @@ _FRAMES = frozenset(["frame", "frames", "framed", "surround"])
 _CARRIED = (
     "scientific-instruments", "musical-instruments", "cameras-and-optics", "taxidermy", "cutlery",
     "jewellery",
-)  # fmt: skip
-_CASED_FOR_GOOD = (
-    "barometer", "metronome", "thermometer", "compass", "camera", "marine-chronometer",
 )  # fmt: skip
 _CASES = frozenset(["case", "cases", "cased", "casing"])
 _BINDINGS = frozenset(["bound", "binding", "bindings", "boards"])
@@ -567,6 +602,8 @@ _SURFACES = frozenset(
     {"glaze", "lustre-glaze", "overglaze-enamel", "moriage", "printed-textile", "print-technique"}
 )
 _MOUNTED = frozenset({"mounted"})
+_ENAMELLED = frozenset(["enamelled", "enameled", "enamel"])
+_WORKED = frozenset(["glazed", "painted"])
 _COPIES = frozenset(["reproduction", "repro", "replica", "copy"])
 _COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
 _WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "grain painted chest"
@@ -576,7 +613,8 @@ _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
 _HOLDER_WORDS = (
     "cabinet press chest cupboard box basket winder knife clip rack bin drawer case bag tray "
-    "stand holder store closet hutch maker cutter scissors shears tin roaster nip"
+    "stand holder store closet hutch maker cutter scissors shears tin roaster nip pitter "
+    "stoner peeler corer"
 )
 _HOLDERS = frozenset(
     form for word in _HOLDER_WORDS.split() for form in (word, word + "s", word + "es")
@@ -604,6 +642,8 @@ _CONTENTS = frozenset(
         "chestnut",
         "chestnuts",
         "rush",
+        "cherry",
+        "apple",
     ]
 )
 
