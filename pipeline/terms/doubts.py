@@ -117,7 +117,8 @@ def made_small(
     """ "Miniature silver chair": a sample, a toy or a trinket, and no piece of furniture."""
     small = lexicon.words_in(_SMALL)[stream.word] if len(stream) else np.zeros(0, dtype=bool)
     start = things.start[chosen]
-    said = np.zeros(len(chosen), dtype=bool)
+    apart = things.end[chosen] - start > things.size[chosen]  # "miniature silver chair"
+    said = apart & small[start] if len(stream) else np.zeros(len(chosen), dtype=bool)
     linked = np.ones(len(chosen), dtype=bool)
     for step in range(_BEFORE_A_NAME):
         at = np.maximum(start - step, 0)

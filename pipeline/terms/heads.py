@@ -32,6 +32,7 @@ from pipeline.terms.turned import (
     join_over_of,
     turn_inverted,
     turn_of,
+    turn_unnamed,
 )
 from pipeline.terms.wordforms import singular_forms
 
@@ -57,6 +58,7 @@ def read_things(
     if len(stream):
         turn_of(lexicon, stream, things)
     turn_inverted(lexicon, stream, things)
+    turn_unnamed(lexicon, stream, things)
     n = stream.n_titles
     if not len(things.start):
         reading = KindReading.nothing(n)

@@ -76,7 +76,11 @@ _PARTS = "parts-and-fittings"
 def join_interrupted(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
 ) -> None:
-    """Names whose words stand apart: `mantel Victorian clock`, `chest pine drawers`."""
+    """Names whose words stand apart: `mantel Victorian clock`, `chest pine drawers`.
+
+    Then also over stuffs that are the name of a trade too (`tea silver caddy`); such a word ends no
+    name (`wine Victorian glass`).
+    """
     n = len(stream)
     if not n:
         return
@@ -85,25 +89,41 @@ def join_interrupted(
     after_of[1:] = of_word[:-1] & ~stream.starts()[1:]
     counts = frozenset(p[0] for p in lexicon.phrases_of("count") if len(p) == 1)
     count = lexicon.words_in(counts)[stream.word]
-    skip = after_of & (context.is_number | count)
+    said = has_role(lexicon.roles, "neutral")
     for kind in ("material", "period"):
         if kind in lexicon.concept_of:
-            of_kind = (lexicon.concept_of[kind][found.phrase] >= 0) & ~found.within
-            of_kind &= lexicon.concept_of["category"][found.phrase] < 0
-            for step in range(int((found.end - found.start)[of_kind].max(initial=0))):
-                at = found.start[of_kind] + step
-                skip[at[at < found.end[of_kind]]] = True
-    neutral = has_role(lexicon.roles[found.phrase], "neutral")
-    neutral &= lexicon.concept_of["category"][found.phrase] < 0
-    for step in range(int((found.end - found.start)[neutral].max(initial=0))):
-        at = found.start[neutral] + step
-        skip[at[at < found.end[neutral]]] = True
-    kept = np.flatnonzero(~skip).astype(np.int32)
+            said = said | (lexicon.concept_of[kind] >= 0)
+    thing = lexicon.concept_of["category"] >= 0
+    over = said[found.phrase] & ~thing[found.phrase]
+    skip = after_of & (context.is_number | count)
+    skip |= _cells_of(found, over, n)
+    _join_over(lexicon, stream, things, skip, over_trades=False)
+    trade = said[found.phrase] & thing[found.phrase] & lexicon.weak("category")[found.phrase]
+    if trade.any():
+        _join_over(lexicon, stream, things, skip | _cells_of(found, trade, n), over_trades=True)
+
+
+def _cells_of(found: Found, rows: BoolArray, n_words: int) -> BoolArray:
+    """Words that belong to one of the chosen phrases."""
+    cells = np.zeros(n_words, dtype=bool)
+    start, end = found.start[rows], found.end[rows]
+    for step in range(int((end - start).max(initial=0))):
+        at = start + step
+        cells[at[at < end]] = True
+    return cells
+
+
+def _join_over(
+    lexicon: Lexicon, stream: TokenStream, things: Things, skip: BoolArray, *, over_trades: bool
+) -> None:
+    """Put names in place that are whole when some words are skipped."""
+    n = len(stream)
+    opens = np.zeros(n, dtype=bool)  # a gap opens: nothing is to be joined in other clauses
+    opens[1:] = skip[1:] & ~skip[:-1] & (stream.clause[1:] == stream.clause[:-1])
+    broken = np.zeros(int(stream.clause[-1]) + 1, dtype=bool)
+    broken[stream.clause[opens]] = True
+    kept = np.flatnonzero(~skip & broken[stream.clause]).astype(np.int32)
     if len(kept) < 2:
-        return
-    gap = np.zeros(len(kept), dtype=bool)
-    gap[1:] = np.diff(kept) > 1
-    if not gap.any():
         return
     clause = stream.clause[kept]
     joined = np.zeros(len(kept), dtype=bool)
@@ -114,13 +134,22 @@ def join_interrupted(
     wanted = (concept >= 0) & (length >= 2) & (past - first > length)
     # "table marble top" is a table with a marble top: the material is said of the part
     wanted &= ~(_parts(lexicon)[concept] & skip[np.maximum(past - 2, 0)])
+    kind_of_word = lexicon.memo("kinds of single words", lambda: _kinds_of_words(lexicon))
+    if over_trades:
+        # "desk brass lamp" is a lamp; "camera brass lens" is a camera with its lens
+        own, last = kind_of_word[stream.word[first]], kind_of_word[stream.word[past - 1]]
+        above = lexicon.above("category")
+        wanted &= (own < 0) | (last < 0) | above[concept, last]
     start, length, phrase, concept = (a[wanted] for a in (start, length, phrase, concept))
     first, past = first[wanted], past[wanted]
     if not len(first):
         return
-    # what already stands as a longer name is left alone
+    # what already stands as a longer name is left alone, but for "silver bowl" in "tea silver bowl"
     long_name = np.zeros(n, dtype=bool)
-    whole = things.size >= 2
+    telling = np.append(0, np.cumsum(~skip))
+    plain = kind_of_word[stream.word[things.end - 1]] == things.concept
+    plain &= telling[things.end] - telling[things.start] < 2
+    whole = (things.size >= 2) & ~plain
     for step in range(int(things.size[whole].max(initial=0))):
         at = things.start[whole] + step
         long_name[at[at < things.end[whole]]] = True
@@ -146,6 +175,16 @@ def join_interrupted(
         length[keep],
         phrase[keep],
     )
+
+
+def _kinds_of_words(lexicon: Lexicon) -> IntArray:
+    """Word number -> category that the word names by itself, -1 for none."""
+    kinds = np.full(lexicon.n_words, -1, dtype=np.int32)
+    for phrase in np.flatnonzero(lexicon.concept_of["category"] >= 0).tolist():
+        words = lexicon.phrases[phrase]
+        if len(words) == 1:
+            kinds[lexicon.words[words[0]]] = lexicon.concept_of["category"][phrase]
+    return kinds
 
 
 def _parts(lexicon: Lexicon) -> BoolArray:
@@ -315,6 +354,48 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
             rows = rows[~pool.done[head[rows]]]
             pool.try_size(head[rows], begin[rows].astype(np.int32), size, last_word_only=True)
     pool.finish()
+
+
+def turn_unnamed(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+    """ "Rack, magazine", "Pin, hat": a heading of one word that names nothing by itself.
+
+    With the short clause behind it, put before it, it has to be a whole name.
+    """
+    n = len(stream)
+    if not n:
+        return
+    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1)).astype(np.int32)
+    clause_past = np.append(clause_first[1:], n).astype(np.int32)
+    opens = stream.starts()[clause_first]
+    second = np.append(~opens[1:], False)  # the clause behind belongs to the title
+    named = np.zeros(n, dtype=bool)
+    named[things.start] = True
+    single = opens & second & (clause_past - clause_first == 1) & ~named[clause_first]
+    number = np.flatnonzero(single)
+    for size in range(1, _MOST_TURNED):
+        at = number[clause_past[number + 1] - clause_first[number + 1] == size]
+        if not len(at):
+            continue
+        width = size + 1
+        block = np.zeros((len(at), width), dtype=np.int32)
+        for step in range(size):
+            block[:, step] = stream.word[clause_first[at + 1] + step]
+        block[:, size] = stream.word[clause_first[at]]
+        joined = np.ones(block.size, dtype=bool)
+        joined[::width] = False
+        start, length, phrase = walk(lexicon, block.ravel(), joined)
+        fits = (start % width == 0) & (length == width)
+        fits &= lexicon.concept_of["category"][phrase] >= 0
+        head, phrase = clause_first[at[start[fits] // width]], phrase[fits]
+        score = np.minimum(TURNED, lexicon.score_of["category"][phrase])
+        things.replace(
+            head,
+            head + 1,
+            lexicon.concept_of["category"][phrase],
+            np.minimum(score, stream.score[head]),
+            np.ones(len(head), dtype=np.int32),
+            phrase,
+        )
 
 
 class _Turned:

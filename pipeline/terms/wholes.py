@@ -387,7 +387,8 @@ def _places(
     depicting = below(lexicon, "print-technique") | below(lexicon, "painting-medium")
     depicting |= below(lexicon, "photograph")
     depicting = depicting[lexicon.concept_of["material"][found.phrase[rows]]]
-    place[inside & ~pictures[title] & depicting] = NOTHING  # "photograph frame"
+    # "photograph frame", "photograph silver frame"
+    place[(inside | in_head) & ~pictures[title] & depicting] = NOTHING
     framed = lexicon.words_in(_FRAMES)[stream.word[at]]
     place[pictures[title] & (place == BODY) & framed] = PART
     # an instrument lies in its case and a stuffed bird stands in one; a barometer's is its body

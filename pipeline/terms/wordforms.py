@@ -191,7 +191,9 @@ def _number_forms(phrase: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
         word = phrase[index]
         if len(phrase) == 1 and word in _NOT_ALONE:
             continue
-        for other in (*plural_forms(word), *singular_forms(word)):
+        # nobody writes "pair of boot", and it would take the boot from boot racks
+        others = () if phrase[0] == "pair" else singular_forms(word)
+        for other in (*plural_forms(word), *others):
             yield (*phrase[:index], other, *phrase[index + 1 :])
     if len(phrase) == 2:  # "chest drawers" is also written "drawers chest", "drawer chest"
         for other in singular_forms(phrase[0]):

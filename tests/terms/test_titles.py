@@ -530,6 +530,49 @@ def test_words_that_name_a_substance_and_words_that_only_sound_so(
 
 
 @pytest.mark.parametrize(
+    ("title", "kind"),
+    [
+        ("Rack, magazine", "magazine-rack"),
+        ("Pin, hat, silver", "hat-pin"),
+        ("Lens, camera", "camera-lens"),
+        ("Tea silver caddy", "tea-caddy"),
+        ("Desk brass lamp", "desk-lamp"),
+        ("Wine Victorian glass", "wine-glass"),
+        ("Pair of boot racks", "boot-rack"),
+        # the second name is what the first one has
+        ("Half plate camera brass lens", "camera"),
+    ],
+)
+def test_names_whose_words_stand_apart(title: str, kind: str) -> None:
+    assert accepted(title, "category") == kind
+
+
+@pytest.mark.parametrize(
+    ("title", "material"),
+    [
+        ("Gate leg oak table", "oak"),
+        ("Ladder back ash chair", "ash"),
+        ("Oak glazed corner cupboard", "oak"),
+        ("Oak hand-carved chest of drawers", "oak"),
+        ("Elm rail back chair", "elm"),
+        ("Silver bracket footed salver", "silver"),
+        ("Silver footed bowl", "silver"),
+        ("Silk four panel screen", "silk"),
+        ("Silver enamelled snuff box", "silver"),
+        ("Baluster silver tankard", "silver"),
+        ("Ring, stamped silver", "silver"),
+        ("Bronze glass topped table", "bronze"),
+        # of a part alone
+        ("Brass handled basket", None),
+        ("Cane, gold filled handle", None),
+        ("Tabriz carpet, ivory field", None),
+    ],
+)
+def test_words_of_form_between_a_stuff_and_its_thing(title: str, material: str | None) -> None:
+    assert accepted(title, "material") == material
+
+
+@pytest.mark.parametrize(
     ("text", "material"),
     [
         ("Feathers, silk", "feather"),
