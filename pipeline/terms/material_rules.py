@@ -248,7 +248,17 @@ class Trade:
         ends = np.zeros(len(self._stream) + 1, dtype=bool)
         ends[self.rows.end[arts[self.rows.concept]]] = True
         on = (self._opener > 0) & self._words(frozenset({"on", "over"}))[self._stream.word[opener]]
-        ground = below(self._lexicon, "wood", "copper", "brass", "bronze", "iron", "steel")
+        ground = below(
+            self._lexicon,
+            "wood",
+            "copper",
+            "copper-alloy",
+            "gilt-metal",
+            "brass",
+            "bronze",
+            "iron",
+            "steel",
+        )
         place[on & ends[opener] & ground[self.rows.concept] & (place == WHOLE)] = PART
         # "bear in wool jumper": what a toy wears
         toys = self._family("toys-and-games") & by_in

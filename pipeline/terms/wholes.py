@@ -350,6 +350,12 @@ def _places(
     not_head &= (head_start[title] >= 0) & (start > head_start[title])
     not_head &= ~_of_one_line(lexicon, things, next_thing, head[title])
     place[not_head & (place == WHOLE)] = PART
+    # "pewter lidded stoneware tankard": the pewter is the lid's
+    plain = np.flatnonzero(~found.within[rows] & (covering[start] >= 0))
+    of_stuff = np.zeros(len(things.start) + 1, dtype=bool)
+    of_stuff[covering[start[plain]]] = True
+    lids = linked & has_role(bits[at], "fitted") & is_thing_next & of_stuff[next_thing]
+    place[lids & (place == WHOLE)] = PART
     inside = found.within[rows]
     in_head = (start >= head_start[title]) & (end <= head_end[title])
     place[inside & in_head] = WHOLE
@@ -444,7 +450,7 @@ def _places(
     colour = has_role(roles, "colour_word") & linked & has_role(bits[at], "colour_follow")
     colour &= ~(part_next & has_role(bits[at], "part"))
     # "bronze glass topped table" is of bronze and of no bronze glass
-    colour &= ~(second_linked & has_role(bits[second], "fitted", "part"))
+    colour &= ~(opens_material[at] & second_linked & has_role(bits[second], "fitted", "part"))
     # "oak glazed cupboard", "pine painted chest": of furniture these are woods and no shades
     cased = (
         furniture | in_family(lexicon, things, head, stream.n_titles, "clocks-and-watches")[title]
