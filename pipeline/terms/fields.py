@@ -52,6 +52,8 @@ _TECHNIQUE = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 _ON = re.compile(r"\bon\b", re.IGNORECASE)
+_COMMAS = re.compile(r"[,;]")
+_ANDS = re.compile(r"[,;/&]|\band\b", re.IGNORECASE)
 _LONGEST_PART = 3  # words of one of several kinds that a value lists
 # two kinds and no more, in a whole value or in the last step of a path
 _PAIR = re.compile(r"(?:^|>)\s*([\w' -]+?)\s*(?:&|\+|\band\b)\s*([\w' -]+?)\s*$")
@@ -198,6 +200,8 @@ class FieldReader:
         words = tuple(name.split())
         phrase = self._lexicon.phrase_numbers.get(words)
         reading = self._readings.get(phrase) if phrase is not None else None
+        if self._kind == "material" and self._lists_substances(text, _COMMAS):
+            return None  # "lead, crystal" is no lead crystal
         if own is not None and (
             reading is None or not reading.others or reading.score >= self._settings.accept_score
         ):
@@ -205,24 +209,26 @@ class FieldReader:
         if reading is not None:
             return self._of_label(reading)
         turned = self._by_words.get(" ".join(sorted(words))) if len(words) > 1 else None
-        if self._kind == "material" and turned is not None and self._lists_substances(text):
-            turned = None  # "glass, lead" is no lead glass
+        if self._kind == "material" and turned is not None and self._lists_substances(text, _ANDS):
+            turned = None  # "silk and wool" is silk, "wool and silk" wool
         if turned is not None:
             return FieldReading(self._ids[turned], (), WORD_ORDER, WORD_ORDER, LABEL, ACCEPTED)
         return None
 
-    def _lists_substances(self, text: str) -> bool:
+    def _lists_substances(self, text: str, between: re.Pattern[str]) -> bool:
         """Whether every part of a text between commas names a substance of its own."""
+        if between.search(text) is None:
+            return False
         aspects = {
             c.id: c.extra.get("aspect") for c in self._lexicon.vocabulary.concepts("material")
         }
-        parts = [normalise_label(part) for part in re.split(r"[,;/]", text)]
-        if len(parts) < 2:
-            return False
-        for part in parts:
+        for part in map(normalise_label, between.split(text)):
             phrase = self._lexicon.phrase_numbers.get(tuple(part.split()))
             reading = self._readings.get(phrase) if phrase is not None else None
-            if reading is None or aspects[self._ids[reading.concept]] != "material":
+            if reading is None:
+                return False
+            concept_id = self._ids[reading.concept]
+            if aspects[concept_id] != "material" and concept_id != "enamel":
                 return False
         return True
 

@@ -416,9 +416,9 @@ class Trade:
         place[worked & self._family("tools", "kitchen-and-household", "cutlery")] = NOTHING
         # a cane is carried, and no rattan is said
         canes = self._words(frozenset({"cane", "canes"}))[self._stream.word[self.rows.start]]
-        place[canes & (self.rows.end - self.rows.start == 1) & self._family("walking-stick")] = (
-            NOTHING
-        )
+        canes &= (self.rows.end - self.rows.start == 1) & self._family("walking-stick")
+        if self._lexicon.field_kind != "material":
+            place[canes] = NOTHING
         horns = self._words(frozenset({"horn"}))[self._stream.word[self.rows.start]]
         place[horns & self._family("gramophone", "car-horn")] = NOTHING
 
@@ -459,6 +459,8 @@ class Trade:
         start = self._things.start[np.maximum(head, 0)] if len(self._things.start) else head
         zone = self._context.zone[np.maximum(start, 0)]
         doubt |= named & (zone != MAIN) & (self._zone != MAIN)
+        # "a portrait in watercolour" is said of the picture
+        doubt &= ~below(self._lexicon, "painting-medium")[rows.concept]
         # "engraved" of a goblet is no print
         prints = below(self._lexicon, "print-technique")[rows.concept]
         doubt |= prints & self._family(*_HARD_VESSELS)

@@ -124,8 +124,8 @@ def settle(
     """Longest first, no word twice; of two equally long the later, whose head is nearer.
 
     A material stands where the later would leave a word that means nothing by itself: `famille
-    rose` and a bowl, no `famille` and a rose bowl. A thing stands before a word on the lot: `cigar
-    box`, lot.
+    rose` and a bowl, no `famille` and a rose bowl. A thing or a period stands before a word on the
+    lot or the attribution: `cigar box`, lot; `Gothic Revival`, style.
     """
     # a name that is a material's too ("silver plate") holds no material inside
     thing = (lexicon.concept_of["category"] >= 0) & (lexicon.concept_of["material"] < 0)
@@ -134,9 +134,11 @@ def settle(
     for kind in _INSIDE_CATEGORY:
         if kind in lexicon.concept_of:
             inside |= lexicon.concept_of[kind] >= 0
-    marker = np.zeros(len(lexicon.phrases), dtype=bool)
-    if "marker" in lexicon.concept_of:
-        marker = (lexicon.concept_of["marker"] >= 0) & ~thing
+    naming, telling = thing.copy(), np.zeros(len(lexicon.phrases), dtype=bool)
+    for kind, of_kind in lexicon.concept_of.items():
+        naming |= (of_kind >= 0) & (kind == "period")
+        telling |= (of_kind >= 0) & (kind in ("marker", "attribution"))
+    telling &= ~naming
     # "painted pine" is a finish and names the wood under it
     coat = lexicon.is_coat
     bare = lexicon.concept_of["material"] >= 0
@@ -182,10 +184,8 @@ def settle(
         free &= ~inner | (named[cells].all(axis=1) & inside[phrase[chosen]])
         chosen, inner = chosen[free], inner[free]
         if size > 1:
-            of_lot = marker[phrase[chosen]]
-            keep = _later_first(
-                start[chosen], size, alone, bare[phrase[chosen]], thing[phrase[chosen]], of_lot
-            )
+            of_name, of_word = naming[phrase[chosen]], telling[phrase[chosen]]
+            keep = _later_first(start[chosen], size, alone, bare[phrase[chosen]], of_name, of_word)
             chosen, inner = chosen[keep], inner[keep]
         kept.append(chosen)
         kept_within.append(inner)
@@ -301,16 +301,16 @@ def _later_first(
     size: int,
     alone: BoolArray,
     stuff: BoolArray,
-    thing: BoolArray,
-    of_lot: BoolArray,
+    naming: BoolArray,
+    telling: BoolArray,
 ) -> BoolArray:
     """Which of equally long phrases stand when overlapping ones give way to the last.
 
     Args:
         alone: of each word, whether it is a phrase by itself.
         stuff: of each phrase, whether it names a material.
-        thing: whether it names a kind of thing.
-        of_lot: whether it tells of the lot.
+        naming: whether it names a kind of thing or a period.
+        telling: whether it tells of the lot or of the attribution.
     """
     order = np.argsort(start, kind="stable")
     ordered = start[order]
@@ -331,7 +331,7 @@ def _later_first(
             beyond = alone[ordered[index] + size : ordered[right] + size]
             material = bool(stuff[order[index]]) and not stuff[order[right]]
             stands = material and not left_over.all()
-            stands |= bool(thing[order[index]]) and bool(of_lot[order[right]])
+            stands |= bool(naming[order[index]]) and bool(telling[order[right]])
             if stands and right == index + 1 and beyond.all():
                 kept_ordered[right] = False
                 last_kept = int(index)

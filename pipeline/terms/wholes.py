@@ -101,6 +101,14 @@ def read_materials(
     copy = lexicon.words_in(_COPIES)[stream.word[past]] & context.linked[past] & (end <= past)
     rank[copy & (place < PART)] = -3
     denying = lexicon.phrases_where("not this", lambda words: words[0] == "not")
+    if lexicon.field_kind == "material":
+        # "enamel, gold", "lace; silk": what a museum's text names first, where it stands alone
+        arts = below(lexicon, "enamel", "lace", "damask", "brocade")
+        opens = np.append(True, title[1:] != title[:-1])
+        past = np.minimum(end, len(stream) - 1)
+        ends = (end >= len(stream)) | (stream.clause[past] != stream.clause[end - 1])
+        ends |= context.next_has(end, "conjunction")
+        rank[opens & ends & arts[concept]] = 0
     rank[denying[phrase] | _only(lexicon, "veneer")[concept]] = 61  # "veneered with walnut"
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
     works = _works(lexicon)[concept] & (place < PART)

@@ -579,6 +579,12 @@ def test_words_of_form_between_a_stuff_and_its_thing(title: str, material: str |
         ("Lacquer, gold", "lacquer"),
         ("Cloisonné enamel on copper", "cloisonne"),
         ("Tin-enameled earthenware", "tin-glazed-earthenware"),
+        ("Champlevé enamel on gilt copper", "champleve"),
+        ("Enamel, gold", "enamel"),
+        # no name reaches over a comma, and "and" has an order
+        ("Lead, crystal", "lead"),
+        ("Gold; shell", "gold"),
+        ("Silk and wool", "silk"),
     ],
 )
 def test_what_a_museum_names_first(text: str, material: str) -> None:
@@ -588,8 +594,21 @@ def test_what_a_museum_names_first(text: str, material: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("title", "period"),
+    [
+        ("Gothic Revival style oak chair", "gothic-revival"),
+        ("Oak chair in the Rococo Revival style", "rococo-revival"),
+        ("Gothic style oak chair", "gothic"),
+    ],
+)
+def test_a_revival_has_a_style_of_its_own(title: str, period: str) -> None:
+    assert (read(title)["period_id"], read(title)["attribution"]) == (period, "style")
+
+
+@pytest.mark.parametrize(
     ("title", "status"),
     [
+        ("Assorted plate including cutlery, entrée dishes and a tray", "review"),
         ("Kettle and saw", "review"),
         ("Inkwell and a hammer", "review"),
         ("Vase and stand", "accepted"),
