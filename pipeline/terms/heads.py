@@ -23,7 +23,7 @@ from pipeline.terms.doubts import (
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
-from pipeline.terms.several import PARTS, of_one_rank
+from pipeline.terms.several import of_one_rank
 from pipeline.terms.tokens import CLAUSE, TokenStream
 from pipeline.terms.turned import (
     Things,
@@ -281,7 +281,7 @@ def _adjectives(
         return either
     named = usable & (zone == MAIN) & ~either & ~shape
     part = below(lexicon, "parts-and-fittings")[things.concept]
-    part |= lexicon.words_in(PARTS)[stream.word[things.end - 1]]
+    part |= lexicon.words_in(_HAS)[stream.word[things.end - 1]]
     before = np.zeros(len(either), dtype=bool)
     for told, heads in ((either, named), (shape, named & ~part)):
         last = np.full(int(stream.clause[-1]) + 1, -1, dtype=np.int32)
@@ -295,6 +295,7 @@ _SHAPES = frozenset(
      "urn", "bucket", "lantern", "drum", "cannon", "lyre", "harp", "horseshoe", "shield", "sabre",
      "basket", "helmet", "boat", "mask", "cherub", "serpent", "anchor", "fan", "bottle"]
 )  # fmt: skip
+_HAS = frozenset(["stand", "lid", "cover", "base", "case", "key", "tray", "liner", "stopper"])
 _FRAMES = frozenset(["frame", "frames"])
 _SHORTEST_PARTICIPLE = 4  # letters; "bed", "shed", "sled"
 _SAID_OF_A_PIECE = ("parts-and-fittings", "column", "camera-lens", "glass-eye")
@@ -315,9 +316,13 @@ def _described_by_part(
     names = lexicon.memo("words that are kinds", lambda: _words_of_kinds(lexicon))
     own = ~names[stream.word[things.start]] | below(lexicon, _SAID_OF_ANY_PIECE)[concept]
     described[:-1] = part[1:] & (things.size[1:] > 1) & own[1:] & ~part[:-1]
-    described[:-1] |= _opened_by_adjective(lexicon, stream, things)[1:] & unlike(
-        lexicon, concept[:-1], concept[1:]
-    )
+    # "photograph silver frame" is a frame, "mirror oak frame" a mirror
+    shown = below(lexicon, _PICTURES, "document")[concept[:-1]]
+    frame = lexicon.words_in(_FRAMES)[stream.word[things.end - 1]][1:]
+    adjective = _opened_by_adjective(lexicon, stream, things)[1:]
+    form = lexicon.words_in(_SHAPES)[stream.word[things.start]] & (things.size == 1)
+    adjective &= ~form[:-1]  # "baluster pine cupboard"
+    described[:-1] |= adjective & ~(shown & frame) & unlike(lexicon, concept[:-1], concept[1:])
     worked = below(lexicon, *_SAID_OF_TEXTILES)[concept]
     described[:-1] |= worked[1:] & ~worked[:-1] & below(lexicon, "textiles-and-rugs")[concept[:-1]]
     return described
@@ -327,11 +332,11 @@ def _opened_by_adjective(lexicon: Lexicon, stream: TokenStream, things: Things) 
     """Names of several words that open with a stuff or a participle: they close no longer name.
 
     "Field glasses leather case", "pipe carved head": nobody builds a name so, while "leather field
-    glasses case" is a case. A frame is what it holds, whatever it is of.
+    glasses case" is a case.
     """
     adjective = lexicon.memo("adjectives of names", lambda: _adjectives_of_names(lexicon))
-    frame = lexicon.words_in(_FRAMES)[stream.word[things.end - 1]]
-    return adjective[stream.word[things.start]] & (things.size > 1) & ~frame
+    flags: BoolArray = adjective[stream.word[things.start]] & (things.size > 1)
+    return flags
 
 
 def _adjectives_of_names(lexicon: Lexicon) -> BoolArray:

@@ -135,9 +135,11 @@ def _join_over(
     # "table marble top" is a table with a marble top: the material is said of the part
     wanted &= ~(_parts(lexicon)[concept] & skip[np.maximum(past - 2, 0)])
     kind_of_word = lexicon.memo("kinds of single words", lambda: _kinds_of_words(lexicon))
+    own, last = kind_of_word[stream.word[first]], kind_of_word[stream.word[past - 1]]
+    # "mirror oak frame" is a mirror in its frame
+    wanted &= (own < 0) | ~lexicon.below("category", "picture-frame")[concept]
     if over_trades:
         # "desk brass lamp" is a lamp; "camera brass lens" is a camera with its lens
-        own, last = kind_of_word[stream.word[first]], kind_of_word[stream.word[past - 1]]
         above = lexicon.above("category")
         wanted &= (own < 0) | (last < 0) | above[concept, last]
     start, length, phrase, concept = (a[wanted] for a in (start, length, phrase, concept))
