@@ -434,7 +434,9 @@ class Trade:
         on_books &= ~self._next(_BINDING_WORDS)
         pictures = below(self._lexicon, "metal", "wood", "stone")
         pictures &= aspects_of(self._lexicon) == MATERIAL
-        on_pictures = pictures[self.rows.concept] & self._family("prints-and-paintings", "map")
+        on_pictures = pictures[self.rows.concept] & self._family(
+            "prints-and-paintings", "map", "wallpaper"
+        )
         on_pictures &= ~self._family("advertising-sign")
         records = hard & ~below(self._lexicon, "wax")
         records |= below(self._lexicon, "rubber")

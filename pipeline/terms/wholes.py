@@ -109,6 +109,11 @@ def read_materials(
         ends = (end >= len(stream)) | (stream.clause[past] != stream.clause[end - 1])
         ends |= context.next_has(end, "conjunction")
         rank[opens & ends & arts[concept]] = 0
+    # "enamelled and gilded glass", "earthenware, enamelled": painted on, and no piece of enamel
+    fired = np.zeros(stream.n_titles, dtype=bool)
+    fired[title[below(lexicon, "glass", "ceramic")[concept] & (place < PART)]] = True
+    worn = in_family(lexicon, things, head, stream.n_titles, "jewellery")
+    rank[_only(lexicon, "enamel")[concept] & (fired & ~worn)[title]] = 63
     rank[denying[phrase] | _only(lexicon, "veneer")[concept]] = 61  # "veneered with walnut"
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
     works = _works(lexicon)[concept] & (place < PART)

@@ -539,6 +539,12 @@ def test_words_that_name_a_substance_and_words_that_only_sound_so(
         ("Desk brass lamp", "desk-lamp"),
         ("Wine Victorian glass", "wine-glass"),
         ("Pair of boot racks", "boot-rack"),
+        # its cover, its stopper and its stand are a name's own
+        ("Ginger jar and cover", "ginger-jar"),
+        ("Posset pot and cover", "posset-pot"),
+        ("Scent bottle and stopper", "scent-bottle"),
+        ("Display cabinet on stand", "display-cabinet"),
+        ("Campaign chest of drawers", "campaign-chest"),
         # the second name is what the first one has
         ("Half plate camera brass lens", "camera"),
     ],
@@ -562,6 +568,8 @@ def test_names_whose_words_stand_apart(title: str, kind: str) -> None:
         ("Baluster silver tankard", "silver"),
         ("Ring, stamped silver", "silver"),
         ("Bronze glass topped table", "bronze"),
+        ("Mosque lamp, enamelled and gilded glass", "enamelled-glass"),
+        ("A portrait in watercolour", "watercolour"),
         # of a part alone
         ("Brass handled basket", None),
         ("Cane, gold filled handle", None),
@@ -623,6 +631,7 @@ def test_an_unlike_thing_after_and_makes_a_lot(title: str, status: str) -> None:
     ("title", "faults"),
     [
         ("Crock, bird decoration chip on rim", {"chips"}),
+        ("Screen, six-fold, lacquer", set()),
         ("Enamel decoration chipped", {"paint-loss"}),
         ("Student lamp, green cased shade", set()),
         ("Camera, cased", {"boxed"}),
