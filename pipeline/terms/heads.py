@@ -342,7 +342,11 @@ def _opened_by_adjective(lexicon: Lexicon, stream: TokenStream, things: Things) 
 def _adjectives_of_names(lexicon: Lexicon) -> BoolArray:
     """Word number -> whether it is a material or a participle and names no kind by itself."""
     flags = np.zeros(lexicon.n_words, dtype=bool)
-    stuffs = lexicon.concept_of["material"] >= 0 if "material" in lexicon.concept_of else ()
+    stuffs = np.zeros(len(lexicon.phrases), dtype=bool)
+    if "material" in lexicon.concept_of:
+        stuffs |= lexicon.concept_of["material"] >= 0
+    # a photograph and a cane are things first
+    stuffs &= (lexicon.concept_of["category"] < 0) | lexicon.weak("category")
     for phrase in np.flatnonzero(stuffs):
         words = lexicon.phrases[int(phrase)]
         if len(words) == 1:
