@@ -313,7 +313,7 @@ def _described_by_part(
     """
     described = np.zeros(len(concept), dtype=bool)
     part = below(lexicon, *_SAID_OF_A_PIECE)[concept]
-    names = lexicon.memo("words that are kinds", lambda: _words_of_kinds(lexicon))
+    names = _kind_words(lexicon)
     own = ~names[stream.word[things.start]] | below(lexicon, _SAID_OF_ANY_PIECE)[concept]
     described[:-1] = part[1:] & (things.size[1:] > 1) & own[1:] & ~part[:-1]
     # "photograph silver frame" is a frame, "mirror oak frame" a mirror
@@ -334,7 +334,8 @@ def _opened_by_adjective(lexicon: Lexicon, stream: TokenStream, things: Things) 
     "Field glasses leather case", "pipe carved head": nobody builds a name so, while "leather field
     glasses case" is a case.
     """
-    adjective = lexicon.memo("adjectives of names", lambda: _adjectives_of_names(lexicon))
+    key = f"adjectives of names in {lexicon.field_kind or 'titles'}"
+    adjective = lexicon.memo(key, lambda: _adjectives_of_names(lexicon))
     flags: BoolArray = adjective[stream.word[things.start]] & (things.size > 1)
     return flags
 
@@ -353,7 +354,7 @@ def _adjectives_of_names(lexicon: Lexicon) -> BoolArray:
             flags[lexicon.words[words[0]]] = True
     for word, number in lexicon.words.items():
         flags[number] |= word.endswith("ed") and len(word) > _SHORTEST_PARTICIPLE
-    return flags & ~lexicon.memo("words that are kinds", lambda: _words_of_kinds(lexicon))
+    return flags & ~_kind_words(lexicon)
 
 
 def _before_a_part_of(lexicon: Lexicon, context: Context, things: Things) -> BoolArray:
@@ -370,6 +371,12 @@ def _before_a_part_of(lexicon: Lexicon, context: Context, things: Things) -> Boo
     before = np.zeros(len(of_part), dtype=bool)
     before[:-1] = of_part[1:]
     return before
+
+
+def _kind_words(lexicon: Lexicon) -> BoolArray:
+    key = f"words that are kinds in {lexicon.field_kind or 'titles'}"
+    flags: BoolArray = lexicon.memo(key, lambda: _words_of_kinds(lexicon))
+    return flags
 
 
 def _words_of_kinds(lexicon: Lexicon) -> BoolArray:

@@ -404,7 +404,7 @@ class Trade:
                     seems[number] = lexicon.concept_of["material"][plain]
             return seems
 
-        return lexicon.memo("seems", make)
+        return lexicon.memo(f"seems in {lexicon.field_kind or 'titles'}", make)
 
     def _wares(self, place: Places) -> None:
         place[self._next(_WARES) & (place < NOTHING)] = NOTHING

@@ -138,7 +138,10 @@ def settle(
     for kind, of_kind in lexicon.concept_of.items():
         naming |= (of_kind >= 0) & (kind == "period")
         telling |= (of_kind >= 0) & (kind in ("marker", "attribution"))
-    telling &= ~naming
+    # what is "only" or "empty" tells of more than the lot: "clock case only"
+    telling &= ~naming & ~lexicon.phrases_where(
+        "only", lambda words: "only" in words or "empty" in words
+    )
     # "painted pine" is a finish and names the wood under it
     coat = lexicon.is_coat
     bare = lexicon.concept_of["material"] >= 0

@@ -205,6 +205,7 @@ def _weak_after_and(
     closes = (end >= len(stream)) | (stream.clause[past] != stream.clause[end - 1])
     other = lexicon.words_in(PARTS | GOES_WITH)[stream.word[start]]
     other |= lexicon.concept_of["material"][weak.phrase] >= 0
+    other |= below(lexicon, "parts-and-fittings")[weak.concept]  # "clocks and spares"
     own = (context.zone[start] == MAIN) | (context.opener[start] == two_before)
     rows = np.flatnonzero(opened & closes & ~other & (held >= 0) & own)
     rows = rows[unlike_family(lexicon, weak.concept[rows], concept[held[rows]])]

@@ -134,7 +134,8 @@ def _join_over(
     wanted = (concept >= 0) & (length >= 2) & (past - first > length)
     # "table marble top" is a table with a marble top: the material is said of the part
     wanted &= ~(_parts(lexicon)[concept] & skip[np.maximum(past - 2, 0)])
-    kind_of_word = lexicon.memo("kinds of single words", lambda: _kinds_of_words(lexicon))
+    key = f"kinds of single words in {lexicon.field_kind or 'titles'}"
+    kind_of_word = lexicon.memo(key, lambda: _kinds_of_words(lexicon))
     own, last = kind_of_word[stream.word[first]], kind_of_word[stream.word[past - 1]]
     # "mirror oak frame" is a mirror in its frame
     wanted &= (own < 0) | ~lexicon.below("category", "picture-frame")[concept]
