@@ -10,6 +10,13 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, PURPOSE, Context
+from pipeline.terms.describing import (
+    PICTURES,
+    adjectives,
+    before_a_part_of,
+    described_by_part,
+    only_mentioned,
+)
 from pipeline.terms.doubts import (
     after_unknown_name,
     below,
@@ -18,7 +25,6 @@ from pipeline.terms.doubts import (
     of_a_list_begun,
     of_another_family,
     only_a_part,
-    unlike,
 )
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
@@ -75,7 +81,7 @@ def read_things(
     says_which = np.zeros(len(start), dtype=bool)
     says_which[:-1] = follows[:-1] & above[concept[:-1], concept[1:]]
     described = follows & ~by_scale & ~says_which
-    described &= _described_by_part(lexicon, stream, things, concept) | _before_a_part_of(
+    described &= described_by_part(lexicon, stream, things, concept) | before_a_part_of(
         lexicon, context, things
     )
     modifier = follows & ~by_scale & ~says_which & ~described
@@ -91,7 +97,7 @@ def read_things(
     plural = lexicon.memo("plurals", lambda: _plurals(lexicon))[stream.word[end - 1]]
     listed = follows & plural & ~by_scale & ~says_which
     usable = ~denied & ~replaced & ~modifier
-    usable &= ~_adjectives(lexicon, stream, context, things, zone, usable)
+    usable &= ~adjectives(lexicon, stream, context, things, zone, usable)
     lost = changed | copied | likeness
     rank = zone.astype(np.int32) * 4 + lost * 2
     rows = np.flatnonzero(usable)
@@ -106,7 +112,7 @@ def read_things(
     best = _narrower_nearby(lexicon, concept, title, rank, rows, best)
     bare_chest = _chests_with_drawers(lexicon, stream, things, concept, best)
     chosen = best[best >= 0]
-    aside = lost | _only_mentioned(lexicon, stream, context, things, best[title])
+    aside = lost | only_mentioned(lexicon, stream, context, things, best[title])
     conflict = _rivals(lexicon, stream, concept, start, zone, rows, title, best, aside)
 
     reading = KindReading.nothing(n)
@@ -254,144 +260,6 @@ def _chests_with_drawers(
     return open_titles
 
 
-def _adjectives(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    context: Context,
-    things: Things,
-    zone: npt.NDArray[np.uint8],
-    usable: BoolArray,
-) -> BoolArray:
-    """Single words that name a material, a people or a form too, before a thing of the clause.
-
-    "Ottoman silver belt buckle" is no footstool, "walnut and cane high back chair" no stick and
-    "pillar ogee mirror" no column.
-    """
-    double = np.zeros(len(lexicon.phrases), dtype=bool)
-    for kind in ("material", "period"):
-        if kind in lexicon.concept_of:
-            double |= lexicon.concept_of[kind] >= 0
-    known = things.phrase >= 0
-    either = known & (things.size == 1) & (zone == MAIN)
-    either &= ~below(lexicon, _PICTURES)[things.concept]  # a work is named for its technique
-    either[known] &= double[things.phrase[known]]
-    shape = lexicon.words_in(_SHAPES)[stream.word[things.start]] & (things.size == 1)
-    shape &= known & (zone == MAIN) & ~context.next_has(things.end, "conjunction", "with")
-    if not (either | shape).any():
-        return either
-    named = usable & (zone == MAIN) & ~either & ~shape
-    part = below(lexicon, "parts-and-fittings")[things.concept]
-    part |= lexicon.words_in(_HAS)[stream.word[things.end - 1]]
-    before = np.zeros(len(either), dtype=bool)
-    for told, heads in ((either, named), (shape, named & ~part)):
-        last = np.full(int(stream.clause[-1]) + 1, -1, dtype=np.int32)
-        np.maximum.at(last, stream.clause[things.start[heads]], things.start[heads])
-        before |= told & (last[stream.clause[things.start]] > things.start)
-    return before
-
-
-_SHAPES = frozenset(
-    ["pillar", "pedestal", "column", "beehive", "baluster", "trumpet", "tripod", "bell", "barrel",
-     "urn", "bucket", "lantern", "drum", "cannon", "lyre", "harp", "horseshoe", "shield", "sabre",
-     "basket", "helmet", "boat", "mask", "cherub", "serpent", "anchor", "fan", "bottle"]
-)  # fmt: skip
-_HAS = frozenset(["stand", "lid", "cover", "base", "case", "key", "tray", "liner", "stopper"])
-_FRAMES = frozenset(["frame", "frames"])
-_SHORTEST_PARTICIPLE = 4  # letters; "bed", "shed", "sled"
-_SAID_OF_A_PIECE = ("parts-and-fittings", "column", "camera-lens", "glass-eye")
-_SAID_OF_TEXTILES = ("embroidery", "lace")  # "tablecloth cross stitch", "lawn dress lace"
-_SAID_OF_ANY_PIECE = "table-top"  # "gramophone table top"
-
-
-def _described_by_part(
-    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray
-) -> BoolArray:
-    """Findings before the name of a part that has a word of its own.
-
-    "Bracket clock fusee movement", "mantel clock marble columns": said of the clock, while a
-    "carriage clock movement" is a movement.
-    """
-    described = np.zeros(len(concept), dtype=bool)
-    part = below(lexicon, *_SAID_OF_A_PIECE)[concept]
-    names = _kind_words(lexicon)
-    own = ~names[stream.word[things.start]] | below(lexicon, _SAID_OF_ANY_PIECE)[concept]
-    described[:-1] = part[1:] & (things.size[1:] > 1) & own[1:] & ~part[:-1]
-    # "photograph silver frame" is a frame, "mirror oak frame" a mirror
-    shown = below(lexicon, _PICTURES, "document")[concept[:-1]]
-    frame = lexicon.words_in(_FRAMES)[stream.word[things.end - 1]][1:]
-    adjective = _opened_by_adjective(lexicon, stream, things)[1:]
-    form = lexicon.words_in(_SHAPES)[stream.word[things.start]] & (things.size == 1)
-    adjective &= ~form[:-1]  # "baluster pine cupboard"
-    described[:-1] |= adjective & ~(shown & frame) & unlike(lexicon, concept[:-1], concept[1:])
-    worked = below(lexicon, *_SAID_OF_TEXTILES)[concept]
-    described[:-1] |= worked[1:] & ~worked[:-1] & below(lexicon, "textiles-and-rugs")[concept[:-1]]
-    return described
-
-
-def _opened_by_adjective(lexicon: Lexicon, stream: TokenStream, things: Things) -> BoolArray:
-    """Names of several words that open with a stuff or a participle: they close no longer name.
-
-    "Field glasses leather case", "pipe carved head": nobody builds a name so, while "leather field
-    glasses case" is a case.
-    """
-    key = f"adjectives of names in {lexicon.field_kind or 'titles'}"
-    adjective = lexicon.memo(key, lambda: _adjectives_of_names(lexicon))
-    flags: BoolArray = adjective[stream.word[things.start]] & (things.size > 1)
-    return flags
-
-
-def _adjectives_of_names(lexicon: Lexicon) -> BoolArray:
-    """Word number -> whether it is a material or a participle and names no kind by itself."""
-    flags = np.zeros(lexicon.n_words, dtype=bool)
-    stuffs = np.zeros(len(lexicon.phrases), dtype=bool)
-    if "material" in lexicon.concept_of:
-        stuffs |= lexicon.concept_of["material"] >= 0
-    # a photograph and a cane are things first
-    stuffs &= (lexicon.concept_of["category"] < 0) | lexicon.weak("category")
-    for phrase in np.flatnonzero(stuffs):
-        words = lexicon.phrases[int(phrase)]
-        if len(words) == 1:
-            flags[lexicon.words[words[0]]] = True
-    for word, number in lexicon.words.items():
-        flags[number] |= word.endswith("ed") and len(word) > _SHORTEST_PARTICIPLE
-    return flags & ~_kind_words(lexicon)
-
-
-def _before_a_part_of(lexicon: Lexicon, context: Context, things: Things) -> BoolArray:
-    """Findings before a material and its part: "rocking chair cane seat" is no cane."""
-    stuff = np.zeros(len(things.start), dtype=bool)
-    if "material" not in lexicon.concept_of:
-        return stuff
-    known = things.phrase >= 0
-    stuff[known] = lexicon.concept_of["material"][things.phrase[known]] >= 0
-    inside = things.end < len(context.linked)
-    at = np.where(inside, things.end, 0)
-    of_part = stuff & (things.size == 1) & inside & context.linked[at]
-    of_part &= has_role(context.starts[at], "part")
-    before = np.zeros(len(of_part), dtype=bool)
-    before[:-1] = of_part[1:]
-    return before
-
-
-def _kind_words(lexicon: Lexicon) -> BoolArray:
-    key = f"words that are kinds in {lexicon.field_kind or 'titles'}"
-    flags: BoolArray = lexicon.memo(key, lambda: _words_of_kinds(lexicon))
-    return flags
-
-
-def _words_of_kinds(lexicon: Lexicon) -> BoolArray:
-    """Word number -> whether it names a kind by itself, and no material."""
-    alone = np.zeros(lexicon.n_words, dtype=bool)
-    kinds = lexicon.concept_of["category"] >= 0
-    if "material" in lexicon.concept_of:
-        kinds &= lexicon.concept_of["material"] < 0
-    for phrase in np.flatnonzero(kinds):
-        words = lexicon.phrases[int(phrase)]
-        if len(words) == 1:
-            alone[lexicon.words[words[0]]] = True
-    return alone
-
-
 def _denied_things(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
 ) -> BoolArray:
@@ -408,7 +276,6 @@ def _denied_things(
     return denied & ~((denier >= 0) & (between > 0))
 
 
-_PICTURES = "prints-and-paintings"
 _WRITTEN = ("document", "book", "sheet-music", "diary", "map")
 
 
@@ -424,9 +291,9 @@ def _pictures_first(
 ) -> IntArray:
     """ "Madonna and Child, oil on canvas": the technique names the thing, the rest its subject."""
     ids = lexicon.concept_ids["category"]
-    if _PICTURES not in ids:
+    if PICTURES not in ids:
         return best
-    family = lexicon.above("category")[:, ids.index(_PICTURES)]
+    family = lexicon.above("category")[:, ids.index(PICTURES)]
     names_technique = lexicon.phrases_where("on", lambda words: "on" in words)
     candidates = rows[family[things.concept[rows]] & (zone[rows] == MAIN)]
     candidates = candidates[names_technique[things.phrase[candidates]]]
@@ -446,23 +313,6 @@ def _pictures_first(
     taken = np.flatnonzero(opening & (best >= 0))
     best[taken[np.isin(best[taken], candidates)]] = -1
     return best
-
-
-def _only_mentioned(
-    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, held: IntArray
-) -> BoolArray:
-    """Findings that are no second thing beside the one held: parts, counts, material words."""
-    after = (held >= 0) & (things.start > things.start[np.maximum(held, 0)])
-    bits = context.starts[things.start]
-    part = has_role(bits, "part", "body", "bare_material") & (things.size == 1)
-    parts = frozenset(p[0] for p in lexicon.phrases_of("part") if len(p) == 1)
-    part |= (things.size > 1) & lexicon.words_in(parts)[stream.word[things.end - 1]]
-    before = np.maximum(things.start - 1, 0)
-    counted = context.linked[things.start] & context.is_number[before]
-    material = np.zeros(len(things.start), dtype=bool)
-    known = things.phrase >= 0
-    material[known] = lexicon.concept_of["material"][things.phrase[known]] >= 0
-    return after & (part | counted | material)
 
 
 def _scale(

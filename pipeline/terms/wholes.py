@@ -13,7 +13,6 @@ import numpy.typing as npt
 
 from pipeline.terms.context import ADDITION, MAIN, PURPOSE, SUBJECT, Context
 from pipeline.terms.doubts import below as categories_below
-from pipeline.terms.heads import Things
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import (
     FINISH,
@@ -36,6 +35,7 @@ from pipeline.terms.material_rules import (
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.tokens import CLAUSE, TokenStream
+from pipeline.terms.turned import Things
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
