@@ -2,7 +2,7 @@
 
 The case of a clock is the clock, the case of a telescope is not; blades are the knife; a glass
 dome stands over a piece; a cabinet for silver is of wood. Each rule takes the places that the
-grammar gave (`wholes.py`) and changes those of the findings that it speaks of.
+grammar gave (`material_places.py`) and changes those of the findings that it speaks of.
 """
 
 from __future__ import annotations
@@ -167,7 +167,7 @@ class Trade:
         """ "walnut lined", "ebony handled": of a part, unless the piece itself is so worked."""
         own = self._next(_OWN_WORK)
         let_in = self._next(_INLAID) & below(self._lexicon, *_FOR_INLAY)[self.rows.concept]
-        never = self._family(*_VESSELS[:-1], "textiles-and-rugs")
+        never = self.family(*_VESSELS[:-1], "textiles-and-rugs")
         place[(place == SOFT) & (~own | let_in | never)] = PART
         # "shagreen covered box", "velvet upholstered chair": what one sees of it
         skin = below(self._lexicon, "leather", "textile", "paper", "organic")[self.rows.concept]
@@ -193,7 +193,7 @@ class Trade:
 
     def _clocks(self, place: Places) -> None:
         """ "bracket clock in ebonised case": the case is the body, whatever word leads to it."""
-        clocks = self._family("clocks-and-watches", *CASED_FOR_GOOD)
+        clocks = self.family("clocks-and-watches", *CASED_FOR_GOOD)
         if not clocks.any():
             return
         opening = self._stream.word[np.maximum(self._opener, 0)]
@@ -214,18 +214,18 @@ class Trade:
         soft = below(self._lexicon, "glass", "leather", "textile", "paper", "leatherette")[
             self.rows.concept
         ]
-        watches = self._family("clocks-and-watches", "barometer", "books-and-paper")
+        watches = self.family("clocks-and-watches", "barometer", "books-and-paper")
         place[(place == BODY) & soft & self._next(_COVERED, far=True) & ~watches] = PART
         # "an oak cased set of decanters", "mahogany cased pistols"
         wood = below(self._lexicon, "wood")[self.rows.concept]
-        kept = self._family(*_KEPT_IN_CASES) & ~self._family("clocks-and-watches")
+        kept = self.family(*_KEPT_IN_CASES) & ~self.family("clocks-and-watches")
         place[(place == BODY) & wood & kept & self._next(_CASES, far=True)] = PART
         named = self._next(frozenset({"cased"})) & (place < PART)
         place[named & soft & ~watches] = PART  # "cased instruments" is a name of its own
         # "brooch, gold frame": a frame is no body of a jewel
-        jewels = self._family("jewellery", "textiles-and-rugs")
+        jewels = self.family("jewellery", "textiles-and-rugs")
         place[jewels & (place == BODY) & self._next(_FRAMES)] = PART
-        mirrored = self._is("mirror-glass") & self._family("furniture") & ~self._family("mirror")
+        mirrored = self._is("mirror-glass") & self.family("furniture") & ~self.family("mirror")
         place[mirrored & (place < PART)] = PART
 
     def _held_in(self, place: Places) -> None:
@@ -235,8 +235,8 @@ class Trade:
         by_in = (self._opener > 0) & self._words(frozenset({"in"}))[self._stream.word[opener]]
         by_in &= self._context.linked[opener]
         near = by_in & (self.rows.start - self._opener <= 3)
-        held = near & self._words(_HELD_IN)[before] & ~self._family("jewellery")
-        clocks = self._family("clocks-and-watches", *CASED_FOR_GOOD)
+        held = near & self._words(_HELD_IN)[before] & ~self.family("jewellery")
+        clocks = self.family("clocks-and-watches", *CASED_FOR_GOOD)
         place[held & ~clocks & (place == WHOLE)] = PART
         # "veneered with tortoiseshell", "covered in leather": what one sees of it
         led = self._words(_IN)[self._stream.word[opener]] & (self._opener > 0)
@@ -261,12 +261,12 @@ class Trade:
         )
         place[on & ends[opener] & ground[self.rows.concept] & (place == WHOLE)] = PART
         # "bear in wool jumper": what a toy wears
-        toys = self._family("toys-and-games") & by_in
+        toys = self.family("toys-and-games") & by_in
         worn = self._linked & ~self._roles_next(
             "with", "conjunction", "purpose", "subject", "neutral", "quantity"
         )
         place[toys & worn & (place == WHOLE)] = PART
-        bound = near & self._words(_BOUND)[before] & self._family("books-and-paper")
+        bound = near & self._words(_BOUND)[before] & self.family("books-and-paper")
         place[bound & (place == PART)] = WHOLE
 
     def _bindings(self, place: Places) -> None:
@@ -274,17 +274,17 @@ class Trade:
         partly = self._lexicon.phrases_where(
             "partly bound", lambda words: words[0] in _PART_BINDINGS and words[-1] in _SKINS
         )
-        books = self._family("books-and-paper")
+        books = self.family("books-and-paper")
         place[partly[self.rows.phrase] & ~books & (place < PART)] = PART
 
     def _blades_and_backs(self, place: Places) -> None:
         """A knife is told by its blades, a brush and a hand mirror by their backs."""
-        knives = self._family("cutlery")
+        knives = self.family("cutlery")
         place[knives & (place == PART) & self._next(_BLADES)] = BODY
         # "gold nib 14k": of what the nib is
         nibs = self._words(_NIBS)[self._stream.word[self._before]] & self._after_word
-        place[nibs & self._family("fountain-pen") & (place < PART)] = PART
-        brushes = self._family("hairbrush", "hand-mirror", "dressing-table-set", "brush")
+        place[nibs & self.family("fountain-pen") & (place < PART)] = PART
+        brushes = self.family("hairbrush", "hand-mirror", "dressing-table-set", "brush")
         place[brushes & (place == PART) & self._next(_BACKED)] = BODY
 
     def _vessels(self, place: Places) -> None:
@@ -292,7 +292,7 @@ class Trade:
         hard = below(self._lexicon, "metal", "ceramic", "glass")[self.rows.concept]
         said = hard & self._next(_SAID_OF_VESSELS) & self._second_linked
         starts = np.append(self._things.start, -1)[self._head[self.rows.title]]
-        said &= (self._second == starts) & self._family(*_VESSELS)
+        said &= (self._second == starts) & self.family(*_VESSELS)
         place[said & (place == PART) & (self._zone == MAIN)] = WHOLE
 
     def _after_plain_words(self, rows: npt.NDArray[np.intp]) -> BoolArray:
@@ -337,12 +337,12 @@ class Trade:
     def _cloths(self, place: Places) -> None:
         """A panel, a border and a collar are parts of most things and cloths of their own."""
         cloth = below(self._lexicon, "textile")[self.rows.concept] & (self._zone == MAIN)
-        alone = self._family("textiles-and-rugs") | (self._head[self.rows.title] < 0)
+        alone = self.family("textiles-and-rugs") | (self._head[self.rows.title] < 0)
         place[cloth & alone & (place == PART) & self._roles_next("part")] = WHOLE
 
     def _linings(self, place: Places) -> None:
         """Baize lines a drawer or covers a card table; stuffing is inside a bear."""
-        furniture = self._family("furniture") & ~self._family("seat-furniture")
+        furniture = self.family("furniture") & ~self.family("seat-furniture")
         place[furniture & self._is("felt") & (place < PART)] = PART
 
     def _looks(self, place: Places) -> None:
@@ -372,9 +372,9 @@ class Trade:
         glazed = self._is("glaze") & (self._head[self.rows.title] >= 0)
         woods = self._starts(below(self._lexicon, "wood")[self.rows.concept])
         panes = (self._linked & woods[self._at]) | self._roles_next("body")
-        place[glazed & (panes | ~self._family(*_FIRED))] = NOTHING
+        place[glazed & (panes | ~self.family(*_FIRED))] = NOTHING
         # the ivory field of a carpet
-        place[self._is("ivory-finish") & self._family("textiles-and-rugs")] = NOTHING
+        place[self._is("ivory-finish") & self.family("textiles-and-rugs")] = NOTHING
         # "silver polish", "cotton reels", "lace bobbin": wares and what they serve
         self._wares(place)
         # "crystal radio": a name that says nothing of what it is made of
@@ -382,10 +382,10 @@ class Trade:
         # "wine glasses" are of glass, "opera glasses" and "two glasses" need not be
         glasses = self._words(frozenset({"glasses"}))[self._stream.word[self.rows.end - 1]]
         glasses &= self.rows.end - self.rows.start == 1
-        place[glasses & ~(self.rows.within & self._family("glassware"))] = NOTHING
+        place[glasses & ~(self.rows.within & self.family("glassware"))] = NOTHING
         # "shell case vase": a gun's shell; only cameos are named for the other
         shell = self._words(frozenset({"shell"}))[self._stream.word[self.rows.start]]
-        place[shell & self.rows.within & ~self._family("jewellery")] = NOTHING
+        place[shell & self.rows.within & ~self.family("jewellery")] = NOTHING
         # "copper engraved map": the plate of a print
         starts_print = self._starts(below(self._lexicon, "print-technique")[self.rows.concept])
         plate = self._words(_PLATES)[self._stream.word[self.rows.start]]
@@ -413,14 +413,14 @@ class Trade:
         # "wood chisel", "leather punch", "tin opener": what a tool works on
         worked = self._words(_WORKED_ON)[self._stream.word[self.rows.start]]
         worked &= self.rows.within | self._next(_TOOLS)
-        place[worked & self._family("tools", "kitchen-and-household", "cutlery")] = NOTHING
+        place[worked & self.family("tools", "kitchen-and-household", "cutlery")] = NOTHING
         # a cane is carried, and no rattan is said
         canes = self._words(frozenset({"cane", "canes"}))[self._stream.word[self.rows.start]]
-        canes &= (self.rows.end - self.rows.start == 1) & self._family("walking-stick")
+        canes &= (self.rows.end - self.rows.start == 1) & self.family("walking-stick")
         if self._lexicon.field_kind != "material":
             place[canes] = NOTHING
         horns = self._words(frozenset({"horn"}))[self._stream.word[self.rows.start]]
-        place[horns & self._family("gramophone", "car-horn")] = NOTHING
+        place[horns & self.family("gramophone", "car-horn")] = NOTHING
 
     def _implausible(self) -> BoolArray:
         """Substances that a thing of the kind is hardly made of: a book of pewter, a map of oak.
@@ -430,17 +430,17 @@ class Trade:
         hard = below(self._lexicon, "metal", "wood", "stone", "ceramic", "glass", "organic")
         hard &= aspects_of(self._lexicon) == MATERIAL
         books = hard & ~below(self._lexicon, "leather", "vellum", "parchment")
-        on_books = books[self.rows.concept] & self._family(*_WRITTEN)
+        on_books = books[self.rows.concept] & self.family(*_WRITTEN)
         on_books &= ~self._next(_BINDING_WORDS)
         pictures = below(self._lexicon, "metal", "wood", "stone")
         pictures &= aspects_of(self._lexicon) == MATERIAL
-        on_pictures = pictures[self.rows.concept] & self._family(
+        on_pictures = pictures[self.rows.concept] & self.family(
             "prints-and-paintings", "map", "wallpaper"
         )
-        on_pictures &= ~self._family("advertising-sign")
+        on_pictures &= ~self.family("advertising-sign")
         records = hard & ~below(self._lexicon, "wax")
         records |= below(self._lexicon, "rubber")
-        on_records = records[self.rows.concept] & self._family("record")
+        on_records = records[self.rows.concept] & self.family("record")
         return on_books | on_pictures | on_records
 
     # -- doubts -----------------------------------------------------------------------------
@@ -448,7 +448,7 @@ class Trade:
     def content(self) -> BoolArray:
         """ "silver cabinet", "glass cupboard": perhaps what is kept in it."""
         held = self._words(_STORED)[self._stream.word[self.rows.end - 1]]
-        stores = self._family("case-furniture", "chest")
+        stores = self.family("case-furniture", "chest")
         return held & stores & self._next(_STORES, far=True)
 
     def doubtful(self, place: Places) -> BoolArray:
@@ -465,7 +465,7 @@ class Trade:
         doubt &= ~below(self._lexicon, "painting-medium")[rows.concept]
         # "engraved" of a goblet is no print
         prints = below(self._lexicon, "print-technique")[rows.concept]
-        doubt |= prints & self._family(*_HARD_VESSELS)
+        doubt |= prints & self.family(*_HARD_VESSELS)
         # "map, hand coloured" tells no technique of the print
         doubt |= self._is("hand-coloured-print")
         # any work of the needle, on canvas or on silk
@@ -487,7 +487,7 @@ class Trade:
         # "stone bottle", "stone hot water bottle": of stoneware
         stone = self._words(frozenset({"stone"}))[self._stream.word[rows.start]]
         doubt |= stone & self._next(_OF_STONEWARE, far=True) & (rows.end - rows.start == 1)
-        doubt |= tin & self._family("toy-soldier")
+        doubt |= tin & self.family("toy-soldier")
         # "game in tin"
         in_tin = self._words(frozenset({"in"}))[self._stream.word[self._before]]
         doubt |= self._after_word & in_tin & tin
@@ -529,7 +529,8 @@ class Trade:
         ends[self.rows.end[substance]] = True
         return ends[self.rows.start] & self._after_word
 
-    def _family(self, *families: str) -> BoolArray:
+    def family(self, *families: str) -> BoolArray:
+        """Findings in titles whose thing is of one of the families."""
         if families not in self._families:
             ids = self._lexicon.concept_ids["category"]
             wanted = np.zeros(len(ids) + 1, dtype=bool)  # one value more for no category
@@ -541,7 +542,7 @@ class Trade:
         return self._families[families]
 
     def _pictures(self) -> BoolArray:
-        maps = self._family("prints-and-paintings", "books-and-paper", "maps-and-globes")
+        maps = self.family("prints-and-paintings", "books-and-paper", "maps-and-globes")
         return maps | (self._head[self.rows.title] < 0)
 
     def _is(self, *concepts: str) -> BoolArray:

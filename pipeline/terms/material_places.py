@@ -1,0 +1,487 @@
+"""Where each material of a title stands: of the whole piece, of its body, of a part or of nothing.
+
+`oak case, brass dial`: the dial is a part, the case stands for the clock. `linen press`, `ivory
+silk` and `brass effect` name no material of the piece. The rules go from the general to the
+special, and a later one overrules an earlier: grammar first, then what single trades mean
+(`material_rules.py`), then what only looks like a material.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import ADDITION, MAIN, PURPOSE, SUBJECT, Context
+from pipeline.terms.doubts import below as categories_below
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.material_kinds import MATERIAL, TECHNIQUE, aspects_of, below
+from pipeline.terms.material_rules import (
+    BODY,
+    CASED_FOR_GOOD,
+    NOTHING,
+    PART,
+    SOFT,
+    WEAK,
+    WHOLE,
+    Trade,
+)
+from pipeline.terms.phrases import Found, has_role
+from pipeline.terms.tokens import CLAUSE, TokenStream
+from pipeline.terms.turned import Things
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+PlaceArray = npt.NDArray[np.int8]
+
+JEWELS = (
+    "jewellery", "clocks-and-watches", "coins-and-medals", "snuff-box", "vinaigrette", "etui",
+    "cigarette-case", "card-case", "vesta-case", "seal", "fountain-pen", "medal",
+)  # fmt: skip
+_OF_THE_WHOLE = frozenset({"in", "of", "from"})
+_ON = frozenset({"on"})
+_NAMED_FOR_MATERIAL = frozenset(
+    ["brass", "brasses", "bronze", "copper", "pewter", "porcelain", "ivory"]
+)
+_NEVER_INSIDE = frozenset({"card", "cards"})
+_FRAMES = frozenset(["frame", "frames", "framed", "surround"])
+_CARRIED = (
+    "scientific-instruments", "musical-instruments", "cameras-and-optics", "taxidermy", "cutlery",
+    "jewellery",
+)  # fmt: skip
+_CASES = frozenset(["case", "cases", "cased", "casing"])
+_BINDINGS = frozenset(["bound", "binding", "bindings", "boards"])
+_WRAPS = frozenset(
+    ["bag", "bags", "case", "cases", "box", "boxes", "pouch", "sleeve", "wallet", "holder", "frame",
+     "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster"]
+)  # fmt: skip
+_INLAYS = frozenset({"brass-inlay", "mop-inlay", "bone-inlay", "stringing", "crossbanding"})
+_MOUNTED = frozenset({"mounted"})
+_ENAMELLED = frozenset(["enamelled", "enameled", "enamel"])
+_WORKED = frozenset(["glazed", "painted"])
+_WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "grain painted chest"
+_BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
+_HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
+_GLASS = frozenset({"glass", "glasses"})
+_HOLDER_WORDS = (
+    "cabinet press chest cupboard box basket winder knife clip rack bin drawer case bag tray "
+    "stand holder store closet hutch maker cutter scissors shears tin roaster nip pitter "
+    "stoner peeler corer"
+)
+_HOLDERS = frozenset(
+    form for word in _HOLDER_WORDS.split() for form in (word, word + "s", word + "es")
+)
+_CONTENTS = frozenset(
+    ["linen", "china", "silver", "paper", "wool", "silk", "cotton", "lace", "cloth", "coal",
+     "glass", "leather", "thread", "straw", "gold", "pearl", "diamond", "tin", "chestnut",
+     "chestnuts", "rush", "cherry", "apple"]
+)  # fmt: skip
+
+
+class MaterialPlaces:
+    """The places of the materials found in one chunk of titles."""
+
+    def __init__(
+        self,
+        lexicon: Lexicon,
+        stream: TokenStream,
+        found: Found,
+        context: Context,
+        things: Things,
+        head: IntArray,
+        rows: npt.NDArray[np.intp],
+    ) -> None:
+        """Look at what stands around each finding.
+
+        Args:
+            things: findings of categories.
+            head: for each title the index of its category among them, -1 for none.
+            rows: the findings of materials among `found`, at least one.
+        """
+        self._lexicon, self._stream, self._found = lexicon, stream, found
+        self._context, self._things, self._head = context, things, head
+        self.trade = Trade(lexicon, stream, found, context, things, head, rows)
+        phrase = found.phrase[rows]
+        start, end = found.start[rows], found.end[rows]
+        self._phrase, self._start, self._end = phrase, start, end
+        self._concept = lexicon.concept_of["material"][phrase]
+        self._inside = found.within[rows]
+        self._title = stream.title[start]
+        self._zone = context.zone[start]
+        self._in_main = self._zone == MAIN
+        self._last_word = stream.word[end - 1]
+        n = len(stream)
+        self._at = np.minimum(end, n - 1)
+        self._linked = (end < n) & context.linked[self._at]
+        self._second = np.minimum(end + 1, n - 1)
+        self._goes_on = (end + 1 < n) & context.linked[self._second]
+        self._opens_material = np.zeros(n, dtype=bool)
+        self._opens_material[start] = True
+        self._substance = aspects_of(lexicon)[self._concept] == MATERIAL
+        self._woods = below(lexicon, "wood")[self._concept]
+        self._metals = below(lexicon, "metal")[self._concept]
+        # one value more: the head of a title without one
+        ends = np.append(things.end, -1)[head].astype(np.int32)
+        self._head_start = np.append(things.start, -1)[head].astype(np.int32)[self._title]
+        self._head_end = ends[self._title]
+        self._in_head = (start >= self._head_start) & (end <= self._head_end)
+        self._covering = self._things_over_words()
+        self._next_thing = self._things_after()
+
+    def read(self) -> PlaceArray:
+        """The place of each finding: WHOLE, BODY, SOFT, WEAK, PART or NOTHING."""
+        place = np.full(len(self._start), WHOLE, dtype=np.int8)
+        self._additions(place)
+        part_next, far_body = self._before_parts(place)
+        self._before_other_things(place)
+        self._inside_names(place)
+        self._pictures_and_books(place)
+        self._carried_in_cases(place, part_next, far_body)
+        self._dolls(place, part_next)
+        # what is let into a piece is no more than a part of it
+        place[_inlays(self._lexicon)[self._concept]] = PART
+        self.trade.settle(place)
+        self._joined(place)
+        self._looks(place, part_next)
+        place[~self._bare_allowed()] = NOTHING
+        return place
+
+    # -- what stands around -----------------------------------------------------------------
+
+    def _things_over_words(self) -> IntArray:
+        """Word of the stream -> the finding of a category that covers it, -1 for none."""
+        things = self._things
+        covering = np.full(len(self._stream), -1, dtype=np.int32)
+        for step in range(int((things.end - things.start).max(initial=0))):
+            cell = things.start + step
+            covering[cell[cell < things.end]] = np.flatnonzero(cell < things.end)
+        return covering
+
+    def _things_after(self) -> IntArray:
+        """The finding of a category that follows each material, -1 for none."""
+        things = self._things
+        thing_start = np.full(len(self._stream), -1, dtype=np.int32)
+        thing_start[things.start] = np.arange(len(things.start), dtype=np.int32)
+        next_thing = np.where(self._linked, thing_start[self._at], -1).astype(np.int32)
+        # "cast iron stand", "silver plate stand": the thing begins inside the name of the material
+        held = self._covering[self._end - 1]
+        if len(things.start):
+            runs_in = (held >= 0) & ~self._inside
+            runs_in &= (things.start[held] > self._start) & (things.end[held] > self._end)
+            next_thing = np.where(runs_in, held, next_thing)
+        likeness = np.append(self._context.next_has(things.end, "shape_after"), False)
+        next_thing = np.where(likeness[next_thing], -1, next_thing)
+        # "mohair glass eyes": such a part names its own stuff
+        eyes = np.append(categories_below(self._lexicon, "glass-eye")[things.concept], False)
+        return np.where(eyes[next_thing], -1, next_thing).astype(np.int32)
+
+    def _family(self, *families: str) -> BoolArray:
+        return self.trade.family(*families)
+
+    def _next(self, words: frozenset[str]) -> BoolArray:
+        """Findings with one of the words after them, in whatever clause."""
+        return self._lexicon.words_in(words)[self._stream.word[self._at]]
+
+    def _roles_next(self, *roles: str) -> BoolArray:
+        return self._linked & has_role(self._context.starts[self._at], *roles)
+
+    def _role_at(self, *roles: str) -> BoolArray:
+        return has_role(self._context.starts[self._at], *roles)
+
+    # -- grammar ----------------------------------------------------------------------------
+
+    def _additions(self, place: PlaceArray) -> None:
+        """What stands behind "with", "for" or a picture's "of", but for "in oak", "of brass"."""
+        words = self._lexicon.words_in
+        opener = self._context.opener[self._start]
+        opening = self._stream.word[np.maximum(opener, 0)]
+        by_whole = (opener >= 0) & words(_OF_THE_WHOLE)[opening]
+        # "painted on plaster": the ground of a technique is what the piece is made of
+        worked = np.zeros(len(self._stream) + 1, dtype=bool)
+        worked[self._end[~self._substance]] = True
+        on_it = (opener >= 0) & words(_ON)[opening] & worked[np.maximum(opener, 0)]
+        by_whole |= on_it & self._context.linked[np.maximum(opener, 0)]
+        between = self._start - opener - 1
+        # "in canvas bag", "in leather case": the word after it says what else is of it
+        held_by = self._linked & self._next(_WRAPS)
+        object_of = by_whole & (between <= 2) & (self._next_thing < 0) & ~held_by
+        place[(self._zone == ADDITION) & ~object_of] = PART
+        place[(self._zone == SUBJECT) & ~object_of] = NOTHING
+        serves = self._zone == PURPOSE
+        place[serves] = np.where(object_of[serves], WHOLE, NOTHING)
+
+    def _before_parts(self, place: PlaceArray) -> tuple[BoolArray, BoolArray]:
+        """Materials before the name of a part: "brass dial", "brass bun feet".
+
+        Returns:
+            findings with a part right after them; with the body one word further on.
+        """
+        bits, context = self._context.starts, self._context
+        n = len(self._stream)
+        is_thing_next = self._next_thing >= 0
+        part_next = self._roles_next("part", "fitted", "body")
+        # "porcelain painted in blue", "oak bound with iron": what was worked is the whole
+        led_on = self._goes_on & has_role(bits[self._second], "with")
+        part_next &= ~(led_on & has_role(bits[self._at], "fitted") & ~self._role_at("part", "body"))
+        soft_next = self._roles_next("fitted") & self._woods
+        # a part with one word before it ("brass bun feet"), if no thing comes next
+        second_linked = self._linked & self._goes_on
+        third = np.minimum(self._end + 2, n - 1)
+        names = np.zeros(n, dtype=bool)
+        names[self._things.start] = True
+        names[Things(self._lexicon, self._found, weak=True).start] = (
+            True  # "silk four panel screen"
+        )
+        thing_third = (self._end + 2 < n) & context.linked[third] & names[third]
+        far_part = (
+            second_linked
+            & ~part_next
+            & ~is_thing_next
+            & has_role(bits[self._second], "part")
+            & ~thing_third
+            & ~self._opens_material[self._at]  # "malacca cane, silver top"
+            & ~self._role_at("with", "subject", "purpose", "conjunction")
+        )
+        far_body = far_part & has_role(bits[self._second], "body")
+        # "oak spindle back chair", "silver bracket footed salver": two words of form and the name
+        of_form = part_next & second_linked & thing_third
+        of_form &= has_role(bits[self._second], "part", "fitted")
+        of_form &= self._head_start == self._end + 2
+        part_next &= ~(of_form & (self._woods | ~self._family("furniture")))
+        after_head = (self._head_start >= 0) & (self._start > self._head_start)
+        clause = self._stream.clause
+        after_head &= clause[self._start] == clause[np.maximum(self._head_start, 0)]
+        other = self._next_thing != self._head[self._title]
+        part_next &= ~is_thing_next | (self._role_at("part") & other)
+        place[part_next | far_part | _ends_with_part(self._lexicon)[self._phrase]] = PART
+        place[far_part & after_head & self._in_main] = WEAK
+        place[((self._roles_next("body") & part_next) | far_body) & self._in_main] = BODY
+        place[soft_next & part_next & (place == PART) & self._in_main] = SOFT
+        return part_next, far_body
+
+    def _before_other_things(self, place: PlaceArray) -> None:
+        """ "Oak box, brass key": a thing that is not the piece; "gate leg oak table" is one."""
+        head, things = self._head[self._title], self._things
+        is_thing_next = self._next_thing >= 0
+        other = is_thing_next & (self._next_thing != head)
+        other &= ~_leads_to_head(self._context, things, self._next_thing)
+        other &= (self._head_start >= 0) & (self._start > self._head_start)
+        other &= ~_of_one_line(self._lexicon, things, self._next_thing, head)
+        place[other & (place == WHOLE)] = PART
+        # "pewter lidded stoneware tankard": the pewter is the lid's
+        plain = np.flatnonzero(~self._inside & (self._covering[self._start] >= 0))
+        of_stuff = np.zeros(len(things.start) + 1, dtype=bool)
+        of_stuff[self._covering[self._start[plain]]] = True
+        lids = self._roles_next("fitted") & is_thing_next & of_stuff[self._next_thing]
+        place[lids & (place == WHOLE)] = PART
+
+    def _inside_names(self, place: PlaceArray) -> None:
+        """Materials that are words of the name of a thing: "marble top washstand"."""
+        words, context = self._lexicon.words_in, self._context
+        inside = self._inside
+        in_head = self._in_head
+        place[inside & in_head] = WHOLE
+        # "brass and copper" is the name of a trade and runs into the name of the piece
+        covered = np.flatnonzero(self._covering[self._start] >= 0)
+        past = self._things.end[self._covering[self._start[covered]]]
+        into = np.zeros(len(place), dtype=bool)
+        runs_on = context.linked[np.minimum(past, len(self._stream) - 1)]
+        into[covered] = (past == self._head_start[covered]) & runs_on
+        place[inside & ~in_head & ~into & (self._head_start >= 0)] = PART
+        parts = frozenset(p[0] for p in self._lexicon.phrases_of("part") if len(p) == 1)
+        of_part = self._next(parts) & (self._end + 1 < self._head_end)
+        of_part |= self._role_at("fitted") & (self._end < self._head_end)
+        place[inside & in_head & (of_part | _ends_with_part(self._lexicon)[self._phrase])] = PART
+        place[inside & self._is_content()] = NOTHING
+        # "looking glass", "table linen": the last word is the thing, whatever it is made of
+        of_glass = words(_GLASS)[self._last_word] & self._family("glassware")
+        told = words(_NAMED_FOR_MATERIAL)[self._last_word] | of_glass
+        told |= aspects_of(self._lexicon)[self._concept] == TECHNIQUE
+        place[inside & (self._end == self._head_end) & ~told] = NOTHING
+        weak = self._lexicon.weak("material")[self._phrase]
+        bare = has_role(self._lexicon.roles[self._phrase], "bare_material")
+        place[inside & weak & ~of_glass & ~bare] = NOTHING
+        place[inside & words(_NEVER_INSIDE)[self._stream.word[self._start]]] = NOTHING
+
+    def _is_content(self) -> BoolArray:
+        """A material inside a name that says what the thing holds or works: `linen press`."""
+        stream, words = self._stream, self._lexicon.words_in
+        following = np.minimum(self._start + 1, len(stream) - 1)
+        held = words(_CONTENTS)[stream.word[self._start]] & ~stream.starts()[following]
+        return held & words(_HOLDERS)[stream.word[following]]
+
+    def _pictures_and_books(self, place: PlaceArray) -> None:
+        """The frame of a picture is no part of it."""
+        lexicon, inside = self._lexicon, self._inside
+        pictures = self._family("prints-and-paintings")
+        place[inside & pictures & ~self._substance & self._in_main] = WHOLE
+        place[inside & pictures & self._substance] = NOTHING  # "wood block print" is no wood
+        depicting = below(lexicon, "print-technique", "painting-medium", "photograph")
+        # "photograph frame", "photograph silver frame"
+        shown = (inside | self._in_head) & ~pictures & depicting[self._concept]
+        place[shown] = NOTHING
+        place[pictures & (place == BODY) & self._next(_FRAMES)] = PART
+
+    def _carried_in_cases(
+        self, place: PlaceArray, part_next: BoolArray, far_body: BoolArray
+    ) -> None:
+        """An instrument lies in its case, a stuffed bird stands in one; a barometer's is its body.
+
+        The binding of a book is its body.
+        """
+        words, stream = self._lexicon.words_in, self._stream
+        carried = self._family(*_CARRIED) & ~self._family(*CASED_FOR_GOOD)
+        cased = words(_CASES)[stream.word]
+        in_case = cased[self._at] | (far_body & cased[self._second])
+        place[carried & (place == BODY) & in_case] = PART
+        binding = words(_BINDINGS)[self._last_word] | (part_next & self._next(_BINDINGS))
+        place[self._family("books-and-paper") & binding & self._in_main] = BODY
+
+    def _dolls(self, place: PlaceArray, part_next: BoolArray) -> None:
+        """A doll is named for its head, whatever its body is made of."""
+        dolls = self._family("doll")
+        if not dolls.any():
+            return
+        heads = self._lexicon.words_in(_HEADS)
+        of_head = (self._linked & self._next(_HEADS)) | heads[self._last_word]
+        place[dolls & ((place == BODY) | (part_next & self._in_main))] = PART
+        place[of_head & dolls] = WHOLE
+
+    def _joined(self, place: PlaceArray) -> None:
+        """Joined materials share the fate of the last: "brass and steel handles"."""
+        row_at = np.full(len(self._stream) + 1, -1, dtype=np.int64)
+        row_at[self._start] = np.arange(len(place))
+        joins = self._roles_next("conjunction") & self._goes_on
+        follower = np.where(joins, row_at[self._second], -1)
+        shares = (follower >= 0) & (place == WHOLE) & ~self._inside
+        target = follower[shares]
+        root = _roots(self._lexicon)[self._concept]
+        inherits = np.isin(place[target], (PART, BODY, SOFT)) & self._in_main[shares]
+        # "ormolu and porcelain mounted": a metal that is named with the other mounts
+        mounted = self._next(_MOUNTED) & self._linked
+        alike = (root[shares] == root[target]) | (self._metals[shares] & mounted[target])
+        inherits &= alike & self._substance[target]
+        changed = np.flatnonzero(shares)[inherits]
+        place[changed] = place[follower[changed]]
+        # "mahogany and satinwood banded cabinet" is of mahogany, where nothing else is named
+        banded = self._linked & self._next(_BANDED)
+        soft = self._woods[changed] & banded[follower[changed]] & (place[changed] == PART)
+        place[changed[soft]] = SOFT
+
+    # -- looks ------------------------------------------------------------------------------
+
+    def _looks(self, place: PlaceArray, part_next: BoolArray) -> None:
+        """ "Brass effect", "ivory coloured", "faux leather": an appearance and no material."""
+        context, bits = self._context, self._context.starts
+        colour_word = has_role(self._lexicon.roles[self._phrase], "colour_word")
+        colour = colour_word & self._roles_next("colour_follow")
+        colour &= ~(part_next & self._role_at("part"))
+        # "bronze glass topped table" is of bronze and of no bronze glass
+        second_linked = self._linked & self._goes_on
+        fitted = second_linked & has_role(bits[self._second], "fitted", "part")
+        colour &= ~(self._opens_material[self._at] & fitted)
+        # "oak glazed cupboard", "pine painted chest": of furniture these are woods and no shades
+        worked_wood = self._woods & self._family("furniture", "clocks-and-watches")
+        worked_wood &= self._next(_WORKED)
+        colour &= ~worked_wood
+        # "silver enamelled snuff box", "gold enamelled brooch" are of the metal
+        colour &= ~(self._metals & self._family(*JEWELS) & self._next(_ENAMELLED))
+        copied_after = self._roles_next("imitate_after") & (self._next_thing < 0) & ~worked_wood
+        copied_before = context.previous_has(self._start, "imitate_before")
+        one_back = np.maximum(self._start - 1, 0)
+        neutral = context.linked[self._start] & has_role(context.ends[one_back], "neutral")
+        copied_before |= neutral & context.previous_has(one_back, "imitate_before")
+        place[colour | ((copied_after | copied_before) & ~self._inside)] = NOTHING
+        opens_name = self._inside & self._in_head & (self._start == self._head_start)
+        place[copied_before & opens_name] = NOTHING  # "faux leather suitcase"
+        place[context.denied[self._start]] = NOTHING
+
+    def _bare_allowed(self) -> BoolArray:
+        """Words that mostly mean other things (tin, horn, china): only where their place is clear.
+
+        Clear is right before a thing, a part or another material, beside "and" a material, or
+        alone between commas. Stones are materials of jewellery and colours of all else.
+        """
+        lexicon, stream, context = self._lexicon, self._stream, self._context
+        start, end = self._start, self._end
+        n = len(stream)
+        base = np.zeros(len(lexicon.phrases), dtype=bool)
+        base[lexicon.field_only.get("material", [])] = True
+        bare = base[self._phrase] & has_role(lexicon.roles[self._phrase], "bare_material")
+        if lexicon.field_kind == "material" or not bare.any():
+            return np.ones(len(start), dtype=bool)
+        starts_thing = np.zeros(n, dtype=bool)
+        starts_thing[self._things.start] = True
+        ends_thing = np.zeros(n + 1, dtype=bool)  # "overmantel mirror gilt"
+        ends_thing[self._things.end] = True
+        ends_material = np.zeros(n + 1, dtype=bool)
+        ends_material[end] = True
+        at_start = stream.starts()[start]
+        opens = at_start | ((stream.before[start] & CLAUSE) > 0)
+        closes = (end >= n) | (stream.clause[self._at] != stream.clause[end - 1])
+        joins = self._roles_next("conjunction") & self._goes_on
+        before = np.maximum(start - 1, 0)
+        joined = context.linked[start] & has_role(context.ends[before], "conjunction")
+        clear = (
+            (self._linked & (starts_thing[self._at] | self._opens_material[self._at]))
+            | self._roles_next("part", "fitted", "body")
+            | (joins & self._opens_material[self._second])
+            | (joined & ends_material[before] & context.linked[before])
+            | (opens & closes & ~at_start)
+            | (closes & context.linked[start] & ends_thing[start])
+        )
+        gem = has_role(lexicon.roles[self._phrase], "gem_word")
+        return ~bare | (clear & (~gem | self._family(*JEWELS)))
+
+
+def _ends_with_part(lexicon: Lexicon) -> BoolArray:
+    """Material names that say whose they are: `cane seat`, `bone handled`, `marble top`."""
+    return lexicon.memo("ends with part", lambda: _part_endings(lexicon))
+
+
+def _part_endings(lexicon: Lexicon) -> BoolArray:
+    plays = has_role(lexicon.roles, "part", "fitted").tolist()
+    parts = {
+        words[0]
+        for words, playing in zip(lexicon.phrases, plays, strict=True)
+        if playing and len(words) == 1
+    }
+    parts -= _WHOLE_COATS
+    return np.array(
+        [len(words) > 1 and words[-1] in parts and "on" not in words for words in lexicon.phrases],
+        dtype=bool,
+    )
+
+
+def _inlays(lexicon: Lexicon) -> BoolArray:
+    return lexicon.memo(
+        "inlays", lambda: np.array([one in _INLAYS for one in lexicon.concept_ids["material"]])
+    )
+
+
+def _roots(lexicon: Lexicon) -> IntArray:
+    ids = lexicon.concept_ids["material"]
+
+    def make() -> IntArray:
+        index = {concept_id: number for number, concept_id in enumerate(ids)}
+        roots = [index[lexicon.vocabulary.root("material", one)] for one in ids]
+        return np.array(roots or [0], dtype=np.int32)
+
+    return lexicon.memo("material roots", make)
+
+
+def _leads_to_head(context: Context, things: Things, thing: IntArray) -> BoolArray:
+    """Whether a finding runs straight into the next one ("oak lamp table")."""
+    if not len(things.start):
+        return np.zeros(len(thing), dtype=bool)
+    runs_on = np.zeros(len(things.start), dtype=bool)
+    runs_on[:-1] = (things.end[:-1] == things.start[1:]) & context.linked[things.start[1:]]
+    return np.where(thing >= 0, runs_on[np.maximum(thing, 0)], False)
+
+
+def _of_one_line(lexicon: Lexicon, things: Things, one: IntArray, other: IntArray) -> BoolArray:
+    """Whether one of two findings names a narrower kind of what the other names, or the same."""
+    if not len(things.start):
+        return np.zeros(len(one), dtype=bool)
+    above = lexicon.above("category")
+    a, b = things.concept[np.maximum(one, 0)], things.concept[np.maximum(other, 0)]
+    return (one >= 0) & (other >= 0) & ((a == b) | above[a, b] | above[b, a])
