@@ -73,6 +73,12 @@ _TOOLS = frozenset(
 _OF_STONEWARE = frozenset(["bottle", "bottles", "flagon", "jar", "jars", "warmer", "crock", "hot"])
 _WORKED_GLASS = frozenset(["etched", "cut", "engraved", "frosted", "pressed", "gilt", "enamelled"])
 _SHAPED = frozenset(["shaped", "shape", "form", "motif", "motifs", "design"])
+_EDGED = frozenset(
+    ["rim", "rims", "rimmed", "trim", "trims", "trimmed", "edge", "edges", "edged", "edging",
+     "band", "bands", "banded", "banding", "border", "borders", "bordered", "leaf", "foil",
+     "decorated", "decoration", "detail", "details", "accents", "accented", "painted",
+     "highlights", "gilding", "gilded", "gilt", "lustre", "luster", "lettering", "overlay"]
+)  # fmt: skip
 _PART_BINDINGS = frozenset(["half", "quarter"])
 _SKINS = frozenset(["leather", "calf", "morocco", "vellum", "roan", "hide", "pigskin", "sheep"])
 _BOUND = frozenset({"bound", "rebound"})
@@ -386,6 +392,11 @@ class Trade:
         # "shell case vase": a gun's shell; only cameos are named for the other
         shell = self._words(frozenset({"shell"}))[self._stream.word[self.rows.start]]
         place[shell & self.rows.within & ~self.family("jewellery")] = NOTHING
+        # "22k gold rimmed plate": what is laid on a pot, and no gold
+        laid = self._next(_EDGED)
+        laid |= self._linked & self._starts(self._is("gold-tone", "gold-plate", "gilded"))[self._at]
+        laid &= below(self._lexicon, "gold", "platinum")[self.rows.concept]
+        place[laid & self.family("ceramics", "tableware-and-vessels", "glassware")] = NOTHING
         # "copper engraved map": the plate of a print
         starts_print = self._starts(below(self._lexicon, "print-technique")[self.rows.concept])
         plate = self._words(_PLATES)[self._stream.word[self.rows.start]]

@@ -131,6 +131,9 @@ def read_materials(
     unsure = context.hedged[start] | context.hedged[end - 1]
     reading.doubtful[title[(place < PART) & unsure]] = True
     reading.doubtful[title[chosen[waits[chosen]]]] = True
+    if lexicon.field_kind == "material":
+        late = _after_unknown_substance(stream, context, title, start, chosen)
+        reading.doubtful[title[chosen[late]]] = True
     # gold and gem words before anything but jewellery mostly name a colour
     shines = has_role(lexicon.roles[phrase], "gem_word") & (place < PART)
     jewels = in_family(lexicon, things, head, stream.n_titles, *JEWELS)
@@ -223,6 +226,49 @@ def _on_a_support(
         supported[title[paper & after_on]] = True
         on |= supported[title] & np.append(True, title[1:] != title[:-1])
     return on | named
+
+
+_PARTICIPLES = (
+    "ed",
+    "en",
+    "blown",
+    "drawn",
+    "spun",
+    "hewn",
+    "sewn",
+    "cut",
+    "cast",
+    "bent",
+    "wrought",
+)
+
+
+def _after_unknown_substance(
+    stream: TokenStream,
+    context: Context,
+    title: IntArray,
+    start: IntArray,
+    chosen: IntArray,
+) -> BoolArray:
+    """ "Pitpit, shell", "unakite and gold": a word that nobody knows is named before the rest.
+
+    Args:
+        title, start: of the findings, in order.
+        chosen: one finding a title.
+    """
+    first_of_title = np.append(True, title[1:] != title[:-1])
+    said = ~context.known & ~context.is_number
+    last = np.append(
+        (stream.clause[1:] != stream.clause[:-1]) | has_role(context.starts[1:], "conjunction"),
+        True,
+    )
+    ends_element = np.flatnonzero(said & last)
+    worked = [stream.spellings[i].endswith(_PARTICIPLES) for i in stream.spelling[ends_element]]
+    named = np.zeros(len(stream), dtype=bool)
+    named[ends_element] = ~np.array(worked, dtype=bool)  # "tooled, gilt leather"
+    count = np.append(0, np.cumsum(named))
+    before = count[start[chosen]] - count[stream.first[title[chosen]]]
+    return first_of_title[chosen] & (before > 0)
 
 
 def _only(lexicon: Lexicon, concept_id: str) -> BoolArray:
