@@ -15,6 +15,8 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from pipeline.terms.short_forms import SHORT_FORMS
+
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 FloatArray = npt.NDArray[np.float32]
@@ -33,29 +35,9 @@ _WORD_BYTES[ord("a") : ord("z") + 1] = True
 _WORD_BYTES[0x80:] = True
 _CLAUSE_CHARACTERS = frozenset(",;:|()[]{}!?\n\r\t~=<>")
 _SERIAL_NUMBER = "^[0-9]{5,}$"
-_SHORT_WORD = 4  # "vict. mahog." is an abbreviation, "table. Brass" the end of a sentence
-# words as short that are no abbreviations: "old worm. Later feet."
-_SHORT_AND_WHOLE = pa.array(
-    [
-        "age", "arm", "arms", "art", "ash", "back", "base", "bed", "beds", "bent", "body", "bone",
-        "book", "bowl", "bows", "box", "cane", "card", "case", "chip", "cloth", "coat", "cold",
-        "cord", "cup", "cups", "cut", "deep", "dent", "desk", "dial", "dirt", "dish", "disk",
-        "doll", "door", "drop", "dull", "ears", "edge", "edges", "elm", "ends", "eyes", "face",
-        "fade", "fair", "fan", "fine", "fit", "flaw", "fold", "font", "foot", "form", "free",
-        "gilt", "glue", "gold", "gone", "good", "grip", "hair", "hand", "hat", "head", "here",
-        "hide", "hole", "home", "horn", "iron", "ivory", "jade", "jar", "jars", "jug", "jugs",
-        "key", "keys", "lace", "lamp", "lead", "leaf", "left", "leg", "legs", "lid", "lids", "life",
-        "line", "long", "lost", "made", "map", "mark", "mint", "mold", "moth", "mould", "neat",
-        "neck", "new", "nice", "nick", "oak", "oil", "old", "one", "only", "open", "oval", "pair",
-        "pane", "pin", "pine", "pins", "poor", "pot", "pots", "rare", "rest", "rim", "rims", "ring",
-        "rings", "rod", "rose", "rug", "rugs", "rust", "seat", "set", "sets", "show", "shut",
-        "side", "silk", "size", "sofa", "soil", "sole", "spot", "star", "tail", "tall", "tape",
-        "teak", "tear", "tin", "tip", "tips", "top", "tops", "torn", "toy", "toys", "tray", "two",
-        "used", "vase", "vases", "view", "wall", "warp", "wax", "wear", "well", "wide", "wing",
-        "wire", "wood", "wool", "work", "worm", "worn", "year", "yew", "zinc",
-    ],
-    pa.large_string(),
-)  # fmt: skip
+_ABBREVIATION = 4  # letters at most, and no vowel: "blk.", "hndl."
+_YEAR = "^[0-9]{3,4}s?$"
+_SHORTENED = pa.array(sorted(SHORT_FORMS), pa.large_string())
 
 
 @dataclass(frozen=True)
@@ -179,9 +161,7 @@ def tokenise(
     stopped = np.flatnonzero(before & FULL_STOP)
     stopped = stopped[stopped > 0]
     last_word = at[stopped - 1]
-    whole = ends[last_word + 1] - ends[last_word] > _SHORT_WORD
-    short = pc.is_in(encoded.dictionary, value_set=_SHORT_AND_WHOLE)
-    whole |= short.to_numpy(zero_copy_only=False)[codes[last_word]]
+    whole = _ends_sentence(encoded.dictionary)[codes[last_word]]
     before[stopped[whole]] |= CLAUSE
     new_title = np.zeros(len(at), dtype=bool)
     new_title[first[:-1][first[:-1] < first[1:]]] = True
@@ -200,6 +180,20 @@ def tokenise(
         spelling=spelling,
         spellings=spellings,
     )
+
+
+def _ends_sentence(spellings: pa.Array) -> BoolArray:
+    """Whether a full stop after a word ends a sentence, and does not shorten the word."""
+    short = pc.less_equal(pc.utf8_length(spellings), _ABBREVIATION)
+    spoken = pc.match_substring_regex(spellings, "[aeiouy\\x{80}-\\x{10ffff}]")
+    word = pc.and_(
+        pc.or_(spoken, pc.invert(short)), pc.invert(pc.match_substring_regex(spellings, "^[0-9]"))
+    )
+    word = pc.and_(word, pc.invert(pc.is_in(spellings, value_set=_SHORTENED)))
+    word = pc.and_(word, pc.greater(pc.utf8_length(spellings), 1))
+    ends = pc.or_(word, pc.match_substring_regex(spellings, _YEAR))
+    flags: BoolArray = ends.to_numpy(zero_copy_only=False)
+    return flags
 
 
 def prepare(folded: pa.Array) -> pa.LargeStringArray:
