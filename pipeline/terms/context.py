@@ -46,6 +46,7 @@ class Context:
         linked: the word follows the one before it without a break (space, hyphen or full stop).
         is_number: the word starts with a digit.
         known: the word belongs to some phrase found.
+        dated: the word belongs to the name of a period or style.
     """
 
     starts: Bits
@@ -59,6 +60,7 @@ class Context:
     linked: BoolArray
     is_number: BoolArray
     known: BoolArray
+    dated: BoolArray
 
     def next_has(self, end: IntArray, *roles: str) -> BoolArray:
         """Whether a phrase of one of the roles starts right after each `end`."""
@@ -67,6 +69,14 @@ class Context:
         if not len(self.linked):
             return np.zeros(len(end), dtype=bool)
         return inside & self.linked[at] & has_role(self.starts[at], *roles)
+
+    def next_is(self, end: IntArray, words: BoolArray) -> BoolArray:
+        """Whether one of the flagged words of the stream stands right after each `end`."""
+        inside = end < len(self.linked)
+        at = np.where(inside, end, 0)
+        if not len(self.linked):
+            return np.zeros(len(end), dtype=bool)
+        return inside & self.linked[at] & words[at]
 
     def previous_has(self, start: IntArray, *roles: str) -> BoolArray:
         """Whether a phrase of one of the roles ends right before each `start`."""
@@ -83,10 +93,14 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
     begins = stream.starts()
     linked = ~begins & ((stream.before & (CLAUSE | SLASH)) == 0)
     is_number = stream.is_number
-    known = np.zeros(n, dtype=bool)
+    known, dated = np.zeros(n, dtype=bool), np.zeros(n, dtype=bool)
+    period = np.zeros(len(found), dtype=bool)
+    if "period" in lexicon.concept_of:
+        period = lexicon.concept_of["period"][found.phrase] >= 0
     for step in range(int((found.end - found.start).max(initial=0))):
         at = found.start + step
         known[at[at < found.end]] = True
+        dated[at[(at < found.end) & period]] = True
     denied, denier = _denied(lexicon, stream, found, starts, ends, is_number)
     zone, opener = _zones(stream, starts, ends, _named_for(lexicon, stream, found))
     hedged = _hedged(stream, starts, ends)
@@ -94,7 +108,18 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
     hedged_title[stream.title[has_role(starts, "hedge_after")]] = True
     hedged_title[stream.title[hedged & is_number]] = True  # "probably 1930s"
     return Context(
-        starts, ends, denied, denier, hedged, hedged_title, zone, opener, linked, is_number, known
+        starts=starts,
+        ends=ends,
+        denied=denied,
+        denier=denier,
+        hedged=hedged,
+        hedged_title=hedged_title,
+        zone=zone,
+        opener=opener,
+        linked=linked,
+        is_number=is_number,
+        known=known,
+        dated=dated,
     )
 
 

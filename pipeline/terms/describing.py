@@ -30,6 +30,14 @@ _FRAMES = frozenset(["frame", "frames"])
 _SHORTEST_PARTICIPLE = 4  # letters; "bed", "shed", "sled"
 _SAID_OF_A_PIECE = ("parts-and-fittings", "column", "camera-lens", "glass-eye")
 _SAID_OF_TEXTILES = ("embroidery", "lace")  # "tablecloth cross stitch", "lawn dress lace"
+# what is said of a piece of a family, and is another thing by itself
+_BELONGING = (
+    (("book", "atlas", "encyclopaedia", "magazine"), frozenset(["plate", "plates", "folio"])),
+    (("bible", "book", "document"), frozenset(["record", "records"])),
+    (("textiles-and-rugs",), frozenset(["bed", "beds", "runner"])),
+    (("globe", "radio", "gramophone", "telephone"), frozenset(["relief", "tabletop", "desk"])),
+    (("doll", "soft-toy"), frozenset(["dress", "dresses", "clothes", "hat", "shoes", "wig"])),
+)
 _SAID_OF_ANY_PIECE = "table-top"  # "gramophone table top"
 
 
@@ -70,7 +78,7 @@ def adjectives(
 
 
 def described_by_part(
-    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, concept: IntArray
 ) -> BoolArray:
     """Findings before the name of a part that has a word of its own.
 
@@ -91,7 +99,23 @@ def described_by_part(
     described[:-1] |= adjective & ~(shown & frame) & unlike(lexicon, concept[:-1], concept[1:])
     worked = below(lexicon, *_SAID_OF_TEXTILES)[concept]
     described[:-1] |= worked[1:] & ~worked[:-1] & below(lexicon, "textiles-and-rugs")[concept[:-1]]
+    # "quilt wedding ring pattern", "box mirror lid": a pattern, and a part of another thing's kind
+    shown = context.next_has(things.end, "shape_after")
+    shown |= _before_a_part(lexicon, stream, context, things)
+    described[:-1] |= shown[1:] & ~shown[:-1] & unlike(lexicon, concept[:-1], concept[1:])
     return described
+
+
+def _before_a_part(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> BoolArray:
+    """Findings with the name of a part behind them: the mirror of "mirror lid velvet lined"."""
+    part = context.next_has(things.end, "part")
+    at = np.minimum(things.end, len(stream) - 1)
+    # "clock top table": the part belongs to a name that goes on
+    names = np.zeros(len(stream) + 1, dtype=bool)
+    names[things.start] = True
+    return part & ~names[np.minimum(at + 1, len(stream))]
 
 
 def before_a_part_of(lexicon: Lexicon, context: Context, things: Things) -> BoolArray:
@@ -124,7 +148,15 @@ def only_mentioned(
     material = np.zeros(len(things.start), dtype=bool)
     known = things.phrase >= 0
     material[known] = lexicon.concept_of["material"][things.phrase[known]] >= 0
-    return after & (part | counted | material)
+    # "fountain pen gold nib", "illustrated book, plates", "quilt double bed", "globe on stand"
+    owner = things.concept[np.maximum(held, 0)]
+    fitting = below(lexicon, "parts-and-fittings")
+    own = fitting[things.concept] & ~fitting[owner]
+    for owners, words in _BELONGING:
+        named = lexicon.words_in(words)[stream.word[things.end - 1]]
+        own |= named & below(lexicon, *owners)[owner]
+    # "dial telephone, desk": the word makes a name of the thing held
+    return after & (part | counted | material | own)
 
 
 def _opened_by_adjective(lexicon: Lexicon, stream: TokenStream, things: Things) -> BoolArray:

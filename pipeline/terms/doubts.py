@@ -48,13 +48,13 @@ def after_unknown_name(
     """ "Lady's travelling companion, silver topped bottles": the piece is in the first clause.
 
     Three words and more, of which some belong to nothing known, name a thing; one or two are a
-    dealer's heading. A picture is told after its subject.
+    dealer's heading, or another language's name. A picture is told after its subject.
     """
     start = things.start[chosen]
     first = stream.first[stream.title[start]]
     unknown = ~context.known & ~context.is_number
     n_clauses = int(stream.clause[-1]) + 1
-    words = np.bincount(stream.clause, minlength=n_clauses)
+    words = np.bincount(stream.clause, weights=~context.dated, minlength=n_clauses)
     odd = np.bincount(stream.clause, weights=unknown, minlength=n_clauses)
     clause = stream.clause[first]
     elsewhere = clause != stream.clause[start]

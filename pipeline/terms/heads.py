@@ -81,7 +81,7 @@ def read_things(
     says_which = np.zeros(len(start), dtype=bool)
     says_which[:-1] = follows[:-1] & above[concept[:-1], concept[1:]]
     described = follows & ~by_scale & ~says_which
-    described &= described_by_part(lexicon, stream, things, concept) | before_a_part_of(
+    described &= described_by_part(lexicon, stream, context, things, concept) | before_a_part_of(
         lexicon, context, things
     )
     modifier = follows & ~by_scale & ~says_which & ~described
@@ -121,7 +121,10 @@ def read_things(
     score = things.score[chosen].copy()
     clash = conflict[title[chosen]]
     unsure = context.hedged[end[chosen] - 1] | context.hedged[start[chosen]]
-    unsure |= only_a_part(lexicon, stream, found)[title[chosen]]
+    # "clock dial only" is a dial, "clock, case only" no clock
+    fitting = below(lexicon, *_FITTINGS)[concept[chosen]]
+    fitting &= context.next_is(end[chosen], lexicon.words_in(_ONLY)[stream.word])
+    unsure |= only_a_part(lexicon, stream, found)[title[chosen]] & ~fitting
     in_list = np.zeros(n, dtype=bool)
     in_list[title[listed]] = True
     unsure |= in_list[title[chosen]]
@@ -338,6 +341,8 @@ def _scale(
     return concept, stays
 
 
+_ONLY = frozenset({"only"})
+_FITTINGS = ("parts-and-fittings", "lamp-shade")
 _JOINERS = frozenset(["or", "and"])
 _SPARES = frozenset(["spare", "spares", "parts", "repair", "repairs"])
 _FUNCTION_WORDS = frozenset(
@@ -358,7 +363,10 @@ def _head_changed(
     state = lexicon.words_in(_SPARES)[stream.word[at]]
     state &= context.linked[later] & lexicon.words_in(_JOINERS)[stream.word[later]]
     joined &= ~state
-    changed = joined & has_role(context.starts[at], "head_after")
+    # "clock dial only": a dial it stays
+    only = lexicon.words_in(_ONLY)[stream.word[at]]
+    fitting = below(lexicon, *_FITTINGS)[things.concept]
+    changed = joined & has_role(context.starts[at], "head_after") & ~(only & fitting)
     part = joined & has_role(context.starts[at], "part")
     beyond = np.minimum(end + 1, len(stream) - 1)
     last = (end + 1 >= len(stream)) | (stream.clause[beyond] != stream.clause[at])
@@ -369,7 +377,12 @@ def _head_changed(
     changed |= part & (last | quantity | context.is_number[beyond])
     table = lexicon.head_words
     flags = lexicon.memo("head words", lambda: _head_flags(lexicon))
-    pairs = np.flatnonzero(joined & ~changed)
+    # "windsor chair spindle back": the word tells of a part that follows
+    goes_on = context.linked[beyond] & (end + 1 < len(stream))
+    goes_on &= has_role(context.starts[beyond], "part", "fitted", "body")
+    # "carriage clock key wind": the word is part of a phrase that tells something else
+    told = has_role(context.starts[at], "mask")
+    pairs = np.flatnonzero(joined & ~changed & ~goes_on & ~told)
     pairs = pairs[flags[stream.word[at[pairs]]]]
     for i in pairs:
         word = stream.spellings[stream.spelling[at[i]]]

@@ -188,7 +188,8 @@ def settle(
         chosen, inner = chosen[free], inner[free]
         if size > 1:
             of_name, of_word = naming[phrase[chosen]], telling[phrase[chosen]]
-            keep = _later_first(start[chosen], size, alone, bare[phrase[chosen]], of_name, of_word)
+            stuffs, named_thing = bare[phrase[chosen]], plain_thing[phrase[chosen]]
+            keep = _later_first(start[chosen], size, alone, stuffs, of_name, of_word, named_thing)
             chosen, inner = chosen[keep], inner[keep]
         kept.append(chosen)
         kept_within.append(inner)
@@ -306,6 +307,7 @@ def _later_first(
     stuff: BoolArray,
     naming: BoolArray,
     telling: BoolArray,
+    named: BoolArray,
 ) -> BoolArray:
     """Which of equally long phrases stand when overlapping ones give way to the last.
 
@@ -314,6 +316,7 @@ def _later_first(
         stuff: of each phrase, whether it names a material.
         naming: whether it names a kind of thing or a period.
         telling: whether it tells of the lot or of the attribution.
+        named: whether it names a kind of thing and no material.
     """
     order = np.argsort(start, kind="stable")
     ordered = start[order]
@@ -335,6 +338,8 @@ def _later_first(
             material = bool(stuff[order[index]]) and not stuff[order[right]]
             stands = material and not left_over.all()
             stands |= bool(naming[order[index]]) and bool(telling[order[right]])
+            # "music box wood", "tobacco pipe clay": the name, and what it is made of
+            stands |= bool(named[order[index]]) and bool(stuff[order[right]])
             if stands and right == index + 1 and beyond.all():
                 kept_ordered[right] = False
                 last_kept = int(index)
