@@ -113,6 +113,7 @@ def read_things(
     bare_chest = _chests_with_drawers(lexicon, stream, things, concept, best)
     chosen = best[best >= 0]
     aside = lost | only_mentioned(lexicon, stream, context, things, best[title])
+    aside |= _told_later(lexicon, stream, context, things, best[title])
     conflict = _rivals(lexicon, stream, concept, start, zone, rows, title, best, aside)
 
     reading = KindReading.nothing(n)
@@ -438,6 +439,35 @@ def _narrower_nearby(
             if above[concept[row], concept[held]]:
                 improved[title[row]] = row
     return improved
+
+
+_WORDS_BACK = 3
+_GENERAL = frozenset(["box", "case", "set", "lot", "tin", "tub", "tray", "part", "group", "stand"])
+_MADE_OVER = ("decorative-objects", "sculpture", "ceramics", "glassware", "tableware-and-vessels")
+_MADE_INTO = ("lighting", "clocks-and-watches")
+
+
+def _told_later(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, held: IntArray
+) -> BoolArray:
+    """Findings that the name of the piece goes before, with other words between.
+
+    "Rocking horse dapple grey wooden bow rocker": who writes without commas names the piece first
+    and then describes it. Beside "and", or with nothing between, it may be a second piece. A
+    figure with a lamp named after it may be the lamp's foot, and "box brownie camera" is no box.
+    """
+    owner = np.maximum(held, 0)
+    gap = things.start - things.end[owner]
+    joined = context.previous_has(things.start, "conjunction", "alternative")
+    for back in range(1, _WORDS_BACK):
+        at = np.maximum(things.start - back, 0)
+        joined |= (at > things.end[owner]) & context.previous_has(at, "conjunction", "alternative")
+    joined |= ~context.linked[things.start]  # "lamp / vase"
+    general = lexicon.words_in(_GENERAL)[stream.word[things.start[owner]]]
+    general &= things.size[owner] == 1
+    into = below(lexicon, *_MADE_INTO)[things.concept]
+    into &= below(lexicon, *_MADE_OVER)[things.concept[owner]]
+    return (held >= 0) & (gap > 0) & ~joined & ~general & ~into
 
 
 def _rivals(
