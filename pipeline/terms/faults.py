@@ -618,6 +618,20 @@ def _is_the_box(lexicon: Lexicon, stream: TokenStream, said: Statements) -> Bool
 _BY_FAMILY = (
     ("painted-later", "overpainted", ("prints-and-paintings",)),
     ("toning", "stained", ("ceramics", "glassware", "tableware-and-vessels")),
+    (
+        "wood-reinforcement",
+        "repair",
+        ("prints-and-paintings", "books-and-paper", "maps-and-globes", "textiles-and-rugs"),
+    ),
+    ("missing-pendulum", "losses", ("figurine", "sculpture", "doll", "religious-figure")),
+)
+# words that are a fault of these families alone: copper is riveted from the start
+_ONLY_OF = (
+    (
+        "rivet-repair",
+        ("ceramics", "glassware", "tableware-and-vessels", "decorative-objects", "sculpture"),
+    ),
+    ("restuffed-toy", ("toys-and-games",)),
 )
 
 
@@ -629,4 +643,9 @@ def _by_family(lexicon: Lexicon, said: Statements, category: IntArray) -> Statem
         number = _number(lexicon, meant)
         if number >= 0:
             concept[of_family & (said.concept == _number(lexicon, told))] = number
-    return Statements(said.title, concept, said.start, said.end, said.score, said.phrase)
+    keep = np.ones(len(concept), dtype=bool)
+    for told, families in _ONLY_OF:
+        strange = (kind >= 0) & ~below(lexicon, *families)[np.maximum(kind, 0)]
+        keep &= ~(strange & (said.concept == _number(lexicon, told)))
+    said = Statements(said.title, concept, said.start, said.end, said.score, said.phrase)
+    return subset(said, np.flatnonzero(keep))

@@ -26,7 +26,7 @@ SHORT_FORMS = frozenset(
      "nat", "neg", "nic", "no", "nos", "nov", "nr", "num", "obl", "oct", "op", "oper", "orig",
      "oz", "pa", "pat", "patd", "ped", "phil", "pl", "pls", "pol", "por", "port", "pos", "poss",
      "pp", "pr", "pres", "prob", "prof", "prov", "prs", "pt", "pub", "publ", "qt", "qty", "qu",
-     "rd", "rec", "reg", "regd", "regy", "rep", "repl", "repro", "res", "restd", "ret", "rev",
+     "rd", "rec", "reg", "regd", "regy", "rep", "repl", "res", "restd", "ret", "rev",
      "ro", "sat", "sc", "sch", "sculp", "sculpt", "sec", "sep", "sept", "ser", "sg", "sh", "sher",
      "sig", "sil", "silv", "sim", "sl", "sm", "sml", "soc", "sp", "spec", "sq", "sr", "st", "std",
      "ster", "sterl", "sth", "str", "sup", "surg", "tel", "temp", "tfl", "thos", "thu", "thur",
