@@ -30,8 +30,10 @@ _FRAMES = frozenset(["frame", "frames"])
 _SHORTEST_PARTICIPLE = 4  # letters; "bed", "shed", "sled"
 _SAID_OF_A_PIECE = ("parts-and-fittings", "column", "camera-lens", "glass-eye")
 _SAID_OF_TEXTILES = ("embroidery", "lace")  # "tablecloth cross stitch", "lawn dress lace"
+_LITHO = frozenset(["litho", "lithograph", "lithographed"])
 # what is said of a piece of a family, and is another thing by itself
 _BELONGING = (
+    (("toys-and-games", "advertising-sign", "boxes-and-containers"), _LITHO),
     (("book", "atlas", "encyclopaedia", "magazine"), frozenset(["plate", "plates", "folio"])),
     (("bible", "book", "document"), frozenset(["record", "records"])),
     (("textiles-and-rugs",), frozenset(["bed", "beds", "runner"])),
@@ -102,6 +104,9 @@ def described_by_part(
     # "quilt wedding ring pattern", "box mirror lid": a pattern, and a part of another thing's kind
     shown = context.next_has(things.end, "shape_after")
     shown |= _before_a_part(lexicon, stream, context, things)
+    # "tin toy litho": how it was printed
+    printed = lexicon.words_in(_LITHO)[stream.word[things.start]] & (things.size == 1)
+    described[:-1] |= printed[1:] & ~below(lexicon, PICTURES)[concept[:-1]]
     described[:-1] |= shown[1:] & ~shown[:-1] & unlike(lexicon, concept[:-1], concept[1:])
     return described
 

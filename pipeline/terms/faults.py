@@ -615,7 +615,7 @@ def _is_the_box(lexicon: Lexicon, stream: TokenStream, said: Statements) -> Bool
 
 
 # the same words mean another fault on goods of another family
-_BY_FAMILY = (
+_BY_FAMILY: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("painted-later", "overpainted", ("prints-and-paintings",)),
     ("toning", "stained", ("ceramics", "glassware", "tableware-and-vessels")),
     (
@@ -626,7 +626,7 @@ _BY_FAMILY = (
     ("missing-pendulum", "losses", ("figurine", "sculpture", "doll", "religious-figure")),
 )
 # words that are a fault of these families alone: copper is riveted from the start
-_ONLY_OF = (
+_ONLY_OF: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "rivet-repair",
         ("ceramics", "glassware", "tableware-and-vessels", "decorative-objects", "sculpture"),

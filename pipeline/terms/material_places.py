@@ -39,6 +39,22 @@ JEWELS = (
 )  # fmt: skip
 _OF_THE_WHOLE = frozenset({"in", "of", "from"})
 _ON = frozenset({"on"})
+_IN = frozenset({"in"})
+_THE = frozenset({"the"})
+_MADE = frozenset(
+    ["made", "built", "constructed", "formed", "carved", "turned", "cast", "wrought", "forged",
+     "fashioned", "all", "executed", "worked", "woven", "painted", "entirely"]
+)  # fmt: skip
+_DESIGNS = frozenset(
+    ["design", "designs", "pattern", "patterns", "motif", "motifs", "decoration", "scene", "scenes",
+     "spray", "sprays", "branch", "branches", "wreath", "wreaths", "garland", "garlands", "sprig",
+     "sprigs", "bunch", "bunches", "border", "borders", "band", "bands", "shape", "form", "figure"]
+)  # fmt: skip
+_NEAR = 2  # words between "of" and what it leads to
+_PLANTS = frozenset(
+    ["leaf", "leaves", "blossom", "blossoms", "tree", "trees", "branch", "branches", "grove",
+     "flower", "flowers", "sprig", "sprigs", "twig", "twigs", "forest", "leafage", "berries"]
+)  # fmt: skip
 _NAMED_FOR_MATERIAL = frozenset(
     ["brass", "brasses", "bronze", "copper", "pewter", "porcelain", "ivory"]
 )
@@ -58,6 +74,7 @@ _INLAYS = frozenset({"brass-inlay", "mop-inlay", "bone-inlay", "stringing", "cro
 _MOUNTED = frozenset({"mounted"})
 _ENAMELLED = frozenset(["enamelled", "enameled", "enamel"])
 _WORKED = frozenset(["glazed", "painted"])
+_WORKED_ALL_OVER = frozenset(["painted", "decorated", "gilded"])
 _WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "grain painted chest"
 _BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
@@ -208,6 +225,42 @@ class MaterialPlaces:
         place[(self._zone == SUBJECT) & ~object_of] = NOTHING
         serves = self._zone == PURPOSE
         place[serves] = np.where(object_of[serves], WHOLE, NOTHING)
+        self._of_what_is_shown(place, by_whole, between)
+        self._told_of_details(place, opener, by_whole.copy())
+
+    def _of_what_is_shown(self, place: PlaceArray, by_whole: BoolArray, between: IntArray) -> None:
+        """ "Doorstop of a lion in cast iron" is of iron, "design of maple leaves" of no maple."""
+        words, stream = self._lexicon.words_in, self._stream
+        before = np.maximum(self._start - 1, 0)
+        led_in = words(_IN)[stream.word[before]] & self._context.linked[self._start]
+        pictures = self._family("prints-and-paintings", "books-and-paper")
+        shown = (self._zone == SUBJECT) & led_in & ~pictures & (self._next_thing < 0)
+        place[shown & (place == NOTHING)] = WHOLE
+        opener = self._context.opener[self._start]
+        designed = words(_DESIGNS)[stream.word[np.maximum(opener - 1, 0)]] & (opener > 0)
+        place[designed & by_whole & (between <= _NEAR)] = NOTHING
+
+    def _told_of_details(self, place: PlaceArray, opener: IntArray, by_whole: BoolArray) -> None:
+        """ "Hairlines to the enamel", "new tail of horsehair": said of a detail further on."""
+        stream, context = self._stream, self._context
+        before = np.maximum(self._start - 1, 0)
+        the = self._lexicon.words_in(_THE)[stream.word[before]] & context.linked[self._start]
+        the &= context.linked[before] & (self._next_thing < 0) & (self._head_start >= 0)
+        the &= ~self._roles_next("body")
+        place[the & (place == WHOLE) & (self._start > self._head_start)] = PART
+        clause = stream.clause
+        later = clause[self._start] != clause[np.maximum(self._head_start, 0)]
+        later &= (self._head_start >= 0) & (self._start > self._head_start)
+        by_whole &= self._lexicon.words_in(_OF_THE_WHOLE)[stream.word[np.maximum(opener, 0)]]
+        follows = context.linked[np.maximum(opener, 0)] & (opener > 0)
+        # "Sundial. Carved of slate": a word that the piece is worked with leads on
+        ends = context.ends[np.maximum(opener - 1, 0)]
+        worked = has_role(ends, "fitted", "neutral") | self._worked_before(opener)
+        place[later & by_whole & follows & ~worked & (place == WHOLE)] = PART
+
+    def _worked_before(self, opener: IntArray) -> BoolArray:
+        """Openers with "made", "built" or the like before them."""
+        return self._lexicon.words_in(_MADE)[self._stream.word[np.maximum(opener - 1, 0)]]
 
     def _before_parts(self, place: PlaceArray) -> tuple[BoolArray, BoolArray]:
         """Materials before the name of a part: "brass dial", "brass bun feet".
@@ -223,6 +276,10 @@ class MaterialPlaces:
         led_on = self._goes_on & has_role(bits[self._second], "with")
         part_next &= ~(led_on & has_role(bits[self._at], "fitted") & ~self._role_at("part", "body"))
         soft_next = self._roles_next("fitted") & self._woods
+        # "concrete painted", "brass gilded": worked all over, if no part follows
+        worked = self._linked & self._next(_WORKED_ALL_OVER) & self._substance
+        worked &= ~(self._goes_on & has_role(bits[self._second], "part", "fitted", "body"))
+        part_next &= ~(worked & ~self._woods)
         # a part with one word before it ("brass bun feet"), if no thing comes next
         second_linked = self._linked & self._goes_on
         third = np.minimum(self._end + 2, n - 1)
@@ -359,6 +416,9 @@ class MaterialPlaces:
         # "ormolu and porcelain mounted": a metal that is named with the other mounts
         mounted = self._next(_MOUNTED) & self._linked
         alike = (root[shares] == root[target]) | (self._metals[shares] & mounted[target])
+        # "ivory and ebony keys"
+        horny = below(self._lexicon, "organic")[self._concept]
+        alike |= horny[shares] & (place[target] == PART) & self._roles_next("part")[target]
         inherits &= alike & self._substance[target]
         changed = np.flatnonzero(shares)[inherits]
         place[changed] = place[follower[changed]]
@@ -391,6 +451,8 @@ class MaterialPlaces:
         neutral = context.linked[self._start] & has_role(context.ends[one_back], "neutral")
         copied_before |= neutral & context.previous_has(one_back, "imitate_before")
         place[colour | ((copied_after | copied_before) & ~self._inside)] = NOTHING
+        leaf = self._woods & self._linked & self._next(_PLANTS) & ~self._family("table")
+        place[leaf] = NOTHING  # "maple leaves", "cherry blossom"
         opens_name = self._inside & self._in_head & (self._start == self._head_start)
         place[copied_before & opens_name] = NOTHING  # "faux leather suitcase"
         place[context.denied[self._start]] = NOTHING

@@ -35,7 +35,8 @@ _MOVED = frozenset(
 )  # fmt: skip
 CASED_FOR_GOOD = (
     "barometer", "metronome", "thermometer", "compass", "camera", "marine-chronometer", "barograph",
-    "radio", "gramophone", "music-box", "jukebox", "television",
+    "radio", "gramophone", "music-box", "jukebox", "television", "piano", "harmonium",
+    "organ", "harpsichord",
 )  # fmt: skip
 _KEPT_IN_CASES = (
     "glassware", "tableware-and-vessels", "militaria", "smoking-and-tobacco", "tools",
@@ -49,6 +50,11 @@ _OWN_WORK = frozenset(
 )  # fmt: skip
 _COVERED_WITH = frozenset(["covered", "upholstered", "clad", "sheathed", "veneered"])
 _INLAID = frozenset({"inlaid", "inlay"})
+_BACKS = frozenset({"back", "backs", "frame"})
+_BACK_FORMS = frozenset(
+    ["button", "buttoned", "spoon", "balloon", "shield", "ladder", "wheel", "stick", "hoop", "wing",
+     "cane", "show", "rail", "high", "low", "open", "padded", "scroll", "bar"]
+)  # fmt: skip
 # woods that are let into others rather than built with
 _FOR_INLAY = ("boxwood", "ebony", "holly", "tulipwood", "kingwood", "harewood", "purpleheart")
 _COATS = frozenset(["effect", "look", "style", "finish", "colour", "color", "tone", "like", "wash"])
@@ -181,6 +187,17 @@ class Trade:
         named = flags[self._stream.word[self.rows.end - 1]]  # "leather covered" is a label
         seen = skin & (named | self._next(_COVERED_WITH)) & (place == PART) & (self._zone == MAIN)
         place[seen] = SOFT
+        # "walnut button back", "show frame": the wood of a seat, whatever its back is like
+        backs = self._second_linked & self._words(_BACKS)[self._stream.word[self._second]]
+        backs &= self._next(_BACK_FORMS) & self.family("seat-furniture")
+        wood = below(self._lexicon, "wood")[self.rows.concept]
+        place[wood & backs & (place == PART) & (self._zone == MAIN)] = SOFT
+        # "mahogany inlaid satinwood": what follows the word was let in
+        ends = np.zeros(len(self._stream) + 1, dtype=bool)
+        ends[self.rows.end] = True
+        let = self._words(_INLAID)[self._stream.word[self._before]] & self._after_word
+        let &= ends[self._before] & self._context.linked[self._before]
+        place[let & (place == WHOLE) & ~self.rows.within] = PART
         # "ivory inlaid box" tells what is let in and not into what
         inlaid = self._is("inlaid-wood")
         follows = self._follows_material() & inlaid

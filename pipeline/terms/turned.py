@@ -13,7 +13,7 @@ from pipeline.terms.context import ADDITION, Context, latest
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role, walk
 from pipeline.terms.picks import first_in_group
-from pipeline.terms.tokens import TokenStream
+from pipeline.terms.tokens import HYPHEN, TokenStream
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -132,6 +132,8 @@ def _join_over(
     concept = lexicon.concept_of["category"][phrase]
     first, past = kept[start], kept[start + length - 1] + 1
     wanted = (concept >= 0) & (length >= 2) & (past - first > length)
+    # "jennens-type papier-mache tray" is no type tray
+    wanted &= (stream.before[first] & HYPHEN) == 0
     # "table marble top" is a table with a marble top: the material is said of the part
     wanted &= ~(_parts(lexicon)[concept] & skip[np.maximum(past - 2, 0)])
     key = f"kinds of single words in {lexicon.field_kind or 'titles'}"

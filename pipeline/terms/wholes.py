@@ -121,6 +121,8 @@ def read_materials(
     # "pottery vase, lava glaze", "printed cotton": what lies upon it is no finer substance
     surface = _surfaces(lexicon)[concept]
     finer = eligible[~surface[eligible] | surface[best[title[eligible]]]]
+    # "walnut and burr walnut veneer" names two woods
+    finer = finer[~context.previous_has(start[finer], "conjunction")]
     for row in finer[above[concept[finer], concept[best[title[finer]]]]]:
         if above[concept[row], concept[best[title[row]]]]:
             best[title[row]] = row
@@ -191,7 +193,7 @@ def _ranks(
     covering = seats[title] & covers[concept]
     rank[covering] += 35  # the wood of a seat is named before its cover
     # "marcasite and silver brooch", "pearl ring, 9ct gold": the stones are set in the metal
-    jewels = in_family(lexicon, things, head, n_titles, "jewellery")
+    jewels = in_family(lexicon, things, head, n_titles, "jewellery", "watch")
     set_in = below(lexicon, "stone") | below(lexicon, "pearl")
     stones = jewels[title] & set_in[concept] & (place < PART)
     rank[stones] += 1
