@@ -25,12 +25,13 @@ from pipeline.terms.doubts import (
     of_a_list_begun,
     of_another_family,
     only_a_part,
+    unlike,
 )
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.several import of_one_rank
-from pipeline.terms.tokens import CLAUSE, TokenStream
+from pipeline.terms.tokens import BRACKET, CLAUSE, TokenStream
 from pipeline.terms.turned import (
     Things,
     join_interrupted,
@@ -110,6 +111,7 @@ def read_things(
     best[title[pick]] = pick
     best = _pictures_first(lexicon, stream, found, things, title, zone, rows, best)
     best = _narrower_nearby(lexicon, concept, title, rank, rows, best)
+    best = _named_in_brackets(lexicon, stream, things, zone, usable & ~lost, best)
     bare_chest = _chests_with_drawers(lexicon, stream, things, concept, best)
     chosen = best[best >= 0]
     aside = lost | only_mentioned(lexicon, stream, context, things, best[title])
@@ -468,6 +470,36 @@ def _told_later(
     into = below(lexicon, *_MADE_INTO)[things.concept]
     into &= below(lexicon, *_MADE_OVER)[things.concept[owner]]
     return (held >= 0) & (gap > 0) & ~joined & ~general & ~into
+
+
+def _named_in_brackets(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    zone: npt.NDArray[np.uint8],
+    usable: BoolArray,
+    best: IntArray,
+) -> IntArray:
+    """ "Writing box (suzuribako)": the name in brackets says which writing box."""
+    start, end = things.start, things.end
+    n = len(stream)
+    alone = (stream.before[start] & BRACKET) > 0
+    past = np.minimum(end, n - 1)
+    alone &= (end >= n) | (stream.clause[past] != stream.clause[end - 1])
+    rows = np.flatnonzero(alone & usable & (zone == MAIN))
+    held = best[stream.title[start[rows]]]
+    owner = np.maximum(held, 0)
+    fits = (held >= 0) & (held != rows) & (end[owner] == start[rows]) & (zone[owner] == MAIN)
+    # a native name, or one of the same family; "watch (box)" is no box
+    narrow = lexicon.above("category").sum(axis=1) > 1
+    like = ~unlike(lexicon, things.concept[owner], things.concept[rows])
+    fits &= narrow[things.concept[rows]] | like
+    fits &= ~below(lexicon, "parts-and-fittings")[things.concept[rows]]
+    # "overmantel mirror (mirror)" says less
+    fits &= ~lexicon.above("category")[things.concept[owner], things.concept[rows]]
+    improved = best.copy()
+    improved[stream.title[start[rows[fits]]]] = rows[fits]
+    return improved
 
 
 def _rivals(

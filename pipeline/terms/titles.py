@@ -21,6 +21,7 @@ from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.material_kinds import in_family
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
+from pipeline.terms.pictures import name_pictures
 from pipeline.terms.stated import Statements, read_attributions, read_conditions, read_list
 from pipeline.terms.stated import read_periods as _read_periods
 from pipeline.terms.text import fold_texts, one_array
@@ -156,6 +157,7 @@ def read_chunk(
     context = build_context(lexicon, stream, found)
     category, things, head = read_things(lexicon, stream, found, context)
     materials = read_materials(lexicon, stream, found, context, things, head)
+    name_pictures(lexicon, stream, category, materials)
     period, period_is_style = _read_periods(lexicon, stream, found, context)
     if as_field == "period":
         period.doubtful |= context.hedged_title

@@ -50,6 +50,7 @@ class Materials:
     """Findings of materials that say something of the piece, in order of place."""
 
     title: IntArray
+    start: IntArray  # first word
     concept: IntArray
     place: npt.NDArray[np.int8]  # WHOLE, BODY, SOFT, WEAK or PART
     reading: KindReading
@@ -76,7 +77,7 @@ def read_materials(
     title = stream.title[start] if len(rows) else start
     reading = KindReading.nothing(stream.n_titles)
     if not len(rows):
-        return Materials(title, concept, np.zeros(0, dtype=np.int8), reading)
+        return Materials(title, start, concept, np.zeros(0, dtype=np.int8), reading)
     places = MaterialPlaces(lexicon, stream, found, context, things, head, rows)
     place = places.read()
     waits, content = places.trade.doubtful(place), places.trade.content()
@@ -86,7 +87,7 @@ def read_materials(
         a[keep] for a in (start, end, concept, title, score, place, phrase, waits, content)
     )
     if not len(start):
-        return Materials(title, concept, place, reading)
+        return Materials(title, start, concept, place, reading)
     eligible = np.flatnonzero(place < PART)
     rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place, phrase)
     rank[content] = 65
@@ -156,7 +157,7 @@ def read_materials(
     others = np.flatnonzero(concept != reading.concept[title])
     others = others[distinct_pairs(title[others], concept[others])]
     reading.also_title, reading.also_concept = title[others], concept[others]
-    return Materials(title, concept, place, reading)
+    return Materials(title, start, concept, place, reading)
 
 
 def _ranks(
