@@ -39,6 +39,9 @@ WORST_SHOWN = 60.0  # score of a label that is still shown as a candidate
 _LIKENESS_BLOCK = 500  # values compared at once with all labels: bounds the memory
 _SHORT_FIELD = 4  # words; in so short a value an unknown last word may be the head
 _WORD = re.compile(r"\w+(?:['’-]\w+)*")
+# what parts the steps of a path of kinds: "Silver - Flatware", "Tables: Dining", "Glass » Vases"
+_STEP = re.compile(r"\s+[-–—|:»→\\]+\s+|\s*[»→|\\]\s*|:\s+")
+_STROKES = re.compile(r"\w{3}\s*/\s*\w{3}[^/]*/\s*\w{3}")  # "Furniture/Tables/Coffee"
 # steps of a path of kinds; "a/f" is none
 _PATH = re.compile(r"[>|]|\w{3}\s*/\s*\w{3}")
 # headings inside a museum's text for the medium
@@ -56,12 +59,12 @@ _COMMAS = re.compile(r"[,;]")
 _ANDS = re.compile(r"[,;/&]|\band\b", re.IGNORECASE)
 _LONGEST_PART = 3  # words of one of several kinds that a value lists
 # two kinds and no more, in a whole value or in the last step of a path
-_PAIR = re.compile(r"(?:^|>)\s*([\w' -]+?)\s*(?:&|\+|\band\b)\s*([\w' -]+?)\s*$")
+_PAIR = re.compile(r"(?:^|>)\s*([\w' -]+?)\s*(?:&|\+|(?<=\w{3})/(?=\w{3})|\band\b)\s*([\w' -]+?)\s*$")
 # "Books, Maps & Prints"
 _TRIPLE = re.compile(
     r"(?:^|>)\s*([\w' -]+?)\s*,\s*([\w' -]+?)\s*(?:,|&|\+|\band\b)\s*([\w' -]+?)\s*$"
 )
-_JOINED = re.compile(r"[&+]|\band\b", re.IGNORECASE)
+_JOINED = re.compile(r"[&+/]|\band\b", re.IGNORECASE)
 _NEGATIVE = frozenset(["not", "no", "non", "un", "without", "faux", "imitation"])
 
 
@@ -84,6 +87,8 @@ class FieldReader:
         """Read distinct texts; the answer for one does not depend on the others."""
         if self._kind == "material":
             texts = [_under_headings(text) for text in texts]
+        if self._kind == "category":
+            texts = [_as_path(text) for text in texts]
         readings: list[FieldReading | None] = [
             # a question mark doubts what stands before it: that is read in context
             None if "?" in text else self._by_name(text)
@@ -196,6 +201,12 @@ class FieldReader:
         name = normalise_label(text)
         if not name:
             return NOTHING
+        if self._kind == "category" and text.count(",") == 1:
+            # "lamp, table" is a table lamp, though "lamp table" is a name too
+            last, first = map(normalise_label, text.split(","))
+            turned_name = f"{first} {last}".strip()
+            if first and last and turned_name != name and self._is_label(turned_name):
+                name = turned_name
         own = self._own_names.get(name)
         words = tuple(name.split())
         phrase = self._lexicon.phrase_numbers.get(words)
@@ -214,6 +225,10 @@ class FieldReader:
         if turned is not None:
             return FieldReading(self._ids[turned], (), WORD_ORDER, WORD_ORDER, LABEL, ACCEPTED)
         return None
+
+    def _is_label(self, name: str) -> bool:
+        phrase = self._lexicon.phrase_numbers.get(tuple(name.split()))
+        return name in self._own_names or (phrase is not None and phrase in self._readings)
 
     def _lists_substances(self, text: str, between: re.Pattern[str]) -> bool:
         """Whether every part of a text between commas names a substance of its own."""
@@ -444,6 +459,13 @@ def _doubted(reading: FieldReading) -> FieldReading:
     if reading.status != ACCEPTED or reading.method == DECISION:
         return reading
     return replace(reading, margin=0.0, status=REVIEW)
+
+
+def _as_path(text: str) -> str:
+    """A path of kinds with `>` between its steps, whatever the export writes there."""
+    if _STROKES.search(text):
+        text = re.sub(r"\s*/\s*", " > ", text)
+    return _STEP.sub(" > ", text)
 
 
 def _under_headings(text: str) -> str:
