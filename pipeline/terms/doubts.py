@@ -13,7 +13,7 @@ from pipeline.terms.context import PURPOSE, Context
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found
 from pipeline.terms.tokens import TokenStream
-from pipeline.terms.turned import Things
+from pipeline.terms.turned import Things, kinds_of_words
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -138,6 +138,30 @@ def _roots(lexicon: Lexicon) -> IntArray:
     return root
 
 
+_STATES = ("negate", "purpose", "conjunction", "with", "subject")
+
+
+def whole_or_part(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Wall clock pendulum key wind": a pendulum for sale, or a clock that has one.
+
+    A name of a part that opens with the whole's own word, with more said behind it.
+    """
+    concept, end = things.concept[chosen], things.end[chosen]
+    key = f"kinds of single words in {lexicon.field_kind or 'titles'}"
+    kind_of_word: IntArray = lexicon.memo(key, lambda: kinds_of_words(lexicon))
+    whole = kind_of_word[stream.word[things.start[chosen]]]
+    part = below(lexicon, "parts-and-fittings")
+    opens = (whole >= 0) & ~part[np.maximum(whole, 0)] & (things.size[chosen] > 1)
+    at = np.minimum(end, len(stream) - 1)
+    goes_on = (end < len(stream)) & context.linked[at] & ~context.is_number[at]
+    goes_on &= ~context.next_has(end, *_STATES)
+    goes_on &= ~lexicon.words_in(_ALONE)[stream.word[at]]
+    return part[concept] & opens & goes_on
+
+
+_ALONE = frozenset(["only", "spare", "spares", "part", "parts"])
 _HOLDERS = frozenset(
     ["box", "boxes", "case", "cases", "stand", "stands", "holder", "cover", "covers", "bag", "rack"]
 )

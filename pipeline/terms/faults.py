@@ -621,17 +621,16 @@ _BY_FAMILY: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "wood-reinforcement",
         "repair",
-        ("prints-and-paintings", "books-and-paper", "maps-and-globes", "textiles-and-rugs"),
+        ("prints-and-paintings", "books-and-paper", "maps-and-globes"),
     ),
     ("missing-pendulum", "losses", ("figurine", "sculpture", "doll", "religious-figure")),
 )
-# words that are a fault of these families alone: copper is riveted from the start
-_ONLY_OF: tuple[tuple[str, tuple[str, ...]], ...] = (
+# goods of which the words tell how they were made: copper is riveted from the start
+_NONE_OF = (
     (
         "rivet-repair",
-        ("ceramics", "glassware", "tableware-and-vessels", "decorative-objects", "sculpture"),
+        ("metalware-and-silver", "kitchen-and-household", "tools", "militaria", "fireplace"),
     ),
-    ("restuffed-toy", ("toys-and-games",)),
 )
 
 
@@ -644,8 +643,8 @@ def _by_family(lexicon: Lexicon, said: Statements, category: IntArray) -> Statem
         if number >= 0:
             concept[of_family & (said.concept == _number(lexicon, told))] = number
     keep = np.ones(len(concept), dtype=bool)
-    for told, families in _ONLY_OF:
-        strange = (kind >= 0) & ~below(lexicon, *families)[np.maximum(kind, 0)]
+    for told, families in _NONE_OF:
+        strange = (kind >= 0) & below(lexicon, *families)[np.maximum(kind, 0)]
         keep &= ~(strange & (said.concept == _number(lexicon, told)))
     said = Statements(said.title, concept, said.start, said.end, said.score, said.phrase)
     return subset(said, np.flatnonzero(keep))

@@ -59,7 +59,9 @@ _COMMAS = re.compile(r"[,;]")
 _ANDS = re.compile(r"[,;/&]|\band\b", re.IGNORECASE)
 _LONGEST_PART = 3  # words of one of several kinds that a value lists
 # two kinds and no more, in a whole value or in the last step of a path
-_PAIR = re.compile(r"(?:^|>)\s*([\w' -]+?)\s*(?:&|\+|(?<=\w{3})/(?=\w{3})|\band\b)\s*([\w' -]+?)\s*$")
+_PAIR = re.compile(
+    r"(?:^|>)\s*([\w' -]+?)\s*(?:&|\+|(?<=\w{3})/(?=\w{3})|\band\b)\s*([\w' -]+?)\s*$"
+)
 # "Books, Maps & Prints"
 _TRIPLE = re.compile(
     r"(?:^|>)\s*([\w' -]+?)\s*,\s*([\w' -]+?)\s*(?:,|&|\+|\band\b)\s*([\w' -]+?)\s*$"

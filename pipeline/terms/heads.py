@@ -26,6 +26,7 @@ from pipeline.terms.doubts import (
     of_another_family,
     only_a_part,
     unlike,
+    whole_or_part,
 )
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
@@ -132,6 +133,7 @@ def read_things(
     in_list[title[listed]] = True
     unsure |= in_list[title[chosen]]
     unsure |= bare_chest[title[chosen]]
+    unsure |= whole_or_part(lexicon, stream, context, things, chosen)
     unsure |= of_one_rank(lexicon, stream, found, context, things, concept, best)[title[chosen]]
     # the first name became another thing: what a later clause names is hardly the piece
     first_lost = np.full(n, len(stream), dtype=np.int32)

@@ -197,6 +197,10 @@ class Trade:
         ends[self.rows.end] = True
         let = self._words(_INLAID)[self._stream.word[self._before]] & self._after_word
         let &= ends[self._before] & self._context.linked[self._before]
+        # but "ivory inlaid rosewood box" is of rosewood
+        names = np.zeros(len(self._stream), dtype=bool)
+        names[self._things.start] = True
+        let &= ~(self._linked & names[self._at])
         place[let & (place == WHOLE) & ~self.rows.within] = PART
         # "ivory inlaid box" tells what is let in and not into what
         inlaid = self._is("inlaid-wood")
