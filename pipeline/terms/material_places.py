@@ -343,6 +343,10 @@ class MaterialPlaces:
         into = np.zeros(len(place), dtype=bool)
         runs_on = context.linked[np.minimum(past, len(self._stream) - 1)]
         into[covered] = (past == self._head_start[covered]) & runs_on
+        # "suzani, silk embroidery on cotton": the same thing by another name
+        into |= _of_one_line(
+            self._lexicon, self._things, self._covering[self._start], self._head[self._title]
+        )
         place[inside & ~in_head & ~into & (self._head_start >= 0)] = PART
         parts = frozenset(p[0] for p in self._lexicon.phrases_of("part") if len(p) == 1)
         of_part = self._next(parts) & (self._end + 1 < self._head_end)
@@ -490,6 +494,7 @@ class MaterialPlaces:
             | (joined & ends_material[before] & context.linked[before])
             | (opens & closes & ~at_start)
             | (closes & context.linked[start] & ends_thing[start])
+            | (self._in_head & (start == self._head_start))  # "leather fire bucket"
         )
         gem = has_role(lexicon.roles[self._phrase], "gem_word")
         return ~bare | (clear & (~gem | self._family(*JEWELS)))

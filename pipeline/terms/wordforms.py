@@ -34,8 +34,6 @@ _UNTURNED = frozenset(
         "james",
         "victoriana",
         "asbestos",
-        "compass",
-        "harness",
         "christmas",
         "dominoes",
         "news",
