@@ -51,6 +51,7 @@ OWN_CASE = frozenset(
         "retailers", "makers", "transit", "plush", "velvet",
     ]
 )  # fmt: skip
+CARVED = frozenset(["carved", "carving", "carver", "carvings"])
 LAYERED = frozenset(["glass", "shade", "shades", "crystal"])  # may be cased: of two layers
 SHOW_CASE = frozenset(["glazed", "glass", "display", "perspex", "show", "shadow", "book"])
 
@@ -106,5 +107,5 @@ PORTIONS = frozenset(
 FAULT_WORDS = (
     PREPOSITIONS | BETWEEN | LATER | NEW | ORIGINAL | NOT_THERE | GONE | AND_OR
     | CLOSERS | SHOWS | LEADS | PREDICATES | PORTIONS | DENIED_BUT_THERE | HOLDERS | OWN_CASE
-    | SHOW_CASE | LAYERED | WORK | TO_A_YEAR | TURNS | GONE_FROM
+    | SHOW_CASE | LAYERED | CARVED | WORK | TO_A_YEAR | TURNS | GONE_FROM
 )  # fmt: skip

@@ -242,6 +242,10 @@ def _holds(
     cased = lexicon.phrases_where("cased", lambda words: words == ("cased",))
     layered = inside & context.linked[at] & lexicon.words_in(fault_words.LAYERED)[stream.word[at]]
     keep &= ~(cased[said.phrase] & layered)
+    # "chip carved roundels" are carved
+    chip = lexicon.phrases_where("chip", lambda words: words == ("chip",))
+    worked = inside & lexicon.words_in(fault_words.CARVED)[stream.word[at]]
+    keep &= ~(chip[said.phrase] & worked & context.linked[at])
     # words such as "loose" or "complete" count at the end of what they are said of
     weak = lexicon.weak("fault")[said.phrase]
     closes = ~inside | (stream.clause[at] != stream.clause[said.end - 1])

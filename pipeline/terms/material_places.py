@@ -35,7 +35,8 @@ PlaceArray = npt.NDArray[np.int8]
 
 JEWELS = (
     "jewellery", "clocks-and-watches", "coins-and-medals", "snuff-box", "vinaigrette", "etui",
-    "cigarette-case", "card-case", "vesta-case", "seal", "fountain-pen", "medal",
+    "cigarette-case", "card-case", "vesta-case", "seal", "fountain-pen", "medal", "needle-case",
+    "bodkin-case", "thimble", "chatelaine", "scent-bottle", "patch-box", "bonbonniere",
 )  # fmt: skip
 _OF_THE_WHOLE = frozenset({"in", "of", "from"})
 _ON = frozenset({"on"})

@@ -444,7 +444,9 @@ class Trade:
         place[thread & self._next(_THREAD_TOOLS)] = NOTHING
         # "wood chisel", "leather punch", "tin opener": what a tool works on
         worked = self._words(_WORKED_ON)[self._stream.word[self.rows.start]]
-        worked &= self.rows.within | self._next(_TOOLS)
+        ends = np.append(self._things.end, 1)[self._head[self.rows.title]]
+        tool = self._words(_TOOLS)[self._stream.word[np.maximum(ends - 1, 0)]]
+        worked &= (self.rows.within & tool) | self._next(_TOOLS)
         place[worked & self.family("tools", "kitchen-and-household", "cutlery")] = NOTHING
         # a cane is carried, and no rattan is said
         canes = self._words(frozenset({"cane", "canes"}))[self._stream.word[self.rows.start]]

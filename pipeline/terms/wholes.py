@@ -194,7 +194,7 @@ def _ranks(
     covering = seats[title] & covers[concept]
     rank[covering] += 35  # the wood of a seat is named before its cover
     # "marcasite and silver brooch", "pearl ring, 9ct gold": the stones are set in the metal
-    jewels = in_family(lexicon, things, head, n_titles, "jewellery", "watch")
+    jewels = in_family(lexicon, things, head, n_titles, "jewellery", "clocks-and-watches")
     set_in = below(lexicon, "stone") | below(lexicon, "pearl")
     stones = jewels[title] & set_in[concept] & (place < PART)
     rank[stones] += 1
