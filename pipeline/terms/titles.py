@@ -19,6 +19,7 @@ from pipeline.terms.faults import dated_by_work, read_faults
 from pipeline.terms.heads import read_things
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.material_kinds import in_family
+from pipeline.terms.period_dates import settle_by_years
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
 from pipeline.terms.pictures import name_pictures
@@ -171,6 +172,7 @@ def read_chunk(
     unsaid[dated_by_work(lexicon, stream, faults)] = True
     for present in (dates.has_earliest, dates.has_latest, dates.is_dated):
         present[unsaid] = False
+    settle_by_years(lexicon, period, period_is_style, dates, context.hedged_title)
     attribution, classes, class_number = read_attributions(
         lexicon,
         stream,

@@ -150,6 +150,28 @@ def test_whole_and_parts(title: str, material: str | None, parts: list[str]) -> 
 
 
 @pytest.mark.parametrize(
+    ("title", "kind", "status"),
+    [
+        # the years say that it is of the taste and not of the time
+        ("Georgian mahogany desk c1930", "style", "accepted"),
+        ("Regency mirror, 1950s", "style", "accepted"),
+        ("Louis XV commode, late 19th century", "style", "accepted"),
+        # a fashion outlives its reign, and a period is older than its last year
+        ("Victorian chair c1910", "period", "accepted"),
+        ("Victorian chair, 1850", "period", "accepted"),
+        ("Georgian table, 18th century", "period", "accepted"),
+        # it cannot be both
+        ("Victorian table, 1780", "period", "review"),
+        # work done later dates no piece
+        ("Georgian chest, restored in 1990", "period", "accepted"),
+    ],
+)
+def test_years_beside_a_period(title: str, kind: str, status: str) -> None:
+    row = read(title)
+    assert (row["attribution"], row["period_status"]) == (kind, status)
+
+
+@pytest.mark.parametrize(
     ("title", "period", "is_style", "stands"),
     [
         ("Victorian oak chair", "victorian", False, "period"),
