@@ -11,9 +11,9 @@ import numpy.typing as npt
 
 from pipeline.terms.context import PURPOSE, Context
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.phrases import Found
+from pipeline.terms.phrases import Found, walk
 from pipeline.terms.tokens import TokenStream
-from pipeline.terms.turned import Things, kinds_of_words
+from pipeline.terms.turned import Things
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -146,19 +146,25 @@ def whole_or_part(
 ) -> BoolArray:
     """ "Wall clock pendulum key wind": a pendulum for sale, or a clock that has one.
 
-    A name of a part that opens with the whole's own word, with more said behind it.
+    The name of a part whose first word closes the name of a whole, with more said behind it.
     """
-    concept, end = things.concept[chosen], things.end[chosen]
-    key = f"kinds of single words in {lexicon.field_kind or 'titles'}"
-    kind_of_word: IntArray = lexicon.memo(key, lambda: kinds_of_words(lexicon))
-    whole = kind_of_word[stream.word[things.start[chosen]]]
-    part = below(lexicon, "parts-and-fittings")
-    opens = (whole >= 0) & ~part[np.maximum(whole, 0)] & (things.size[chosen] > 1)
+    start, end = things.start[chosen], things.end[chosen]
     at = np.minimum(end, len(stream) - 1)
     goes_on = (end < len(stream)) & context.linked[at] & ~context.is_number[at]
-    goes_on &= ~context.next_has(end, *_STATES)
-    goes_on &= ~lexicon.words_in(_ALONE)[stream.word[at]]
-    return part[concept] & opens & goes_on
+    goes_on &= ~context.next_has(end, *_STATES) & (things.size[chosen] > 1)
+    goes_on &= ~lexicon.words_in(_ALONE)[stream.word[at]] & context.linked[start]
+    asked = goes_on & below(lexicon, "parts-and-fittings")[things.concept[chosen]]
+    doubt = np.zeros(len(chosen), dtype=bool)
+    rows = np.flatnonzero(asked)
+    if not len(rows):
+        return doubt
+    pairs = np.stack([stream.word[start[rows] - 1], stream.word[start[rows]]], axis=1).ravel()
+    joined = np.ones(len(pairs), dtype=bool)
+    joined[::2] = False
+    first, length, phrase = walk(lexicon, pairs, joined)
+    named = (first % 2 == 0) & (length == 2) & (lexicon.concept_of["category"][phrase] >= 0)
+    doubt[rows[first[named] // 2]] = True
+    return doubt
 
 
 _ALONE = frozenset(["only", "spare", "spares", "part", "parts"])

@@ -137,7 +137,7 @@ def _join_over(
     # "table marble top" is a table with a marble top: the material is said of the part
     wanted &= ~(_parts(lexicon)[concept] & skip[np.maximum(past - 2, 0)])
     key = f"kinds of single words in {lexicon.field_kind or 'titles'}"
-    kind_of_word = lexicon.memo(key, lambda: kinds_of_words(lexicon))
+    kind_of_word = lexicon.memo(key, lambda: _kinds_of_words(lexicon))
     own, last = kind_of_word[stream.word[first]], kind_of_word[stream.word[past - 1]]
     # "mirror oak frame" is a mirror in its frame
     wanted &= (own < 0) | ~lexicon.below("category", "picture-frame")[concept]
@@ -182,7 +182,7 @@ def _join_over(
     )
 
 
-def kinds_of_words(lexicon: Lexicon) -> IntArray:
+def _kinds_of_words(lexicon: Lexicon) -> IntArray:
     """Word number -> category that the word names by itself, -1 for none."""
     kinds = np.full(lexicon.n_words, -1, dtype=np.int32)
     for phrase in np.flatnonzero(lexicon.concept_of["category"] >= 0).tolist():
