@@ -13,7 +13,7 @@ from pipeline.terms.context import PURPOSE, Context
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, walk
 from pipeline.terms.tokens import TokenStream
-from pipeline.terms.turned import Things
+from pipeline.terms.turned import Things, roots
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -103,7 +103,7 @@ def of_another_family(
 
 def unlike(lexicon: Lexicon, one: IntArray, other: IntArray) -> BoolArray:
     """Whether two categories belong to different families."""
-    root = lexicon.memo("category roots", lambda: _roots(lexicon))
+    root = lexicon.memo("category roots", lambda: roots(lexicon))
     return root[one] != root[other]
 
 
@@ -125,17 +125,6 @@ def made_small(
         linked &= (start - step > 0) & context.linked[at]
         said |= linked & small[np.maximum(at - 1, 0)]
     return said & below(lexicon, "furniture")[things.concept[chosen]]
-
-
-def _roots(lexicon: Lexicon) -> IntArray:
-    """Category number -> number of the family it belongs to."""
-    above = lexicon.above("category")
-    number = np.arange(len(above), dtype=np.int32)
-    tops = number[~above.any(axis=1)]
-    root = number.copy()
-    for top in tops:
-        root[above[:, top]] = top
-    return root
 
 
 _STATES = ("negate", "purpose", "conjunction", "with", "subject")

@@ -627,10 +627,12 @@ _BY_FAMILY: tuple[tuple[str, str, tuple[str, ...]], ...] = (
         "repair",
         ("prints-and-paintings", "books-and-paper", "maps-and-globes"),
     ),
+    ("silvering-loss", "foxing", ("books-and-paper",)),
     ("missing-pendulum", "losses", ("figurine", "sculpture", "doll", "religious-figure")),
 )
 # goods of which the words tell how they were made: copper is riveted from the start
-_NONE_OF = (
+_NONE_OF: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("overpainted", ("tools",)),  # a plane's infill
     (
         "rivet-repair",
         ("metalware-and-silver", "kitchen-and-household", "tools", "militaria", "fireplace"),

@@ -201,6 +201,7 @@ def settle(
         named[cells[is_thing].ravel()] = True
         coated[cells[is_coat].ravel()] = True
         is_stuff = bare[phrase[chosen]] & ~is_thing & (size > 1)
+        is_stuff &= ~has_role(lexicon.roles[phrase[chosen]], "mask")  # "lloyd loom" is no loom
         stuff[cells[is_stuff].ravel()] = True
         stuff_end[cells[is_stuff][:, -1]] = True
         holds = is_coat & with_inlay[phrase[chosen]]

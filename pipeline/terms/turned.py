@@ -192,6 +192,17 @@ def _kinds_of_words(lexicon: Lexicon) -> IntArray:
     return kinds
 
 
+def roots(lexicon: Lexicon) -> IntArray:
+    """Category number -> number of the family it belongs to."""
+    above = lexicon.above("category")
+    number = np.arange(len(above), dtype=np.int32)
+    tops = number[~above.any(axis=1)]
+    root = number.copy()
+    for top in tops:
+        root[above[:, top]] = top
+    return root
+
+
 def _parts(lexicon: Lexicon) -> BoolArray:
     """Categories that are parts of things; one value more, False, for none."""
     ids = lexicon.concept_ids["category"]
@@ -267,6 +278,11 @@ def join_over_of(lexicon: Lexicon, stream: TokenStream, context: Context, things
     longer = things.start[chosen] > before[chosen] + 1
     # "set of pressed glass wine glasses": the thing found says more than "set of glasses"
     longer &= ~lexicon.above("category")[things.concept[chosen], concept[fits]]
+    # "pair of giltwood pier glasses" are no pair of glasses
+    families = lexicon.memo("category roots", lambda: roots(lexicon))
+    longer &= (things.size[chosen] == 1) | (
+        families[things.concept[chosen]] == families[concept[fits]]
+    )
     chosen, phrase, concept = chosen[longer], phrase[fits][longer], concept[fits][longer]
     _, keep = np.unique(before[chosen], return_index=True)
     chosen, phrase, concept = chosen[keep], phrase[keep], concept[keep]

@@ -63,6 +63,10 @@ def accepted(title: str, kind: str) -> str | None:
         ("Head of an old man, black chalk, about 1620", "drawing"),
         ("The ford at dusk, watercolour, signed", "watercolour"),
         ("Dress with beads, charcoal", "dress"),
+        # a pair of what, and a name that holds another
+        ("Pair of giltwood pier glasses", "pier-mirror"),
+        ("Lloyd Loom linen basket painted white", "laundry-basket"),
+        ("Paire de flambeaux, bronze", "candlestick"),
         # a hyphen makes another name of the word
         ("Lisle-type papier-mache tray, gilt flowers", "tray"),
         ("Travelling chest-type leather cabin trunk", "trunk"),
@@ -177,6 +181,9 @@ def test_paths_and_turned_names(text: str, category: str) -> None:
         ("Windsor chair, wobbly, needs gluing", {"loose"}, {"glued"}),
         ("County map, fold reinforced", {"repair"}, {"wood-reinforcement"}),
         ("Not a reproduction. Ear chipped", {"chips"}, set()),
+        ("Novel in three volumes, half calf, foxed plates", {"foxing"}, {"silvering-loss"}),
+        ("Dutch marquetry bureau, some lifting to veneers", {"veneer-loss"}, set()),
+        ("Steel smoothing plane with rosewood infill", set(), {"overpainted"}),
     ],
 )
 def test_faults_of_dealers_prose(title: str, faults: set[str], never: set[str]) -> None:
