@@ -116,11 +116,10 @@ def _before_a_part(
 ) -> BoolArray:
     """Findings with the name of a part behind them: the mirror of "mirror lid velvet lined"."""
     part = context.next_has(things.end, "part")
-    at = np.minimum(things.end, len(stream) - 1)
     # "clock top table": the part belongs to a name that goes on
-    names = np.zeros(len(stream) + 1, dtype=bool)
-    names[things.start] = True
-    return part & ~names[np.minimum(at + 1, len(stream))]
+    names = np.zeros(len(stream) + 2, dtype=bool)
+    names[things.start] = context.linked[things.start]
+    return part & ~names[things.end + 1]
 
 
 def before_a_part_of(lexicon: Lexicon, context: Context, things: Things) -> BoolArray:
@@ -153,14 +152,13 @@ def only_mentioned(
     material = np.zeros(len(things.start), dtype=bool)
     known = things.phrase >= 0
     material[known] = lexicon.concept_of["material"][things.phrase[known]] >= 0
-    # "fountain pen gold nib", "illustrated book, plates", "quilt double bed", "globe on stand"
+    # "fountain pen gold nib", "illustrated book, plates", "quilt double bed"
     owner = things.concept[np.maximum(held, 0)]
     fitting = below(lexicon, "parts-and-fittings")
     own = fitting[things.concept] & ~fitting[owner]
     for owners, words in _BELONGING:
         named = lexicon.words_in(words)[stream.word[things.end - 1]]
         own |= named & below(lexicon, *owners)[owner]
-    # "dial telephone, desk": the word makes a name of the thing held
     return after & (part | counted | material | own)
 
 

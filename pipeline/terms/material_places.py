@@ -239,6 +239,7 @@ class MaterialPlaces:
         place[shown & (place == NOTHING)] = WHOLE
         opener = self._context.opener[self._start]
         designed = words(_DESIGNS)[stream.word[np.maximum(opener - 1, 0)]] & (opener > 0)
+        designed &= self._context.linked[np.maximum(opener, 0)]
         place[designed & by_whole & (between <= _NEAR)] = NOTHING
 
     def _told_of_details(self, place: PlaceArray, opener: IntArray, by_whole: BoolArray) -> None:

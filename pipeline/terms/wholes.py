@@ -35,6 +35,8 @@ _DECORATED = (
     "prints-and-paintings", "textiles-and-rugs", "books-and-paper", "musical-instruments",
 )  # fmt: skip
 _COVERS = ("textile", "leather", "rattan", "rush")  # what a seat is covered with
+_WORKED = ("blown", "drawn", "spun", "hewn", "sewn", "wrought")
+_WATCHES = ("watch", "wristwatch", "pocket-watch", "pendant-watch")  # set with stones too
 _ON = frozenset({"on"})
 _IVORY = frozenset({"ivory"})
 _SURFACES = frozenset(
@@ -194,7 +196,7 @@ def _ranks(
     covering = seats[title] & covers[concept]
     rank[covering] += 35  # the wood of a seat is named before its cover
     # "marcasite and silver brooch", "pearl ring, 9ct gold": the stones are set in the metal
-    jewels = in_family(lexicon, things, head, n_titles, "jewellery", "clocks-and-watches")
+    jewels = in_family(lexicon, things, head, n_titles, "jewellery", *_WATCHES)
     set_in = below(lexicon, "stone") | below(lexicon, "pearl")
     stones = jewels[title] & set_in[concept] & (place < PART)
     rank[stones] += 1
@@ -231,19 +233,8 @@ def _on_a_support(
     return on | named
 
 
-_PARTICIPLES = (
-    "ed",
-    "en",
-    "blown",
-    "drawn",
-    "spun",
-    "hewn",
-    "sewn",
-    "cut",
-    "cast",
-    "bent",
-    "wrought",
-)
+# endings of words that tell how a stuff was worked
+_PARTICIPLES = ("ed", "en", "cast", "cut", "bent", *_WORKED)
 
 
 def _after_unknown_substance(

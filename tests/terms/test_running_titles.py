@@ -98,6 +98,7 @@ def test_the_piece(title: str, category: str | None) -> None:
         ("Georgian leather fire bucket", "leather"),
         ("Suzani, silk embroidery on cotton", "silk"),
         ("Wristwatch marcasite silver 1930s", "silver"),
+        ("Onyx and brass mantel clock", "onyx"),
         # gold by its carats, and what is laid on a pot
         ("15ct gold and seed pearl bar brooch", "gold-15ct"),
         ("10k gold signet ring", "gold-10k"),
