@@ -78,6 +78,7 @@ def read_things(
     follows = np.zeros(len(start), dtype=bool)  # the next finding starts where this one ends
     follows[:-1] = (start[1:] == end[:-1]) & context.linked[np.minimum(start[1:], len(stream) - 1)]
     concept, by_scale = _scale(lexicon, things, context, follows)
+    concept = _of_children(lexicon, stream, context, things, concept)
     # "wing back armchair": the word before says which armchair, so it is the finding
     above = lexicon.above("category")
     says_which = np.zeros(len(start), dtype=bool)
@@ -111,7 +112,7 @@ def read_things(
     best = np.full(n, -1, dtype=np.int32)
     best[title[pick]] = pick
     best = _pictures_first(lexicon, stream, found, things, title, zone, rows, best)
-    best = _narrower_nearby(lexicon, concept, title, rank, rows, best)
+    best = _narrower_nearby(lexicon, stream, things, concept, title, rank, rows, best)
     best = _named_in_brackets(lexicon, stream, things, zone, usable & ~lost, best)
     bare_chest = _chests_with_drawers(lexicon, stream, things, concept, best)
     chosen = best[best >= 0]
@@ -284,7 +285,7 @@ def _denied_things(
     return denied & ~((denier >= 0) & (between > 0))
 
 
-_WRITTEN = ("document", "book", "sheet-music", "diary", "map")
+_WRITTEN = ("document", "book", "sheet-music", "diary", "map", "manuscript")
 
 
 def _pictures_first(
@@ -344,6 +345,30 @@ def _scale(
         else:
             things.score[prefixed] = np.minimum(things.score[prefixed], 70)
     return concept, stays
+
+
+_CHILDS = frozenset(["childs", "childrens", "child"])
+_WORDS_TO_CHAIR = 3  # "child's elm Windsor chair"
+
+
+def _of_children(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, concept: IntArray
+) -> IntArray:
+    """ "Child's elm Windsor chair" is a child's chair before it is a Windsor one."""
+    ids = lexicon.concept_ids["category"]
+    if "childs-chair" not in ids:
+        return concept
+    child = lexicon.words_in(_CHILDS)[stream.word]
+    said = np.zeros(len(concept), dtype=bool)
+    linked = np.ones(len(concept), dtype=bool)
+    for step in range(_WORDS_TO_CHAIR):
+        at = np.maximum(things.start - step, 0)
+        linked &= (things.start - step > 0) & context.linked[at]
+        said |= linked & child[np.maximum(at - 1, 0)]
+    chairs = below(lexicon, "chair", "armchair", "windsor-chair", "rocking-chair")
+    changed = concept.copy()
+    changed[said & chairs[concept]] = ids.index("childs-chair")
+    return changed
 
 
 _ONLY = frozenset({"only"})
@@ -423,8 +448,13 @@ def _head_flags(lexicon: Lexicon) -> BoolArray:
     )
 
 
+_SETS = frozenset(["suite", "suites", "canteen", "canteens", "service", "garniture"])
+
+
 def _narrower_nearby(
     lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
     concept: IntArray,
     title: IntArray,
     rank: IntArray,
@@ -435,6 +465,11 @@ def _narrower_nearby(
     above = lexicon.above("category")
     improved = best.copy()
     candidates = rows[rank[rows] == rank[best[title[rows]]]]
+    # "canteen of cutlery, two teaspoons short", "suite: a settee and two chairs": some of a set
+    sets = lexicon.words_in(_SETS)[stream.word]
+    held = best[title[candidates]]
+    whole = sets[things.end[held] - 1] | sets[things.start[held]]
+    candidates = candidates[~whole]
     for _ in range(2):
         current = improved[title[candidates]]
         narrower = above[concept[candidates], concept[current]]
