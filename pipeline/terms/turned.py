@@ -132,7 +132,7 @@ def _join_over(
     concept = lexicon.concept_of["category"][phrase]
     first, past = kept[start], kept[start + length - 1] + 1
     wanted = (concept >= 0) & (length >= 2) & (past - first > length)
-    # "jennens-type papier-mache tray" is no type tray
+    # "lisle-type papier-mache tray" is no type tray
     wanted &= (stream.before[first] & HYPHEN) == 0
     # "table marble top" is a table with a marble top: the material is said of the part
     wanted &= ~(_parts(lexicon)[concept] & skip[np.maximum(past - 2, 0)])
