@@ -21,6 +21,8 @@ SMALL = frozenset(
 )  # fmt: skip
 LATER = frozenset(["later", "replacement", "unoriginal"])
 NEW = frozenset(["new", "newer", "modern"])
+# "requires a new mainspring": it has none yet
+ASKED_FOR = frozenset(["needs", "need", "needing", "requires", "requiring", "wants", "wanting"])
 ORIGINAL = frozenset(["original"])
 NOT_THERE = frozenset(["no", "without", "minus", "sans", "wants", "wanting"])
 GONE = frozenset(["gone", "lost", "absent", "wanting", "deficient", "off"])
@@ -107,5 +109,5 @@ PORTIONS = frozenset(
 FAULT_WORDS = (
     PREPOSITIONS | BETWEEN | LATER | NEW | ORIGINAL | NOT_THERE | GONE | AND_OR
     | CLOSERS | SHOWS | LEADS | PREDICATES | PORTIONS | DENIED_BUT_THERE | HOLDERS | OWN_CASE
-    | SHOW_CASE | LAYERED | CARVED | WORK | TO_A_YEAR | TURNS | GONE_FROM
+    | SHOW_CASE | LAYERED | CARVED | WORK | TO_A_YEAR | TURNS | GONE_FROM | ASKED_FOR
 )  # fmt: skip

@@ -35,6 +35,7 @@ _WORDS_AFTER = 4
 _NEAR = 2  # words between "new" and its part, and one
 _PREDICATES = ("replaced-part", "incomplete", "wear", "loose", "foxing")
 _WORDS_TO_HOLDER = 5
+_WORDS_TO_NEED = 3  # "needs an entirely new"
 _WORDS_TO_YEAR = 3  # "restored in about 1990"
 _YEAR = re.compile(r"((?:1[5-9]|20)[0-9]{2})(s?)")
 _OF_LATE = 1950  # year; work of this date or later may be told by its bare year
@@ -66,6 +67,8 @@ def read_faults(
     of_boxes = _of_boxes(lexicon, said)
     said = subset(said, np.flatnonzero(~_is_the_box(lexicon, stream, said)))
     scene = _scene(lexicon, stream, found, context)
+    opens_new = scene.among(said.start, fault_words.NEW)
+    said = subset(said, np.flatnonzero(~(opens_new & _asked_for(scene, said.start))))
     parts = [
         _refined(lexicon, scene, said, category),
         _of_parts(lexicon, scene, category),
@@ -452,7 +455,7 @@ def _of_parts(lexicon: Lexicon, scene: _Scene, category: IntArray) -> Statements
     dated |= stream.is_number[following] & ~stream.starts()[following]
     changed = ~denied & ~starts & ~dated
     later = scene.among(at, fault_words.LATER) & changed
-    new = scene.among(at, fault_words.NEW) & changed
+    new = scene.among(at, fault_words.NEW) & changed & ~_asked_for(scene, at)
     original = scene.among(at, fault_words.ORIGINAL)
     absent = scene.among(at, fault_words.NOT_THERE)
     closes = scene.closes(at)
@@ -492,6 +495,16 @@ def _of_parts(lexicon: Lexicon, scene: _Scene, category: IntArray) -> Statements
         hit = concept >= 0
         found.append((here[hit], concept[hit]))
     return _made(stream, found)
+
+
+def _asked_for(scene: _Scene, at: IntArray) -> BoolArray:
+    """ "Requires a new mainspring", "in need of new webbing": the part is not there yet."""
+    asked = np.zeros(len(at), dtype=bool)
+    alive = np.ones(len(at), dtype=bool)
+    for step in range(1, _WORDS_TO_NEED + 1):
+        alive &= scene.linked(at - step + 1)
+        asked |= alive & scene.among(np.where(alive, at - step, 0), fault_words.ASKED_FOR)
+    return asked
 
 
 def _made(stream: TokenStream, found: Iterable[tuple[IntArray, IntArray]]) -> Statements:

@@ -304,11 +304,17 @@ class FieldReader:
         )
 
     def _ends_unknown(self, chunk: TitleReading, row: int) -> bool:
-        """Whether a short value ends in a word nobody knows: `chair lift` may be no chair."""
+        """Whether nobody knows the word that a short value's name ends in.
+
+        `chair lift` may be no chair, and turned round, `nozzle, candelabrum` is none.
+        """
         stream = chunk.stream
         first, past = int(stream.first[row]), int(stream.first[row + 1])
-        if past - first > _SHORT_FIELD or stream.clause[first] != stream.clause[past - 1]:
+        if past - first > _SHORT_FIELD:
             return False
+        if stream.clause[first] != stream.clause[past - 1]:
+            of_first = stream.clause[first:past] == stream.clause[first]
+            return not chunk.known[first:past][of_first].any()
         last = stream.spellings[stream.spelling[past - 1]]
         return not bool(chunk.known[past - 1]) and not last[:1].isdigit()
 

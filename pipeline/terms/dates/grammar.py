@@ -25,6 +25,8 @@ _CIRCA_LETTERS = frozenset(
 )
 _RANGES = frozenset({"range", "alternatives", "range_of_centuries", "range_of_periods"})
 
+_LOOSE_PARTS = frozenset(spans.PARTS[name] for name in ("early", "mid", "late"))
+
 
 class Grammar(YearGrammar, CenturyGrammar):
     """Reads date expressions from one list of tokens."""
@@ -299,7 +301,8 @@ class Grammar(YearGrammar, CenturyGrammar):
             index += 1
         span.circa = span.circa or circa
         span.unsure = span.unsure or unsure
-        if unsure and span.kind == "part_of_century":
+        # a half has firm ends; the ends of early, mid and late are loose
+        if unsure and span.kind == "part_of_century" and span.part in _LOOSE_PARTS:
             self._hedge_part(span)
         return span, index
 

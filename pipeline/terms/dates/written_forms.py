@@ -39,6 +39,16 @@ _MILLENNIA = re.compile(
     r"\b((?:early|mid|late) )?(\d)(st|nd|rd|th) ?(-|to|or) ?((?:early|mid|late) )?"
     r"(\d)(?:st|nd|rd|th) (millenni[a-z]+)( bce?\b| b\.c\.(?:e\.)?)?"
 )
+_LAST_BARE_YEAR = 1600  # "618-906", "800-1521"; no "250-2000"
+# first thousand years: "700s", "early 770s", "late 600s - early 700s", "570-577"
+_PART_OF = r"(?:(?:early|mid|middle|late)(?: to late)?[ -])?"
+_EARLY_SPAN = re.compile(
+    rf"(?:c|ca|circa)?[. ]*{_PART_OF}[1-9]\d0s(?: ?(?:-|to|or) ?{_PART_OF}(?:1\d)?[1-9]?\d0s)?"
+    r"(?: (?:or|and) (?:earlier|later))?"
+)
+_EARLY_UNIT = re.compile(r"(?:\b(early|mid|middle|late)[ -])?\b([1-9])(\d)0s")
+_EARLY_YEARS = re.compile(r"((?:c|ca|circa)[. ]+)?([1-9]\d\d) ?- ?(\d{3,4})")
+_IN_DECADE = {"": (0, 9), "early": (0, 4), "mid": (3, 7), "middle": (3, 7), "late": (5, 9)}
 
 
 def in_usual_order(folded: str) -> str:
@@ -79,6 +89,8 @@ def in_usual_order(folded: str) -> str:
         text = _OR_LATER.sub(r" \1", text)
     if text[0] in "lefk":
         text = joined_end_and_beginning(text)
+    if text[-1].isdigit() or "0s" in text:
+        text = _of_first_millennium(text)
     if "millenni" in text:
         text = _MILLENNIA.sub(_each_millennium, text)
     return text
@@ -87,6 +99,30 @@ def in_usual_order(folded: str) -> str:
 def joined_end_and_beginning(folded: str) -> str:
     """ "late 19th early 20th century" with the dash that it leaves out."""
     return _END_AND_BEGINNING.sub(r"\1 - ", folded)
+
+
+def _of_first_millennium(text: str) -> str:
+    """Years of three digits that are the whole of a text, with the era that they leave out.
+
+    Two bare numbers may be anything else: such a reading is doubted.
+    """
+    years = _EARLY_YEARS.fullmatch(text)
+    if years is not None:
+        circa, first, last = years.groups()
+        if int(first) < int(last) <= _LAST_BARE_YEAR:
+            return f"{circa or 'probably '}ad {first} - {last} ad"
+    if "0s" in text and _EARLY_SPAN.fullmatch(text) is not None:
+        return _EARLY_UNIT.sub(_early_unit, text)
+    return text
+
+
+def _early_unit(match: re.Match[str]) -> str:
+    part, hundreds, tens = match[1] or "", int(match[2]), int(match[3])
+    if tens == 0:
+        return f"{part} {hundreds + 1}th century".strip()
+    year = 100 * hundreds + 10 * tens
+    low, high = _IN_DECADE[part]
+    return f"ad {year + low} - {year + high} ad"
 
 
 def may_be_polish_century(folded: str) -> bool:
