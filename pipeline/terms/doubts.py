@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from pipeline.terms.context import PURPOSE, Context
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.phrases import Found, walk
+from pipeline.terms.phrases import Found, has_role, walk
 from pipeline.terms.tokens import TokenStream
 from pipeline.terms.turned import Things, roots
 
@@ -60,6 +60,18 @@ def after_unknown_name(
     elsewhere = clause != stream.clause[start]
     names = (words[clause] >= _WORDS_OF_A_NAME) & (odd[clause] > 0)
     return elsewhere & names & ~below(lexicon, _PICTURES)[things.concept[chosen]]
+
+
+def after_name_of_part(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Nozzle, candelabrum", "handle, sword": turned round, it is the part that is named."""
+    start = things.start[chosen]
+    first = stream.first[stream.title[start]]
+    second = np.minimum(first + 1, len(stream) - 1)
+    alone = (stream.clause[second] != stream.clause[first]) & (start == second)
+    named = has_role(context.starts[first], "part", "head_after")
+    return alone & named & ~below(lexicon, _PICTURES)[things.concept[chosen]]
 
 
 _OPENS_LIST = frozenset(["including", "includes", "incl", "inc", "comprising", "comprises"])

@@ -32,6 +32,7 @@ from pipeline.terms.readings import (
     WORD_ORDER,
     FieldReading,
 )
+from pipeline.terms.several import PARTS
 from pipeline.terms.text import normalise_label
 from pipeline.terms.titles import TITLE_ACCEPT_SCORE, TitleReading, read_chunk
 
@@ -67,6 +68,12 @@ _TRIPLE = re.compile(
     r"(?:^|>)\s*([\w' -]+?)\s*,\s*([\w' -]+?)\s*(?:,|&|\+|\band\b)\s*([\w' -]+?)\s*$"
 )
 _JOINED = re.compile(r"[&+/]|\band\b", re.IGNORECASE)
+# what a piece has beside it and is not named for
+_GOES_WITH_IT = PARTS | frozenset(
+    ["chain", "sheath", "scabbard", "underplate", "underdish", "pedestal", "slipcase", "slip case",
+     "wrapper", "bow", "burner", "spoon", "ladle", "insert", "holder"]
+)  # fmt: skip
+_LEADS_ON = frozenset(["in", "of", "for", "from", "by", "after", "with", "to", "on"])
 _NEGATIVE = frozenset(["not", "no", "non", "un", "without", "faux", "imitation"])
 
 
@@ -159,6 +166,8 @@ class FieldReader:
             held = readings[i]
             if held is None or held.concept_id is None:
                 continue
+            if all(normalise_label(part) in _GOES_WITH_IT for part in parts[1:]):
+                continue  # "decanter and stopper" is a decanter
             accepted = [one for one in read if one.status == ACCEPTED]
             if not accepted or (len(parts) > 2 and len(accepted) < 2):
                 continue
@@ -316,7 +325,10 @@ class FieldReader:
             of_first = stream.clause[first:past] == stream.clause[first]
             return not chunk.known[first:past][of_first].any()
         last = stream.spellings[stream.spelling[past - 1]]
-        return not bool(chunk.known[past - 1]) and not last[:1].isdigit()
+        led_to = any(  # "clarinet in F", "chair for a child"
+            stream.spellings[stream.spelling[at]] in _LEADS_ON for at in range(first + 1, past - 1)
+        )
+        return not bool(chunk.known[past - 1]) and not last[:1].isdigit() and not led_to
 
     def _narrower(
         self, held: FieldReading | None, new: FieldReading | None, is_end: bool

@@ -18,6 +18,7 @@ from pipeline.terms.describing import (
     only_mentioned,
 )
 from pipeline.terms.doubts import (
+    after_name_of_part,
     after_unknown_name,
     below,
     holds_another,
@@ -135,6 +136,7 @@ def read_things(
     unsure |= in_list[title[chosen]]
     unsure |= bare_chest[title[chosen]]
     unsure |= whole_or_part(lexicon, stream, context, things, chosen)
+    unsure |= after_name_of_part(lexicon, stream, context, things, chosen)
     unsure |= of_one_rank(lexicon, stream, found, context, things, concept, best)[title[chosen]]
     # the first name became another thing: what a later clause names is hardly the piece
     first_lost = np.full(n, len(stream), dtype=np.int32)
@@ -305,7 +307,9 @@ def _pictures_first(
     family = lexicon.above("category")[:, ids.index(PICTURES)]
     names_technique = lexicon.phrases_where("on", lambda words: "on" in words)
     candidates = rows[family[things.concept[rows]] & (zone[rows] == MAIN)]
-    candidates = candidates[names_technique[things.phrase[candidates]]]
+    named = names_technique[things.phrase[candidates]]
+    named |= _medium_alone(lexicon, stream, things, candidates, best)
+    candidates = candidates[named]
     opens = (stream.before[things.start[candidates]] & CLAUSE) > 0
     candidates = candidates[opens]
     held = best[title[candidates]]
@@ -322,6 +326,35 @@ def _pictures_first(
     taken = np.flatnonzero(opening & (best >= 0))
     best[taken[np.isin(best[taken], candidates)]] = -1
     return best
+
+
+_MEDIA = (
+    "watercolour", "gouache", "pastel", "etching", "mezzotint", "aquatint", "drypoint",
+    "lithograph", "woodcut", "linocut", "screenprint",
+)  # fmt: skip
+_BEHIND_A_MEDIUM = frozenset(
+    ["on", "over", "and", "heightened", "signed", "with", "in", "laid", "framed", "unframed", "by",
+     "after", "initialled", "dated", "inscribed", "titled", "numbered"]
+)  # fmt: skip
+_HOLDS_MEDIA = ("artists-equipment", "writing-and-desk", "boxes-and-containers", "toys-and-games")
+
+
+def _medium_alone(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    rows: npt.NDArray[np.intp],
+    best: IntArray,
+) -> BoolArray:
+    """ "Turf carts, watercolour, signed": a medium by itself in a clause behind the subject."""
+    start, past = things.start[rows], things.end[rows]
+    named = below(lexicon, *_MEDIA)[things.concept[rows]] & (things.size[rows] == 1)
+    named &= ~stream.starts()[start]
+    at = np.minimum(past, len(stream) - 1)
+    ends = (past >= len(stream)) | (stream.clause[at] != stream.clause[past - 1])
+    ends |= lexicon.words_in(_BEHIND_A_MEDIUM)[stream.word[at]]
+    holders = below(lexicon, *_HOLDS_MEDIA)[things.concept[np.maximum(best, 0)]]
+    return named & ends & ~holders[stream.title[start]]
 
 
 def _scale(
@@ -380,6 +413,9 @@ _FUNCTION_WORDS = frozenset(
 )
 
 
+_MADE_BEFORE = frozenset(["model", "models", "prototype", "prototypes", "mold", "mould"])
+
+
 def _head_changed(
     lexicon: Lexicon, things: Things, context: Context, stream: TokenStream
 ) -> BoolArray:
@@ -405,6 +441,12 @@ def _head_changed(
     quantity |= has_role(context.starts[beyond], "with")
     quantity &= ~last
     changed |= part & (last | quantity | context.is_number[beyond])
+    # "comb back armchair", "spoon back chair": it tells of which form the next thing is
+    names = np.zeros(len(stream) + 1, dtype=bool)
+    names[things.start[things.size == 1]] = True
+    changed |= part & ~last & context.linked[beyond] & names[beyond]
+    # "salad fork model", "chair prototype"; "desk model" says which radio
+    changed |= joined & last & lexicon.words_in(_MADE_BEFORE)[stream.word[at]]
     table = lexicon.head_words
     flags = lexicon.memo("head words", lambda: _head_flags(lexicon))
     # "windsor chair spindle back": the word tells of a part that follows

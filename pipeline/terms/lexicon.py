@@ -42,6 +42,11 @@ MAX_WORDS = 8
 CONTEXT_WORDS = frozenset(
     [
         "mounted",
+        "tan",
+        "buff",
+        "beige",
+        "prototype",
+        "prototypes",
         "lid",
         "lidded",
         "hinged",

@@ -80,6 +80,10 @@ _WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "gr
 _BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
+_COLOURS = frozenset(
+    ["blue", "green", "red", "white", "yellow", "brown", "black", "pink", "grey", "gray", "cream",
+     "orange", "purple", "tan", "buff", "beige"]
+)  # fmt: skip
 _HOLDER_WORDS = (
     "cabinet press chest cupboard box basket winder knife clip rack bin drawer case bag tray "
     "stand holder store closet hutch maker cutter scissors shears tin roaster nip pitter "
@@ -441,6 +445,7 @@ class MaterialPlaces:
         colour_word = has_role(self._lexicon.roles[self._phrase], "colour_word")
         colour = colour_word & self._roles_next("colour_follow")
         colour &= ~(part_next & self._role_at("part"))
+        colour |= colour_word & self._before_another_colour()
         # "bronze glass topped table" is of bronze and of no bronze glass
         second_linked = self._linked & self._goes_on
         fitted = second_linked & has_role(bits[self._second], "fitted", "part")
@@ -462,6 +467,18 @@ class MaterialPlaces:
         opens_name = self._inside & self._in_head & (self._start == self._head_start)
         place[copied_before & opens_name] = NOTHING  # "faux leather suitcase"
         place[context.denied[self._start]] = NOTHING
+
+    def _before_another_colour(self) -> BoolArray:
+        """ "Ivory and tan jade": one of two colours of what is named behind them."""
+        stream, context = self._stream, self._context
+        third = np.minimum(self._end + 2, len(stream) - 1)
+        joins = self._roles_next("conjunction") & self._goes_on
+        named = self._lexicon.words_in(_COLOURS)[stream.word[self._second]]
+        follows = context.linked[third] & (self._end + 2 < len(stream))
+        # "ivory and black lacquer" may hold ivory
+        dyed = np.zeros(len(stream), dtype=bool)
+        dyed[self._start[below(self._lexicon, "stone", "textile", "paper")[self._concept]]] = True
+        return joins & named & follows & dyed[third]
 
     def _bare_allowed(self) -> BoolArray:
         """Words that mostly mean other things (tin, horn, china): only where their place is clear.

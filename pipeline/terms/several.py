@@ -38,6 +38,7 @@ GOES_WITH = frozenset(
      "slides", "lens", "manual", "book", "books", "letter", "letters", "certificate", "brush",
      "pin", "pendant", "table", "chairs", "chair", "desk", "hood", "hanger", "poker", "shovel"]
 )  # fmt: skip
+_CLAUSES_OF_A_LIST = 2  # besides that of the thing chosen
 MIXED = ("job-lot", "assorted", "bundle", "quantity")
 
 
@@ -86,6 +87,7 @@ def of_one_rank(
     flags[title[rows[opened]]] = True
     _bare_list(lexicon, stream, context, things, rows, held, flags)
     _mixed(lexicon, stream, found, context, things, np.flatnonzero(unlike), flags)
+    _clauses_of_one_name(stream, context, things, rows, held, flags)
     # a set is made up of what comes after its name
     of_set = lexicon.words_in(frozenset(["set", "service", "suite", "garniture", "canteen"]))
     chosen = np.flatnonzero(best >= 0)
@@ -175,6 +177,25 @@ def _bare_list(
     main = (context.zone[begin] == MAIN) & (context.zone[things.start[second]] == MAIN)
     hit = first[joined & same & later & main]
     flags[stream.title[things.start[hit]]] = True
+
+
+def _clauses_of_one_name(
+    stream: TokenStream,
+    context: Context,
+    things: Things,
+    rows: npt.NDArray[np.intp],
+    held: IntArray,
+    flags: BoolArray,
+) -> None:
+    """ "Chisels, oil cans, vice": several clauses that are names and nothing else."""
+    start, end = things.start, things.end
+    past = np.minimum(end, len(stream) - 1)
+    whole = np.append(True, stream.clause[1:] != stream.clause[:-1])[start]
+    whole &= (end >= len(stream)) | (stream.clause[past] != stream.clause[end - 1])
+    whole &= context.zone[start] == MAIN
+    later = rows[whole[rows] & whole[held[rows]]]
+    count = np.bincount(stream.title[start[later]], minlength=len(flags))
+    flags[count >= _CLAUSES_OF_A_LIST] = True
 
 
 def _weak_after_and(

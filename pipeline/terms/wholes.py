@@ -134,7 +134,11 @@ def read_materials(
     reading.concept[has] = concept[chosen]
     reading.score[has] = score[chosen]
     unsure = context.hedged[start] | context.hedged[end - 1]
-    reading.doubtful[title[(place < PART) & unsure]] = True
+    asked = (place < PART) & unsure
+    if lexicon.field_kind == "material":
+        # "gold, carnelian, obsidian (?)": the last of a list is in doubt, and not the first
+        asked &= np.arange(len(start)) <= best[title] + 1
+    reading.doubtful[title[asked]] = True
     reading.doubtful[title[chosen[waits[chosen]]]] = True
     if lexicon.field_kind == "material":
         late = _after_unknown_substance(stream, context, title, start, chosen)

@@ -212,6 +212,7 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
             scan.unknown += 1
             words_before = True
             if title:
+                style_ahead = False  # "Georgian style bear 1950s"
                 # "labelled Cremona 1721", "engraved with initials 1901"
                 carried = role == "inscribed" and not carried
                 role = role if carried else None
