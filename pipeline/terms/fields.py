@@ -65,13 +65,14 @@ _PAIR = re.compile(
 )
 # "Books, Maps & Prints"
 _TRIPLE = re.compile(
-    r"(?:^|>)\s*([\w' -]+?)\s*,\s*([\w' -]+?)\s*(?:,|&|\+|\band\b)\s*([\w' -]+?)\s*$"
+    r"(?:^|>)\s*([\w' -]+?)\s*,\s*([\w' -]+?)\s*(?:,\s*and\b|,|&|\+|\band\b)\s*([\w' -]+?)\s*$"
 )
 _JOINED = re.compile(r"[&+/]|\band\b", re.IGNORECASE)
 # what a piece has beside it and is not named for
 _GOES_WITH_IT = PARTS | frozenset(
     ["chain", "sheath", "scabbard", "underplate", "underdish", "pedestal", "slipcase", "slip case",
-     "wrapper", "bow", "burner", "spoon", "ladle", "insert", "holder"]
+     "wrapper", "bow", "burner", "slip seat", "cushion", "lampshade", "lamp shade", "belljar",
+     "bell jar", "dome", "plate", "socket", "sleeve", "packaging", "boxes", "instructions", "spoon", "ladle", "insert", "holder"]
 )  # fmt: skip
 _LEADS_ON = frozenset(["in", "of", "for", "from", "by", "after", "with", "to", "on"])
 _NEGATIVE = frozenset(["not", "no", "non", "un", "without", "faux", "imitation"])
@@ -166,8 +167,11 @@ class FieldReader:
             held = readings[i]
             if held is None or held.concept_id is None:
                 continue
-            if all(normalise_label(part) in _GOES_WITH_IT for part in parts[1:]):
-                continue  # "decanter and stopper" is a decanter
+            first = read[0].status == ACCEPTED and read[0].concept_id == held.concept_id
+            if first and all(normalise_label(part) in _GOES_WITH_IT for part in parts[1:]):
+                # "decanter and stopper" is a decanter
+                readings[i] = replace(read[0], method=PHRASE, also=held.also)
+                continue
             accepted = [one for one in read if one.status == ACCEPTED]
             if not accepted or (len(parts) > 2 and len(accepted) < 2):
                 continue
