@@ -237,6 +237,8 @@ class FieldReader:
         turned = self._by_words.get(" ".join(sorted(words))) if len(words) > 1 else None
         if self._kind == "material" and turned is not None and self._lists_substances(text, _ANDS):
             turned = None  # "silk and wool" is silk, "wool and silk" wool
+        if self._kind == "material" and turned is not None and self._says_less(text, turned):
+            turned = None  # "cotton, printed" is cotton before it is anything printed
         if turned is not None:
             return FieldReading(self._ids[turned], (), WORD_ORDER, WORD_ORDER, LABEL, ACCEPTED)
         return None
@@ -249,18 +251,25 @@ class FieldReader:
         """Whether every part of a text between commas names a substance of its own."""
         if between.search(text) is None:
             return False
-        aspects = {
-            c.id: c.extra.get("aspect") for c in self._lexicon.vocabulary.concepts("material")
-        }
-        for part in map(normalise_label, between.split(text)):
-            phrase = self._lexicon.phrase_numbers.get(tuple(part.split()))
-            reading = self._readings.get(phrase) if phrase is not None else None
-            if reading is None:
-                return False
-            concept_id = self._ids[reading.concept]
-            if aspects[concept_id] != "material" and concept_id != "enamel":
-                return False
-        return True
+        return all(map(self._is_substance, map(normalise_label, between.split(text))))
+
+    def _is_substance(self, name: str) -> bool:
+        """Whether a folded text is the name of a substance and nothing else."""
+        phrase = self._lexicon.phrase_numbers.get(tuple(name.split()))
+        reading = self._readings.get(phrase) if phrase is not None else None
+        if reading is None:
+            return False
+        concept = self._lexicon.vocabulary.concept("material", self._ids[reading.concept])
+        return concept.extra.get("aspect") == "material" or concept.id == "enamel"
+
+    def _says_less(self, text: str, concept: int) -> bool:
+        """Whether a substance opens a text of several clauses, of which the concept is no sort."""
+        first = _COMMAS.split(text, maxsplit=1)
+        name = normalise_label(first[0])
+        if len(first) < 2 or not self._is_substance(name):
+            return False
+        substance = self._readings[self._lexicon.phrase_numbers[tuple(name.split())]].concept
+        return not self._holds(self._ids[substance], self._ids[concept])
 
     def _of_label(self, reading: Reading) -> FieldReading:
         others = tuple(self._ids[one] for one in reading.others)

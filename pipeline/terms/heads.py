@@ -287,7 +287,11 @@ def _denied_things(
     return denied & ~((denier >= 0) & (between > 0))
 
 
-_WRITTEN = ("document", "book", "sheet-music", "diary", "map", "manuscript")
+# what is written or drawn on and is named for what it is: "Fan, ink on paper"
+_WRITTEN = (
+    "document", "book", "sheet-music", "diary", "map", "manuscript", "hand-fan", "album", "screen",
+    "parasol", "playing-cards", "wallpaper", "kite", "lantern",
+)  # fmt: skip
 
 
 def _pictures_first(
@@ -574,7 +578,8 @@ def _named_in_brackets(
     like = ~unlike(lexicon, things.concept[owner], things.concept[rows])
     fits &= narrow[things.concept[rows]] | like
     fits &= ~below(lexicon, "parts-and-fittings")[things.concept[rows]]
-    # "overmantel mirror (mirror)" says less
+    # "overmantel mirror (mirror)" says less, "cassone (chest)" no more
+    fits &= things.concept[owner] != things.concept[rows]
     fits &= ~lexicon.above("category")[things.concept[owner], things.concept[rows]]
     improved = best.copy()
     improved[stream.title[start[rows[fits]]]] = rows[fits]

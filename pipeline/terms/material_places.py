@@ -80,6 +80,7 @@ _WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "gr
 _BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
+_SHAPED = frozenset({"shaped"})  # "gourd shaped ewer"
 _COLOURS = frozenset(
     ["blue", "green", "red", "white", "yellow", "brown", "black", "pink", "grey", "gray", "cream",
      "orange", "purple", "tan", "buff", "beige"]
@@ -446,6 +447,7 @@ class MaterialPlaces:
         colour = colour_word & self._roles_next("colour_follow")
         colour &= ~(part_next & self._role_at("part"))
         colour |= colour_word & self._before_another_colour()
+        colour |= self._linked & self._next(_SHAPED) & self._substance
         # "bronze glass topped table" is of bronze and of no bronze glass
         second_linked = self._linked & self._goes_on
         fitted = second_linked & has_role(bits[self._second], "fitted", "part")
@@ -516,7 +518,10 @@ class MaterialPlaces:
             | (self._in_head & (start == self._head_start))  # "leather fire bucket"
         )
         gem = has_role(lexicon.roles[self._phrase], "gem_word")
-        return ~bare | (clear & (~gem | self._family(*JEWELS)))
+        # "drawing, chalk", "crayon and pencil on paper"; "crayon box" is of none
+        media = below(lexicon, "painting-medium")[self._concept]
+        pictures = self._family("prints-and-paintings") | (self._head_start < 0)
+        return ~bare | (clear & (~gem | self._family(*JEWELS)) & (~media | pictures))
 
 
 def _ends_with_part(lexicon: Lexicon) -> BoolArray:

@@ -362,12 +362,16 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     # a whole heading is turned where it opens the title and ends at the comma
     full = at_front & (things.end[head] == clause_past[number - 1])
     pool = _Turned(lexicon, stream, things)
+    # "clock. Case: mahogany; dial: brass" tells of a dial and is no heading
+    parts = lexicon.words_in(frozenset(p[0] for p in lexicon.phrases_of("part") if len(p) == 1))
     for later in range(3):
         slot = number + later
         valid = slot < len(clause_first)
         slot = np.where(valid, slot, 0)
         begin, past = clause_first[slot], clause_past[slot]
         valid &= stream.title[np.minimum(begin, n - 1)] == stream.title[things.start[head]]
+        if later:
+            valid &= ~parts[stream.word[np.minimum(begin, n - 1)]]
         for size in range(1, _MOST_TURNED):
             rows = np.flatnonzero(valid & (past - begin == size) & ~pool.done[head])
             whole = rows[full[rows]]

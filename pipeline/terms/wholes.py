@@ -113,6 +113,7 @@ def read_materials(
     rank[_only(lexicon, "enamel")[concept] & (fired & ~worn)[title]] = 63
     rank[denying[phrase] | _only(lexicon, "veneer")[concept]] = 61  # "veneered with walnut"
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
+    rank[_only(lexicon, "mixed-materials")[concept]] = 66  # after any that is named
     works = _works(lexicon)[concept] & (place < PART)
     drawn = np.zeros(stream.n_titles, dtype=bool)
     drawn[title[works & _on_a_support(lexicon, stream, context, phrase, end)]] = True
@@ -222,9 +223,10 @@ def _on_a_support(
     at = np.minimum(end, len(stream) - 1)
     beyond = np.minimum(end + 1, len(stream) - 1)
     on = (end + 1 < len(stream)) & (context.linked[at]) & lexicon.words_in(_ON)[stream.word[at]]
-    on &= ~(lexicon.words_in(_IVORY)[stream.word[beyond]] & ~stream.starts()[beyond])
+    ivory = lexicon.words_in(_IVORY)[stream.word[beyond]] & ~stream.starts()[beyond]
+    on &= ~(ivory & ~context.next_has(beyond + 1, "colour_follow"))  # "on ivory laid paper"
     named = lexicon.phrases_where("on", lambda words: "on" in words)[phrase]
-    if lexicon.field_kind == "material" and len(end):
+    if len(end):
         # "ink, colours and gold on paper": what is named first was drawn with
         title = stream.title[end - 1]
         paper = below(lexicon, "paper", "canvas", "vellum", "parchment")[
