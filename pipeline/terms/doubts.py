@@ -27,6 +27,12 @@ def below(lexicon: Lexicon, *roots: str) -> BoolArray:
     return lexicon.below("category", *roots)
 
 
+# "clock finials, replacement parts"
+_OF_A_PART = frozenset(
+    {("spare", "part"), ("spare", "parts"), ("replacement", "part"), ("replacement", "parts")}
+)
+
+
 def only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:
     """Titles that say "case only" or "empty box": what is sold is not the thing named."""
     marks = np.zeros(stream.n_titles, dtype=bool)
@@ -34,7 +40,9 @@ def only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArra
         return marks
     kinds = [c.extra.get("kind", "") for c in lexicon.vocabulary.concepts("marker")]
     part = np.array([kind in ("part", "empty_box") for kind in kinds] or [False], dtype=bool)
-    says = lexicon.phrases_where("only", lambda words: "only" in words or "empty" in words)
+    says = lexicon.phrases_where(
+        "of a part", lambda words: bool({"only", "empty"} & {*words}) or words in _OF_A_PART
+    )
     concept = lexicon.concept_of["marker"][found.phrase]
     rows = np.flatnonzero((concept >= 0) & says[found.phrase])
     rows = rows[part[concept[rows]]]

@@ -44,7 +44,7 @@ _MERITS_OF_PARTS = ("marked", "signed", "dust-jacket")
 # goods whose case is their body
 _BUILT_IN = (
     "clocks-and-watches", "furniture", "lighting", "barometer", "radio", "gramophone", "telephone",
-    "music-box", "canteen",
+    "music-box", "canteen", "piano", "harmonium", "organ",
 )  # fmt: skip
 
 

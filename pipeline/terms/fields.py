@@ -72,7 +72,8 @@ _JOINED = re.compile(r"[&+/]|\band\b", re.IGNORECASE)
 _GOES_WITH_IT = PARTS | frozenset(
     ["chain", "sheath", "scabbard", "underplate", "underdish", "pedestal", "slipcase", "slip case",
      "wrapper", "bow", "burner", "slip seat", "cushion", "lampshade", "lamp shade", "belljar",
-     "bell jar", "dome", "plate", "socket", "sleeve", "packaging", "boxes", "instructions", "spoon", "ladle", "insert", "holder"]
+     "bell jar", "dome", "plate", "socket", "sleeve", "packaging", "instructions", "spoon",
+     "ladle", "insert", "holder"]
 )  # fmt: skip
 _LEADS_ON = frozenset(["in", "of", "for", "from", "by", "after", "with", "to", "on"])
 _NEGATIVE = frozenset(["not", "no", "non", "un", "without", "faux", "imitation"])

@@ -80,6 +80,7 @@ def read_things(
     follows[:-1] = (start[1:] == end[:-1]) & context.linked[np.minimum(start[1:], len(stream) - 1)]
     concept, by_scale = _scale(lexicon, things, context, follows)
     concept = _of_children(lexicon, stream, context, things, concept)
+    concept = _of_toys(lexicon, stream, things, concept)
     # "wing back armchair": the word before says which armchair, so it is the finding
     above = lexicon.above("category")
     says_which = np.zeros(len(start), dtype=bool)
@@ -217,7 +218,12 @@ def _read_weak(
     to = title[pick]
     reading.concept[to] = things.concept[pick]
     # a "handle of a sword" is a part of what nobody would look for under handles
-    unsure = material[pick]
+    # "pastel portrait of a girl" is one; silver with nothing more said may be anything
+    unsure = material[pick] & ~(
+        below(lexicon, PICTURES)[things.concept[pick]]
+        & inside[pick]
+        & has_role(context.starts[at[pick]], "subject")
+    )
     unsure |= (
         below(lexicon, "parts-and-fittings")[things.concept[pick]]
         & inside[pick]
@@ -408,6 +414,25 @@ def _of_children(
     return changed
 
 
+_TOYS_ARE = frozenset(
+    ["clockwork", "tinplate", "diecast", "windup", "friction", "lithographed", "litho", "penny"]
+)
+_RIDDEN = ("motor-car", "motorcycle", "carriage", "cart", "boat", "tractor")
+
+
+def _of_toys(lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray) -> IntArray:
+    """ "A tinplate clockwork motor car": nobody drives it."""
+    ids = lexicon.concept_ids["category"]
+    if "toy-vehicle" not in ids or not len(stream):
+        return concept
+    told = lexicon.words_in(_TOYS_ARE)[stream.word]
+    of_clause = np.bincount(stream.clause[told], minlength=int(stream.clause[-1]) + 1) > 0
+    changed = concept.copy()
+    ridden = below(lexicon, *_RIDDEN)[concept] & of_clause[stream.clause[things.start]]
+    changed[ridden] = ids.index("toy-vehicle")
+    return changed
+
+
 _ONLY = frozenset({"only"})
 _FITTINGS = ("parts-and-fittings", "lamp-shade")
 _JOINERS = frozenset(["or", "and"])
@@ -516,6 +541,7 @@ def _narrower_nearby(
     held = best[title[candidates]]
     whole = sets[things.end[held] - 1] | sets[things.start[held]]
     candidates = candidates[~whole]
+    candidates = candidates[~_one_of_several(lexicon, stream, things, concept, best, candidates)]
     for _ in range(2):
         current = improved[title[candidates]]
         narrower = above[concept[candidates], concept[current]]
@@ -524,6 +550,23 @@ def _narrower_nearby(
             if above[concept[row], concept[held]]:
                 improved[title[row]] = row
     return improved
+
+
+def _one_of_several(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    concept: IntArray,
+    best: IntArray,
+    rows: npt.NDArray[np.intp],
+) -> BoolArray:
+    """ "Old tools, chisels, planes": of several sorts in the plural none is the lot."""
+    title = stream.title[things.start[rows]]
+    several = lexicon.memo("plurals", lambda: _plurals(lexicon))[stream.word[things.end[rows] - 1]]
+    below_it = lexicon.above("category")[concept[rows], concept[best[title]]] & several
+    sorts = distinct_pairs(title[below_it], concept[rows[below_it]])
+    count = np.bincount(title[below_it][sorts], minlength=stream.n_titles)
+    return below_it & (count[title] > 1)
 
 
 _WORDS_BACK = 3

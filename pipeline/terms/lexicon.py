@@ -42,6 +42,16 @@ MAX_WORDS = 8
 CONTEXT_WORDS = frozenset(
     [
         "mounted",
+        "clockwork",
+        "tinplate",
+        "diecast",
+        "windup",
+        "friction",
+        "lithographed",
+        "litho",
+        "antique",
+        "vintage",
+        "retro",
         "tan",
         "buff",
         "beige",

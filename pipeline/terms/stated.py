@@ -110,7 +110,7 @@ def read_periods(
     detail = context.next_has(said.end, "period_part")
     pictured = context.zone[said.start] == SUBJECT
     age = _without_years(lexicon)[said.concept]
-    detail |= age & (style | ~_age_of_the_whole(stream, context, said))
+    detail |= age & (style | ~_age_of_the_whole(lexicon, stream, context, said))
     # "looks old", "old repaint"
     linked = context.linked[said.start]
     detail |= age & linked & lexicon.words_in(_LOOKS)[stream.word[one_back]]
@@ -205,8 +205,19 @@ def _without_years(lexicon: Lexicon) -> BoolArray:
     )
 
 
-def _age_of_the_whole(stream: TokenStream, context: Context, said: Statements) -> BoolArray:
-    """An age word speaks of the piece at the title's start or at the end of a clause."""
+_SELLERS_WORDS = frozenset({"antique", "vintage", "retro"})
+_LED_TO = frozenset(["in", "of", "on", "with", "and", "an", "a", "its", "later", "like"])
+_WORDS_OF_A_RUN = 6  # of a clause that is long enough to be a run of keywords
+
+
+def _age_of_the_whole(
+    lexicon: Lexicon, stream: TokenStream, context: Context, said: Statements
+) -> BoolArray:
+    """An age word speaks of the piece at the title's start or at the end of a clause.
+
+    In a run of keywords it may stand anywhere, but before a part: "bowl grape pattern vintage no
+    chips".
+    """
     n = len(stream)
     first = stream.first[:-1][said.title]
     clauses = stream.clause[said.start] - stream.clause[np.minimum(first, n - 1)]
@@ -219,7 +230,11 @@ def _age_of_the_whole(stream: TokenStream, context: Context, said: Statements) -
     at = np.where(inside, said.end, 0)
     ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
     part_next = context.next_has(said.end, "part")
-    return (near_start | ends) & ~part_next & (context.zone[said.start] == MAIN)
+    length = np.bincount(stream.clause)[stream.clause[said.start]]
+    run = lexicon.words_in(_SELLERS_WORDS)[stream.word[said.start]] & (length > _WORDS_OF_A_RUN)
+    run &= ~lexicon.words_in(_LED_TO)[stream.word[one_back]]
+    run &= ~context.next_has(said.end + 1, "part", "fitted", "body")
+    return (near_start | ends | run) & ~part_next & (context.zone[said.start] == MAIN)
 
 
 def read_conditions(

@@ -50,7 +50,7 @@ BoolArray = npt.NDArray[np.bool_]
 
 # certainties under which a title is taken to state its own date of making
 _TAKEN = frozenset({"stated", "circa", "uncertain", "partial"})
-_REACH = 3  # words; "early", "dated" and the like speak of a date this near
+_REACH = 5  # words to a core word: "third quarter of the nineteenth century"
 _LAST_YEAR = 2035  # greater numbers of four digits are no years
 _NUMBER = "7"  # stands for counts, sizes and serial numbers
 _MOST_REMEMBERED = 500_000
