@@ -5,6 +5,7 @@ All functions work on the flat row of words of many titles and return one value 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -314,6 +315,25 @@ def _named_for(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray
     return marks
 
 
+_SAID_OF_YEARS = frozenset(["about", "circa", "c", "ca", "the", "around", "approximately"])
+_DECADE = re.compile(r"(?:1[5-9]|20)\d\d?(?:s|'s)?|\d\ds")
+
+
+def _of_a_date(stream: TokenStream) -> BoolArray:
+    """Words that a year or a decade stands behind: "easy chair of the 1950s, in oak"."""
+    years = np.array([_DECADE.fullmatch(one) is not None for one in stream.spellings], dtype=bool)
+    small = np.array([one in _SAID_OF_YEARS for one in stream.spellings], dtype=bool)
+    n = len(stream)
+    behind = np.zeros(n, dtype=bool)
+    if not len(stream.spellings):
+        return behind
+    year, between = years[stream.spelling], small[stream.spelling]
+    starts = stream.starts()
+    behind[:-1] = year[1:] & ~starts[1:]
+    behind[:-2] |= between[1:-1] & year[2:] & ~starts[1:-1] & ~starts[2:]
+    return behind
+
+
 def _zones(
     stream: TokenStream, starts: Bits, ends: Bits, named_for: BoolArray
 ) -> tuple[npt.NDArray[np.uint8], IntArray]:
@@ -329,7 +349,7 @@ def _zones(
     # "box of dominoes": either may be meant; the words after 'of' are not shut out
     of_box = np.zeros(n, dtype=bool)
     of_box[1:] = subject[1:] & has_role(ends[:-1], "quantity_box") & ~stream.starts()[1:]
-    subject &= ~of_quantity & ~of_box
+    subject &= ~of_quantity & ~of_box & ~_of_a_date(stream)
     opens = addition | subject | purpose
     opener = latest(opens, stream.clause)
     kind = np.where(purpose, PURPOSE, np.where(subject, SUBJECT, ADDITION)).astype(np.uint8)

@@ -38,6 +38,11 @@ _BELONGING = (
     (("bible", "book", "document"), frozenset(["record", "records"])),
     (("textiles-and-rugs",), frozenset(["bed", "beds", "runner"])),
     (("globe", "radio", "gramophone", "telephone"), frozenset(["relief", "tabletop", "desk"])),
+    (("drinking-glass", "wine-glass", "goblet"), frozenset(["bowl", "bucket", "trumpet", "bell"])),
+    (
+        ("tableware-and-vessels", "ceramics", "tobacco-jar", "jar", "vase", "jug", "tile"),
+        frozenset(["relief", "reliefs"]),
+    ),
     (("doll", "soft-toy"), frozenset(["dress", "dresses", "clothes", "hat", "shoes", "wig"])),
 )
 _SAID_OF_ANY_PIECE = "table-top"  # "gramophone table top"

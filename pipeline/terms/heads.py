@@ -296,7 +296,8 @@ def _denied_things(
 # what is written or drawn on and is named for what it is: "Fan, ink on paper"
 _WRITTEN = (
     "document", "book", "sheet-music", "diary", "map", "manuscript", "hand-fan", "album", "screen",
-    "parasol", "playing-cards", "wallpaper", "kite", "lantern",
+    "parasol", "playing-cards", "wallpaper", "kite", "lantern", "trade-card", "banknote", "ticket",
+    "label", "invitation", "bookplate", "postcard", "greeting-card",
 )  # fmt: skip
 
 

@@ -42,6 +42,8 @@ MAX_WORDS = 8
 CONTEXT_WORDS = frozenset(
     [
         "mounted",
+        "reliefs",
+        "bucket",
         "clockwork",
         "tinplate",
         "diecast",

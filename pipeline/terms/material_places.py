@@ -239,6 +239,15 @@ class MaterialPlaces:
         words, stream = self._lexicon.words_in, self._stream
         before = np.maximum(self._start - 1, 0)
         led_in = words(_IN)[stream.word[before]] & self._context.linked[self._start]
+        # "in oiled oak"
+        two_before = np.maximum(self._start - 2, 0)
+        neutral = has_role(self._context.ends[before], "neutral") | ~self._context.known[before]
+        led_in |= (
+            words(_IN)[stream.word[two_before]]
+            & neutral
+            & self._context.linked[before]
+            & self._context.linked[self._start]
+        )
         pictures = self._family("prints-and-paintings", "books-and-paper")
         shown = (self._zone == SUBJECT) & led_in & ~pictures & (self._next_thing < 0)
         place[shown & (place == NOTHING)] = WHOLE
@@ -252,6 +261,10 @@ class MaterialPlaces:
         stream, context = self._stream, self._context
         before = np.maximum(self._start - 1, 0)
         the = self._lexicon.words_in(_THE)[stream.word[before]] & context.linked[self._start]
+        # "a chip to the top glass"
+        two_before = np.maximum(self._start - 2, 0)
+        part = has_role(context.ends[before], "part") & context.linked[self._start]
+        the |= part & self._lexicon.words_in(_THE)[stream.word[two_before]]
         the &= context.linked[before] & (self._next_thing < 0) & (self._head_start >= 0)
         the &= ~self._roles_next("body")
         place[the & (place == WHOLE) & (self._start > self._head_start)] = PART

@@ -169,7 +169,9 @@ def _with_ages_of_stuff(
         ages = _without_years(lexicon)
         for phrase in np.flatnonzero(material >= 0).tolist():
             words = lexicon.phrases[phrase]
-            age = lexicon.phrase_numbers.get(words[:1], -1) if len(words) > 1 else -1
+            # "old Sheffield plate" is the name of a stuff, whatever its age
+            aged = len(words) > 1 and words[1] != "sheffield"
+            age = lexicon.phrase_numbers.get(words[:1], -1) if aged else -1
             concept = lexicon.concept_of["period"][age] if age >= 0 else -1
             if concept >= 0 and ages[concept]:
                 table[phrase] = concept

@@ -39,11 +39,17 @@ _WORKED = ("blown", "drawn", "spun", "hewn", "sewn", "wrought")
 _WATCHES = ("watch", "wristwatch", "pocket-watch", "pendant-watch")  # set with stones too
 _ON = frozenset({"on"})
 _IVORY = frozenset({"ivory"})
-# what lies upon a pot or a cloth, palettes among it
 _SURFACES = frozenset(
-    {"glaze", "lustre-glaze", "overglaze-enamel", "moriage", "printed-textile", "print-technique",
-     "famille-rose", "famille-verte", "imari-palette", "blue-and-white", "flow-blue"}
-)  # fmt: skip
+    {
+        "glaze",
+        "lustre-glaze",
+        "overglaze-enamel",
+        "moriage",
+        "printed-textile",
+        "print-technique",
+        "rockingham-glaze",
+    }
+)
 _COPIES = frozenset(["reproduction", "repro", "replica", "copy"])
 _COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
 _BY_HAND = frozenset(["hand", "handpainted", "h", "hp"])

@@ -46,6 +46,7 @@ _CONCEDING = frozenset({"but", "though", "although", "albeit"})
 _AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
 _LIFE_LEAST, _LIFE_MOST = 18, 105
 _OVERLAP = 0.1
+_NEVER_A_MARK = frozenset({"decade", "part_of_decade", "range_of_decades"})
 _TITLE_FIRST_YEAR = 1500
 _TITLE_LONGEST_RANGE = 60
 
@@ -151,7 +152,7 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
             found = grammar.expression(index)
             if found is not None and not (title and _unsafe_in_title(padded, index, found)):
                 span, after = found
-                style, after = _style_behind(padded, after)
+                style, after = _style_behind(padded, after, marked=span.kind not in _NEVER_A_MARK)
                 if span.kind == "named_period":
                     negated = index > 0 and padded[index - 1].text in ("not", "non", "nor")
                     style = style or negated or padded[after].text in lx.LOOK_NOUNS
@@ -197,8 +198,8 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                 depth = max(0, depth - 1)
             elif token.text in ",;:|/":
                 style_ahead = False
-                if token.text == ";":
-                    role = None
+                if token.text == ";" or (title and role == "repair"):
+                    role = None  # "horns restored, c. 1810"
             elif token.text == "?":
                 scan.doubt = True
         elif kind is lx.UNIT and token.value is None:
@@ -290,8 +291,12 @@ def _role_behind(
     return role, index
 
 
-def _style_behind(tokens: list[Token], index: int) -> tuple[bool, int]:
-    """Whether "style", "taste", "revival" or a mere mark stands behind the date or name."""
+def _style_behind(tokens: list[Token], index: int, *, marked: bool) -> tuple[bool, int]:
+    """Whether "style", "taste", "revival" or a mere mark stands behind the date or name.
+
+    Args:
+        marked: whether a mark may be meant; "1960s water mark" tells of no mark.
+    """
     place = index
     while tokens[place].text in ("-", ".") or (tokens[place].text == "period" and place == index):
         place += 1
@@ -302,7 +307,7 @@ def _style_behind(tokens: list[Token], index: int) -> tuple[bool, int]:
         return True, place + 1
     if tokens[index].kind is lx.NOISE:
         return False, index
-    for ahead in range(place, place + 4):
+    for ahead in range(place, place + 4 if marked else place):
         if tokens[ahead].kind is lx.MARK:
             if tokens[ahead + 1].value == "period":
                 return False, ahead + 2
