@@ -38,12 +38,15 @@ _BELONGING = (
     (("bible", "book", "document"), frozenset(["record", "records"])),
     (("textiles-and-rugs",), frozenset(["bed", "beds", "runner"])),
     (("globe", "radio", "gramophone", "telephone"), frozenset(["relief", "tabletop", "desk"])),
+    (("doll", "soft-toy"), frozenset(["dress", "dresses", "clothes", "hat", "shoes", "wig"])),
+)
+# what tells of the form of a vessel
+_OF_FORM = (
     (("drinking-glass", "wine-glass", "goblet"), frozenset(["bowl", "bucket", "trumpet", "bell"])),
     (
         ("tableware-and-vessels", "ceramics", "tobacco-jar", "jar", "vase", "jug", "tile"),
         frozenset(["relief", "reliefs"]),
     ),
-    (("doll", "soft-toy"), frozenset(["dress", "dresses", "clothes", "hat", "shoes", "wig"])),
 )
 _SAID_OF_ANY_PIECE = "table-top"  # "gramophone table top"
 
@@ -71,17 +74,37 @@ def adjectives(
     either[known] &= double[things.phrase[known]]
     shape = lexicon.words_in(_SHAPES)[stream.word[things.start]] & (things.size == 1)
     shape &= known & (zone == MAIN) & ~context.next_has(things.end, "conjunction", "with")
-    if not (either | shape).any():
+    counted = _counted_singular(lexicon, stream, context, things) & (zone == MAIN)
+    if not (either | shape | counted).any():
         return either
-    named = usable & (zone == MAIN) & ~either & ~shape
+    named = usable & (zone == MAIN) & ~either & ~shape & ~counted
     part = below(lexicon, "parts-and-fittings")[things.concept]
     part |= lexicon.words_in(_HAS)[stream.word[things.end - 1]]
     before = np.zeros(len(either), dtype=bool)
-    for told, heads in ((either, named), (shape, named & ~part)):
+    for told, heads in ((either, named), (shape, named & ~part), (counted, named)):
         last = np.full(int(stream.clause[-1]) + 1, -1, dtype=np.int32)
         np.maximum.at(last, stream.clause[things.start[heads]], things.start[heads])
         before |= told & (last[stream.clause[things.start]] > things.start)
     return before
+
+
+_COUNTS = frozenset(
+    ["two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "twelve"]
+)
+_MOST_DIGITS = 2
+
+
+def _counted_singular(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> BoolArray:
+    """Counted things that are no plural: "five bottle silver plated cruet stand"."""
+    before = np.maximum(things.start - 1, 0)
+    short = np.array([len(one) <= _MOST_DIGITS for one in stream.spellings] or [False], dtype=bool)
+    number = context.is_number[before] & short[stream.spelling[before]]
+    number |= lexicon.words_in(_COUNTS)[stream.word[before]]
+    last = stream.spelling[things.end - 1]
+    several = np.array([one.endswith("s") for one in stream.spellings] or [False], dtype=bool)
+    return number & context.linked[things.start] & (things.size == 1) & ~several[last]
 
 
 def described_by_part(
@@ -112,6 +135,10 @@ def described_by_part(
     # "tin toy litho": how it was printed
     printed = lexicon.words_in(_LITHO)[stream.word[things.start]] & (things.size == 1)
     described[:-1] |= printed[1:] & ~below(lexicon, PICTURES)[concept[:-1]]
+    # "tobacco jar relief of huntsmen", "rummer bucket bowl"
+    for owners, words in _OF_FORM:
+        form = lexicon.words_in(words)[stream.word[things.end - 1]]
+        described[:-1] |= form[1:] & below(lexicon, *owners)[concept[:-1]] & ~form[:-1]
     described[:-1] |= shown[1:] & ~shown[:-1] & unlike(lexicon, concept[:-1], concept[1:])
     return described
 
@@ -161,7 +188,7 @@ def only_mentioned(
     owner = things.concept[np.maximum(held, 0)]
     fitting = below(lexicon, "parts-and-fittings")
     own = fitting[things.concept] & ~fitting[owner]
-    for owners, words in _BELONGING:
+    for owners, words in (*_BELONGING, *_OF_FORM):
         named = lexicon.words_in(words)[stream.word[things.end - 1]]
         own |= named & below(lexicon, *owners)[owner]
     return after & (part | counted | material | own)

@@ -191,3 +191,71 @@ def test_faults_of_dealers_prose(title: str, faults: set[str], never: set[str]) 
     told = set(read(title)["faults"])
     assert faults <= told, told
     assert not never & told, told
+
+
+@pytest.mark.parametrize(
+    ("title", "category"),
+    [
+        # of which form the next thing is, and how many there are
+        ("Comb-back armchair, painted black", "armchair"),
+        ("Five bottle silver plated cruet stand", "condiment-set"),
+        # toys by what they are made of, dolls' houses by what stands in them
+        ("A tinplate clockwork motor car", "toy-vehicle"),
+        ("Dolls house furniture dining table and chairs oak", "dolls-house-furniture"),
+        # a word that belongs to the piece named before it
+        ("Glass rummer bucket bowl lemon squeezer foot", "drinking-glass"),
+        ("Pottery tobacco jar relief of huntsmen", "tobacco-jar"),
+        # a shade alone is a shade
+        ("Leaded glass lamp shade only", "lamp-shade"),
+        # of several sorts, and of parts for spares, a person has to say
+        ("Chisels, oil cans, vices", None),
+        ("Barometer brass bezel spare part", None),
+    ],
+)
+def test_what_is_sold_and_what_is_said_of_it(title: str, category: str | None) -> None:
+    assert accepted(title, "category") == category
+
+
+@pytest.mark.parametrize(
+    ("title", "years"),
+    [
+        ("Prayer rug, third quarter of the nineteenth century", (1850, 1875)),
+        ("Mohair bear in the old style, jointed, 1950s", (1950, 1959)),
+        ("Pearlware jug, handle restored, c. 1810", (1805, 1815)),
+        ("Teak trolley 1960s water mark", (1960, 1969)),
+        ("Bowl, Qianlong mark", (None, None)),
+    ],
+)
+def test_years_beside_words_of_style_and_repair(
+    title: str, years: tuple[int | None, int | None]
+) -> None:
+    row = read(title)
+    assert (row["made_earliest"], row["made_latest"]) == years
+
+
+@pytest.mark.parametrize(
+    ("title", "period"),
+    [
+        ("Bowl grape pattern marigold vintage no chips or cracks", "vintage"),
+        ("Oak table with later antique handles, two leaves, sound", None),
+        ("An old Sheffield plate argyle", None),
+        ("Art deco table lamp, spelter", "art-deco"),
+    ],
+)
+def test_words_for_age_in_a_run_of_keywords(title: str, period: str | None) -> None:
+    assert accepted(title, "period") == period
+
+
+@pytest.mark.parametrize(
+    ("title", "faults"),
+    [
+        ("Clock, requires a new mainspring", []),
+        ("Chair, needs new webbing", []),
+        ("Clock with new mainspring", ["replaced-movement"]),
+        ("Tin vases with paper flowers", []),
+        ("Square piano in a crossbanded mahogany case", []),
+        ("Silver napkin ring engraved initials", []),
+    ],
+)
+def test_what_is_asked_for_is_not_there_yet(title: str, faults: list[str]) -> None:
+    assert read(title)["faults"] == faults
