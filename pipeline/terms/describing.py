@@ -40,9 +40,14 @@ _BELONGING = (
     (("globe", "radio", "gramophone", "telephone"), frozenset(["relief", "tabletop", "desk"])),
     (("doll", "soft-toy"), frozenset(["dress", "dresses", "clothes", "hat", "shoes", "wig"])),
 )
-# what tells of the form of a vessel
+_SETS = frozenset(["set", "service", "canteen", "suite", "cased"])
+_HOLD_SETS = frozenset(
+    ["box", "case", "table", "cabinet", "stand", "tray", "holder", "rack", "bag", "cover", "chest"]
+)
+# what tells of the form of a vessel, of the pattern of a cloth
 _OF_FORM = (
     (("drinking-glass", "wine-glass", "goblet"), frozenset(["bowl", "bucket", "trumpet", "bell"])),
+    (("textiles-and-rugs", "clothing"), frozenset(["print", "prints"])),
     (
         ("tableware-and-vessels", "ceramics", "tobacco-jar", "jar", "vase", "jug", "tile"),
         frozenset(["relief", "reliefs"]),
@@ -135,6 +140,10 @@ def described_by_part(
     # "tin toy litho": how it was printed
     printed = lexicon.words_in(_LITHO)[stream.word[things.start]] & (things.size == 1)
     described[:-1] |= printed[1:] & ~below(lexicon, PICTURES)[concept[:-1]]
+    # "carving set knife fork": what a set is made up of
+    sets = lexicon.words_in(_SETS)[stream.word[things.end - 1]] & (things.size > 1)
+    holds = lexicon.words_in(_HOLD_SETS)[stream.word[things.end - 1]]
+    described[:-1] |= sets[:-1] & ~holds[1:] & (things.size[1:] == 1)
     # "tobacco jar relief of huntsmen", "rummer bucket bowl"
     for owners, words in _OF_FORM:
         form = lexicon.words_in(words)[stream.word[things.end - 1]]

@@ -37,9 +37,9 @@ _PREDICATES = ("replaced-part", "incomplete", "wear", "loose", "foxing")
 _WORDS_TO_HOLDER = 5
 _WORDS_TO_NEED = 3  # "needs an entirely new"
 _WORDS_TO_YEAR = 3  # "restored in about 1990"
-_YEAR = re.compile(r"((?:1[5-9]|20)[0-9]{2})(s?)")
+_YEAR = re.compile(r"((?:1[5-9]|20)[0-9]{2}|[2-9]0(?=s))(s?)")  # "re-covered in the 70s"
 _OF_LATE = 1950  # year; work of this date or later may be told by its bare year
-_DATE = re.compile(r"(1[0-9]|20)[0-9]{2}|^[0-9]+(st|nd|rd|th|c)|century|^[0-9]0s")
+_DATE = re.compile(r"(1[0-9]|20)[0-9]{2}|^[2-9]0s|^[0-9]+(st|nd|rd|th|c)|century|^[0-9]0s")
 _MERITS_OF_PARTS = ("marked", "signed", "dust-jacket")
 # goods whose case is their body
 _BUILT_IN = (

@@ -42,6 +42,12 @@ MAX_WORDS = 8
 CONTEXT_WORDS = frozenset(
     [
         "mounted",
+        "print",
+        "prints",
+        "set",
+        "service",
+        "canteen",
+        "suite",
         "reliefs",
         "bucket",
         "clockwork",

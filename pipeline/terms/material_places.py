@@ -459,6 +459,10 @@ class MaterialPlaces:
         colour_word = has_role(self._lexicon.roles[self._phrase], "colour_word")
         colour = colour_word & self._roles_next("colour_follow")
         colour &= ~(part_next & self._role_at("part"))
+        # "ivory silk satin"
+        cloth = np.zeros(len(self._stream), dtype=bool)
+        cloth[self._start[below(self._lexicon, "textile")[self._concept]]] = True
+        colour |= colour_word & self._linked & cloth[self._at]
         colour |= colour_word & self._before_another_colour()
         colour |= self._linked & self._next(_SHAPED) & self._substance
         # "bronze glass topped table" is of bronze and of no bronze glass

@@ -116,8 +116,12 @@ def read_periods(
     detail |= age & linked & lexicon.words_in(_LOOKS)[stream.word[one_back]]
     # names that are common words ("Mission", "Pop") need a word that says what they are
     weak = lexicon.weak("period")[said.phrase] & ~age
-    detail |= weak & ~context.next_has(said.end, "period_style")
-    rank = detail * 8 + age * 4 + pictured * 2 + style * 1
+    # ... or to stand alone in their clause: "oil lamp, terracotta, Roman, 2nd century"
+    alone = _alone_in_clause(stream, said) & ~stream.starts()[said.start]
+    detail |= weak & ~context.next_has(said.end, "period_style") & ~alone
+    # a reign says more than the trade that a piece was made for
+    traded = lexicon.below("period", "chinese-export")[said.concept]
+    rank = detail * 8 + age * 4 + pictured * 2 + (style | traded) * 1
     pick = first_in_group(said.title, rank, said.start)
     keep = ~detail[pick]
     pick = pick[keep]

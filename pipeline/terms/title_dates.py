@@ -51,6 +51,8 @@ BoolArray = npt.NDArray[np.bool_]
 # certainties under which a title is taken to state its own date of making
 _TAKEN = frozenset({"stated", "circa", "uncertain", "partial"})
 _REACH = 5  # words to a core word: "third quarter of the nineteenth century"
+_FIRST_BARE_DECADE = 1920
+_OF_THE_LAST_CENTURY = frozenset({"art", "deco", "mid", "modern", "space", "atomic", "retro"})
 _LAST_YEAR = 2035  # greater numbers of four digits are no years
 _NUMBER = "7"  # stands for counts, sizes and serial numbers
 _MOST_REMEMBERED = 500_000
@@ -385,9 +387,19 @@ _FIGURES = re.compile(
 )
 
 
+def _names_an_earlier_period(text: str) -> bool:
+    """ "Victorian chair, legs replaced 50s": the name tells the age, the decade something else."""
+    names = _phrase_words()[0] - _OF_THE_LAST_CENTURY
+    return not names.isdisjoint(re.findall(r"[^\W\d_]+", text.lower()))
+
+
 @lru_cache(maxsize=_MOST_REMEMBERED)
 def _read_once(text: str, circa_years: int, century: str) -> tuple[int | None, int | None, bool]:
     reading = find_dates(text, circa_years=circa_years, century=century)
     if reading.certainty not in _TAKEN:
-        return None, None, reading.certainty == "ambiguous"
+        # "teak stool, 60s": a seller means those of the last century
+        of_last = reading.rule == "decade" and (reading.earliest or 0) >= _FIRST_BARE_DECADE
+        of_last &= not _names_an_earlier_period(text)
+        if reading.certainty != "ambiguous" or not of_last:
+            return None, None, reading.certainty == "ambiguous"
     return reading.earliest, reading.latest, reading.is_date
