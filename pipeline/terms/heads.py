@@ -130,7 +130,8 @@ def read_things(
     unsure = context.hedged[end[chosen] - 1] | context.hedged[start[chosen]]
     # "clock dial only" is a dial, "clock, case only" no clock
     fitting = below(lexicon, *_FITTINGS)[concept[chosen]]
-    fitting &= context.next_is(end[chosen], lexicon.words_in(_ONLY)[stream.word])
+    only = lexicon.words_in(_ONLY)[stream.word]
+    fitting &= context.next_is(end[chosen], only) | only[end[chosen] - 1]
     unsure |= only_a_part(lexicon, stream, found)[title[chosen]] & ~fitting
     in_list = np.zeros(n, dtype=bool)
     in_list[title[listed]] = True

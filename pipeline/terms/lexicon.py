@@ -42,6 +42,12 @@ MAX_WORDS = 8
 CONTEXT_WORDS = frozenset(
     [
         "mounted",
+        "pile",
+        "warp",
+        "warps",
+        "weft",
+        "wefts",
+        "foundation",
         "print",
         "prints",
         "set",

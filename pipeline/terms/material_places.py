@@ -399,7 +399,8 @@ class MaterialPlaces:
         depicting = below(lexicon, "print-technique", "painting-medium", "photograph")
         # "photograph frame", "photograph silver frame"
         shown = (inside | self._in_head) & ~pictures & depicting[self._concept]
-        place[shown] = NOTHING
+        if lexicon.field_kind != "material":  # there "pencil" is what was drawn with
+            place[shown] = NOTHING
         place[pictures & (place == BODY) & self._next(_FRAMES)] = PART
 
     def _carried_in_cases(

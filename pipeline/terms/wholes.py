@@ -24,7 +24,7 @@ from pipeline.terms.material_places import JEWELS, MaterialPlaces
 from pipeline.terms.material_rules import NOTHING, PART
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
-from pipeline.terms.tokens import TokenStream
+from pipeline.terms.tokens import BRACKET, TokenStream
 from pipeline.terms.turned import Things
 
 IntArray = npt.NDArray[np.int32]
@@ -114,6 +114,7 @@ def read_materials(
         ends = (end >= len(stream)) | (stream.clause[past] != stream.clause[end - 1])
         ends |= context.next_has(end, "conjunction")
         rank[opens & ends & arts[concept]] = 0
+        _rank_by_pile(lexicon, stream, start, end, rank)
     # "enamelled and gilded glass", "earthenware, enamelled": painted on, and no piece of enamel
     fired = np.zeros(stream.n_titles, dtype=bool)
     fired[title[below(lexicon, "glass", "ceramic")[concept] & (place < PART)]] = True
@@ -216,6 +217,37 @@ def _ranks(
     return rank
 
 
+_THREADS = frozenset(["warp", "weft", "warps", "wefts", "foundation"])
+_PILE = frozenset({"pile"})
+_WORDS_IN_BRACKETS = 4
+
+
+def _rank_by_pile(
+    lexicon: Lexicon, stream: TokenStream, start: IntArray, end: IntArray, rank: IntArray
+) -> None:
+    """ "Cotton (warp and weft), wool (pile)": the pile is what a carpet is bought for.
+
+    Args:
+        start, end: of the findings of materials.
+        rank: of each, changed in place.
+    """
+    last = len(stream) - 1
+    pile, threads = lexicon.words_in(_PILE)[stream.word], lexicon.words_in(_THREADS)[stream.word]
+    bracket = (stream.before & BRACKET) > 0
+    stuff = np.zeros(len(stream), dtype=bool)
+    stuff[start] = True
+    begins = stream.starts()
+    alive = (end <= last) & bracket[np.minimum(end, last)]
+    of_pile, of_threads = np.zeros(len(end), dtype=bool), np.zeros(len(end), dtype=bool)
+    for step in range(_WORDS_IN_BRACKETS):
+        at = np.minimum(end + step, last)
+        alive &= (end + step <= last) & ~stuff[at] & ~begins[at]
+        of_pile |= alive & pile[at]
+        of_threads |= alive & threads[at]
+    rank[of_pile] = -3
+    rank[of_threads & ~of_pile] = 64
+
+
 def _on_a_support(
     lexicon: Lexicon,
     stream: TokenStream,
@@ -243,7 +275,12 @@ def _on_a_support(
         supported = np.zeros(stream.n_titles, dtype=bool)
         after_on = context.zone[end - 1] != MAIN
         supported[title[paper & after_on]] = True
-        on |= supported[title] & np.append(True, title[1:] != title[:-1])
+        first = np.append(True, title[1:] != title[:-1])
+        on |= supported[title] & first
+        if lexicon.field_kind == "material":
+            support = np.zeros(stream.n_titles, dtype=bool)
+            support[title[paper]] = True  # "ink, paper"
+            on |= first & support[title]
     return on | named
 
 
