@@ -241,6 +241,12 @@ def _holds(
     # "oak cased" says of what the case is, not that there is one
     of_case = has_role(lexicon.roles[said.phrase], "body", "fitted")
     keep &= ~(of_case & ends_material[said.start] & context.linked[said.start])
+    # "settle with box seat" has no box of its own
+    holder = lexicon.phrases_where(
+        "with a holder", lambda words: words in (("with", "box"), ("with", "case"), ("in", "box"))
+    )
+    of_part = inside & context.linked[at] & (_groups(lexicon)[stream.word[at]] >= 0)
+    keep &= ~(holder[said.phrase] & of_part)
     # "cased shade", "cased glass": of two layers
     cased = lexicon.phrases_where("cased", lambda words: words == ("cased",))
     layered = inside & context.linked[at] & lexicon.words_in(fault_words.LAYERED)[stream.word[at]]
@@ -641,6 +647,7 @@ _BY_FAMILY: tuple[tuple[str, str, tuple[str, ...]], ...] = (
         ("prints-and-paintings", "books-and-paper", "maps-and-globes"),
     ),
     ("silvering-loss", "foxing", ("books-and-paper",)),
+    ("later-engraved", "signed", ("prints-and-paintings",)),  # "monogrammed"
     ("missing-pendulum", "losses", ("figurine", "sculpture", "doll", "religious-figure")),
 )
 # goods of which the words tell how they were made: copper is riveted from the start

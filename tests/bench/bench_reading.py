@@ -22,6 +22,7 @@ from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
 from tests.bench.museum_texts import (
     JUDGED,
+    OPEN,
     auction_dates,
     museum_categories,
     museum_dates,
@@ -177,6 +178,14 @@ def _museum(part: str, vocabulary: Vocabulary, *, show: bool) -> None:
         print("\n-- museums and catalogues", *missed, *missed_too, *materials.misses, sep="\n")
 
 
+def _open_museum(vocabulary: Vocabulary) -> None:
+    """Print the sums of the open records of nine museums, all of the part to tune on."""
+    dates, _ = museum_dates("tune", OPEN)
+    print("\nopen records of museums, part tune", dates.line("dates"), HEADER, sep="\n")
+    print(museum_categories("tune", vocabulary, OPEN).line("category"))
+    print(museum_materials("tune", vocabulary, OPEN).line("mediums"))
+
+
 def _judged_museum(vocabulary: Vocabulary) -> None:
     """Print the sums of the museums' records that only judge; they are all of the held part."""
     dates, _ = museum_dates("held", JUDGED)
@@ -219,6 +228,8 @@ def main() -> None:
         _museum(part, vocabulary, show=arguments.show)
         if part == "held":
             _judged_museum(vocabulary)
+        else:
+            _open_museum(vocabulary)
 
 
 if __name__ == "__main__":
