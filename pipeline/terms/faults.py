@@ -341,7 +341,7 @@ def _refined(lexicon: Lexicon, scene: _Scene, said: Statements, category: IntArr
     use_before = (before >= 0) & (near | (predicate & closes)) & (closes | (after < 0))
     use_before &= ~(by_preposition & ~near)
     # "decoration, chip on rim": what a chip is on follows it
-    chip = lexicon.phrases_where("chip", lambda words: words[-1] in ("chip", "chips"))
+    chip = lexicon.phrases_where("ends in chips", lambda words: words[-1] in ("chip", "chips"))
     use_before &= ~(
         chip[said.phrase[rows]] & scene.linked(end) & scene.preposition(_inside(scene, end))
     )

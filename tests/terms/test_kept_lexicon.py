@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import csv
 import os
 from collections.abc import Iterator
@@ -151,3 +152,16 @@ def test_a_write_that_fails_leaves_no_half_file(
     monkeypatch.setattr(os, "replace", full)
     assert use_kept(Vocabulary.load(), tmp_path) is False
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_name_of_a_table_of_phrases_stands_for_one_test() -> None:
+    """Two tests under one name would share the answer of whichever is asked first."""
+    tests: dict[str, set[str]] = {}
+    for path in Path(lexicon.__file__).parent.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            called = isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
+            if called and node.func.attr == "phrases_where" and len(node.args) == 2:
+                name, test = node.args
+                tests.setdefault(ast.unparse(name), set()).add(ast.unparse(test))
+    assert len(tests) > 10
+    assert {name: found for name, found in tests.items() if len(found) > 1} == {}

@@ -7,10 +7,13 @@ and "common practice, no source" what every cataloguer knows and nobody publishe
 from __future__ import annotations
 
 import itertools
+from collections import defaultdict
 from pathlib import Path
 
 import pytest
 
+from pipeline.terms.aliases import canonical
+from pipeline.terms.lexicon import lexicon_for
 from pipeline.terms.text import normalise_label
 from pipeline.terms.vocabulary import Vocabulary
 
@@ -558,3 +561,16 @@ def test_every_label_is_one_that_text_can_hold(vocabulary: Vocabulary) -> None:
     for kind in MINE:
         long = [label for label in vocabulary.labels(kind) if len(label.split()) > 8]
         assert long == [], kind
+
+
+@pytest.mark.parametrize("kind", ["category", "material", "period", "fault"])
+def test_no_short_form_makes_one_name_of_two_concepts(kind: str) -> None:
+    """ "Bud vace" under vases was the name of bud vases once its spelling was mended."""
+    vocabulary = Vocabulary.load()
+    aliases = lexicon_for(vocabulary).aliases
+    owners: dict[tuple[str, ...], set[str]] = defaultdict(set)
+    for concept in vocabulary.concepts(kind):
+        for label in (concept.pref_label, *concept.alt_labels, *concept.hidden_labels):
+            owners[canonical(label, aliases)].add(concept.id)
+    shared = {" ".join(words): ids for words, ids in owners.items() if len(ids) > 1}
+    assert {k: v for k, v in shared.items() if vocabulary.ambiguity(kind, k) is None} == {}
