@@ -104,12 +104,14 @@ def joined_end_and_beginning(folded: str) -> str:
 def _of_first_millennium(text: str) -> str:
     """Years of three digits that are the whole of a text, with the era that they leave out.
 
-    Two bare numbers may be anything else: such a reading is doubted.
+    Two bare numbers may be anything else: such a reading is doubted, and two round ones of three
+    digits ("400-600") are an estimate of a price before they are years.
     """
     years = _EARLY_YEARS.fullmatch(text)
     if years is not None:
         circa, first, last = years.groups()
-        if int(first) < int(last) <= _LAST_BARE_YEAR:
+        round_ones = len(last) == 3 and first[-1] == last[-1] == "0" and not circa
+        if int(first) < int(last) <= _LAST_BARE_YEAR and not round_ones:
             return f"{circa or 'probably '}ad {first} - {last} ad"
     if "0s" in text and _EARLY_SPAN.fullmatch(text) is not None:
         return _EARLY_UNIT.sub(_early_unit, text)
