@@ -321,7 +321,10 @@ _DECADE = re.compile(r"(?:1[5-9]|20)\d\d?(?:s|'s)?|\d\ds")
 
 def _of_a_date(stream: TokenStream) -> BoolArray:
     """Words that a year or a decade stands behind: "easy chair of the 1950s, in oak"."""
-    years = np.array([_DECADE.fullmatch(one) is not None for one in stream.spellings], dtype=bool)
+    years = np.array(
+        [one[:1].isdigit() and _DECADE.fullmatch(one) is not None for one in stream.spellings],
+        dtype=bool,
+    )
     small = np.array([one in _SAID_OF_YEARS for one in stream.spellings], dtype=bool)
     n = len(stream)
     behind = np.zeros(n, dtype=bool)

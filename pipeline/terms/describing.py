@@ -33,7 +33,7 @@ _SAID_OF_TEXTILES = ("embroidery", "lace")  # "tablecloth cross stitch", "lawn d
 _LITHO = frozenset(["litho", "lithograph", "lithographed"])
 # what is said of a piece of a family, and is another thing by itself
 _BELONGING = (
-    (("toys-and-games", "advertising-sign", "boxes-and-containers"), _LITHO),
+    (("toys-and-games", "advertising-sign", "box", "tin", "canister"), _LITHO),
     (("book", "atlas", "encyclopaedia", "magazine"), frozenset(["plate", "plates", "folio"])),
     (("bible", "book", "document"), frozenset(["record", "records"])),
     (("textiles-and-rugs",), frozenset(["bed", "beds", "runner"])),

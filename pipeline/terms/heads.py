@@ -32,6 +32,7 @@ from pipeline.terms.doubts import (
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
+from pipeline.terms.playthings import of_children, of_scale, of_toys
 from pipeline.terms.several import of_one_rank
 from pipeline.terms.tokens import BRACKET, CLAUSE, TokenStream
 from pipeline.terms.turned import (
@@ -78,9 +79,9 @@ def read_things(
 
     follows = np.zeros(len(start), dtype=bool)  # the next finding starts where this one ends
     follows[:-1] = (start[1:] == end[:-1]) & context.linked[np.minimum(start[1:], len(stream) - 1)]
-    concept, by_scale = _scale(lexicon, things, context, follows)
-    concept = _of_children(lexicon, stream, context, things, concept)
-    concept = _of_toys(lexicon, stream, things, concept)
+    concept, by_scale = of_scale(lexicon, things, context, follows)
+    concept = of_children(lexicon, stream, context, things, concept)
+    concept = of_toys(lexicon, stream, things, concept)
     # "wing back armchair": the word before says which armchair, so it is the finding
     above = lexicon.above("category")
     says_which = np.zeros(len(start), dtype=bool)
@@ -348,7 +349,7 @@ _BEHIND_A_MEDIUM = frozenset(
     ["on", "over", "and", "heightened", "signed", "with", "in", "laid", "framed", "unframed", "by",
      "after", "initialled", "dated", "inscribed", "titled", "numbered"]
 )  # fmt: skip
-_HOLDS_MEDIA = ("artists-equipment", "writing-and-desk", "boxes-and-containers", "toys-and-games")
+_HOLDS_MEDIA = ("easel", "writing-and-desk", "box", "tin", "canister", "toys-and-games")
 
 
 def _medium_alone(
@@ -367,72 +368,6 @@ def _medium_alone(
     ends |= lexicon.words_in(_BEHIND_A_MEDIUM)[stream.word[at]]
     holders = below(lexicon, *_HOLDS_MEDIA)[things.concept[np.maximum(best, 0)]]
     return named & ends & ~holders[stream.title[start]]
-
-
-def _scale(
-    lexicon: Lexicon, things: Things, context: Context, follows: BoolArray
-) -> tuple[IntArray, BoolArray]:
-    """ "doll's house chair", "toy piano", "model ship": the small thing is no thing of its kind."""
-    concept = things.concept.copy()
-    stays = np.zeros(len(concept), dtype=bool)
-    index = {concept_id: i for i, concept_id in enumerate(lexicon.concept_ids["category"])}
-    for role in ("scale_dolls", "scale_toy", "scale_model"):
-        target = index.get(lexicon.modifiers.targets.get(role, ""), -1)
-        playing = has_role(context.starts[things.start], role) & follows
-        if target >= 0:
-            concept[playing] = target
-        stays |= playing
-        # a prefix that is no thing itself ("model", "play") turns what follows it
-        prefixed = context.previous_has(things.start, role) & ~np.roll(playing, 1)
-        prefixed &= things.size == 1
-        if target >= 0:
-            concept[prefixed] = target
-        else:
-            things.score[prefixed] = np.minimum(things.score[prefixed], 70)
-    return concept, stays
-
-
-_CHILDS = frozenset(["childs", "childrens", "child"])
-_WORDS_TO_CHAIR = 3  # "child's elm Windsor chair"
-
-
-def _of_children(
-    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, concept: IntArray
-) -> IntArray:
-    """ "Child's elm Windsor chair" is a child's chair before it is a Windsor one."""
-    ids = lexicon.concept_ids["category"]
-    if "childs-chair" not in ids:
-        return concept
-    child = lexicon.words_in(_CHILDS)[stream.word]
-    said = np.zeros(len(concept), dtype=bool)
-    linked = np.ones(len(concept), dtype=bool)
-    for step in range(_WORDS_TO_CHAIR):
-        at = np.maximum(things.start - step, 0)
-        linked &= (things.start - step > 0) & context.linked[at]
-        said |= linked & child[np.maximum(at - 1, 0)]
-    chairs = below(lexicon, "chair", "armchair", "windsor-chair", "rocking-chair")
-    changed = concept.copy()
-    changed[said & chairs[concept]] = ids.index("childs-chair")
-    return changed
-
-
-_TOYS_ARE = frozenset(
-    ["clockwork", "tinplate", "diecast", "windup", "friction", "lithographed", "litho", "penny"]
-)
-_RIDDEN = ("motor-car", "motorcycle", "carriage", "cart", "boat", "tractor")
-
-
-def _of_toys(lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray) -> IntArray:
-    """ "A tinplate clockwork motor car": nobody drives it."""
-    ids = lexicon.concept_ids["category"]
-    if "toy-vehicle" not in ids or not len(stream):
-        return concept
-    told = lexicon.words_in(_TOYS_ARE)[stream.word]
-    of_clause = np.bincount(stream.clause[told], minlength=int(stream.clause[-1]) + 1) > 0
-    changed = concept.copy()
-    ridden = below(lexicon, *_RIDDEN)[concept] & of_clause[stream.clause[things.start]]
-    changed[ridden] = ids.index("toy-vehicle")
-    return changed
 
 
 _ONLY = frozenset({"only"})

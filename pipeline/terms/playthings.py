@@ -1,0 +1,85 @@
+"""What is no thing of its name: of a doll's house, a toy, a model, a child's.
+
+`doll's house chair`, `toy piano`, `tinplate motor car`: the word before makes it another kind.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import Context
+from pipeline.terms.doubts import below
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import has_role
+from pipeline.terms.tokens import TokenStream
+from pipeline.terms.turned import Things
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+
+
+def of_scale(
+    lexicon: Lexicon, things: Things, context: Context, follows: BoolArray
+) -> tuple[IntArray, BoolArray]:
+    """ "doll's house chair", "toy piano", "model ship": the small thing is no thing of its kind."""
+    concept = things.concept.copy()
+    stays = np.zeros(len(concept), dtype=bool)
+    index = {concept_id: i for i, concept_id in enumerate(lexicon.concept_ids["category"])}
+    for role in ("scale_dolls", "scale_toy", "scale_model"):
+        target = index.get(lexicon.modifiers.targets.get(role, ""), -1)
+        playing = has_role(context.starts[things.start], role) & follows
+        if target >= 0:
+            concept[playing] = target
+        stays |= playing
+        # a prefix that is no thing itself ("model", "play") turns what follows it
+        prefixed = context.previous_has(things.start, role) & ~np.roll(playing, 1)
+        prefixed &= things.size == 1
+        if target >= 0:
+            concept[prefixed] = target
+        else:
+            things.score[prefixed] = np.minimum(things.score[prefixed], 70)
+    return concept, stays
+
+
+_CHILDS = frozenset(["childs", "childrens", "child"])
+_WORDS_TO_CHAIR = 3  # "child's elm Windsor chair"
+
+
+def of_children(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, concept: IntArray
+) -> IntArray:
+    """ "Child's elm Windsor chair" is a child's chair before it is a Windsor one."""
+    ids = lexicon.concept_ids["category"]
+    if "childs-chair" not in ids:
+        return concept
+    child = lexicon.words_in(_CHILDS)[stream.word]
+    said = np.zeros(len(concept), dtype=bool)
+    linked = np.ones(len(concept), dtype=bool)
+    for step in range(_WORDS_TO_CHAIR):
+        at = np.maximum(things.start - step, 0)
+        linked &= (things.start - step > 0) & context.linked[at]
+        said |= linked & child[np.maximum(at - 1, 0)]
+    chairs = below(lexicon, "chair", "armchair", "windsor-chair", "rocking-chair")
+    changed = concept.copy()
+    changed[said & chairs[concept]] = ids.index("childs-chair")
+    return changed
+
+
+_TOYS_ARE = frozenset(
+    ["clockwork", "tinplate", "diecast", "windup", "friction", "lithographed", "litho", "penny"]
+)
+_RIDDEN = ("motor-car", "motorcycle", "carriage", "cart", "boat")
+
+
+def of_toys(lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray) -> IntArray:
+    """ "A tinplate clockwork motor car": nobody drives it."""
+    ids = lexicon.concept_ids["category"]
+    if "toy-vehicle" not in ids or not len(stream):
+        return concept
+    told = lexicon.words_in(_TOYS_ARE)[stream.word]
+    of_clause = np.bincount(stream.clause[told], minlength=int(stream.clause[-1]) + 1) > 0
+    changed = concept.copy()
+    ridden = below(lexicon, *_RIDDEN)[concept] & of_clause[stream.clause[things.start]]
+    changed[ridden] = ids.index("toy-vehicle")
+    return changed
