@@ -48,6 +48,8 @@ _HOLD_SETS = frozenset(
 _OF_FORM = (
     (("drinking-glass", "wine-glass", "goblet"), frozenset(["bowl", "bucket", "trumpet", "bell"])),
     (("textiles-and-rugs", "clothing"), frozenset(["print", "prints"])),
+    (("radio", "globe", "gramophone", "telephone", "clock"), frozenset(["tabletop"])),
+    (("figurine", "doll"), frozenset(["lace"])),
     (("quilt", "coverlet", "bedspread"), frozenset(["ring", "star", "basket", "fan"])),
     (
         ("tableware-and-vessels", "ceramics", "tobacco-jar", "jar", "vase", "jug", "tile"),

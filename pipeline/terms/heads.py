@@ -102,6 +102,7 @@ def read_things(
     # "brooches necklaces": in a name only the last word is a plural, so these are two things
     plural = lexicon.memo("plurals", lambda: _plurals(lexicon))[stream.word[end - 1]]
     listed = follows & plural & ~by_scale & ~says_which
+    listed[:-1] &= concept[:-1] != concept[1:]  # "oil on canvas painting" is one
     usable = ~denied & ~replaced & ~modifier
     usable &= ~adjectives(lexicon, stream, context, things, zone, usable)
     lost = changed | copied | likeness

@@ -156,7 +156,9 @@ def test_bare_numbers_are_never_sure_years(text: str) -> None:
     assert read_date(text).certainty == "uncertain"
 
 
-@pytest.mark.parametrize("text", ["850", "300-2000", "620 - 580", "12/75", "24-36", "400-600", "120-150"])
+@pytest.mark.parametrize(
+    "text", ["850", "300-2000", "620 - 580", "12/75", "24-36", "400-600", "120-150"]
+)
 def test_numbers_that_are_no_years(text: str) -> None:
     read = read_date(text)
     assert (read.earliest, read.latest) == (None, None)
