@@ -67,7 +67,26 @@ def after_unknown_name(
     clause = stream.clause[first]
     elsewhere = clause != stream.clause[start]
     names = (words[clause] >= _WORDS_OF_A_NAME) & (odd[clause] > 0)
+    names &= ~_in_another_language(lexicon, stream, context, n_clauses)[clause]
     return elsewhere & names & ~below(lexicon, _PICTURES)[things.concept[chosen]]
+
+
+_OTHER_LANGUAGES = frozenset(
+    ["de", "du", "des", "la", "le", "les", "et", "mit", "und", "aus", "von"]
+)
+
+
+def _in_another_language(
+    lexicon: Lexicon, stream: TokenStream, context: Context, n_clauses: int
+) -> BoolArray:
+    """Clauses such as "pendule de voyage" and "moulin à café": the same thing is named behind."""
+    inside = ~stream.starts()
+    foreign = lexicon.words_in(_OTHER_LANGUAGES)[stream.word] & inside
+    either = lexicon.words_in(frozenset({"a"}))[stream.word] & inside
+    known = np.bincount(stream.clause, weights=context.known & ~either, minlength=n_clauses)
+    small = np.bincount(stream.clause, weights=either, minlength=n_clauses)
+    flags: BoolArray = np.bincount(stream.clause, weights=foreign, minlength=n_clauses) > 0
+    return flags | ((small > 0) & (known == 0))
 
 
 def after_name_of_part(

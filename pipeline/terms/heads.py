@@ -32,9 +32,10 @@ from pipeline.terms.doubts import (
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
+from pipeline.terms.pictures import pictures_first
 from pipeline.terms.playthings import of_children, of_scale, of_toys
 from pipeline.terms.several import of_one_rank
-from pipeline.terms.tokens import BRACKET, CLAUSE, TokenStream
+from pipeline.terms.tokens import BRACKET, TokenStream
 from pipeline.terms.turned import (
     Things,
     join_interrupted,
@@ -115,7 +116,7 @@ def read_things(
     pick = rows[first_in_group(title[rows], rank[rows], start[rows])]
     best = np.full(n, -1, dtype=np.int32)
     best[title[pick]] = pick
-    best = _pictures_first(lexicon, stream, found, things, title, zone, rows, best)
+    best = pictures_first(lexicon, stream, found, things, title, zone, rows, best)
     best = _narrower_nearby(lexicon, stream, things, concept, title, rank, rows, best)
     best = _named_in_brackets(lexicon, stream, things, zone, usable & ~lost, best)
     bare_chest = _chests_with_drawers(lexicon, stream, things, concept, best)
@@ -128,6 +129,11 @@ def read_things(
     has = best >= 0
     reading.concept[has] = concept[chosen]
     score = things.score[chosen].copy()
+    # "Kompass, compass": misspelt once and spelt right once
+    again = rows[concept[rows] == concept[best[title[rows]]]]
+    surest = np.zeros(n, dtype=np.float32)
+    np.maximum.at(surest, title[again], things.score[again])
+    score = np.maximum(score, surest[title[chosen]])
     clash = conflict[title[chosen]]
     unsure = context.hedged[end[chosen] - 1] | context.hedged[start[chosen]]
     # "clock dial only" is a dial, "clock, case only" no clock
@@ -208,7 +214,13 @@ def _read_weak(
     at = np.where(inside, end, 0)
     closes = ~inside | (stream.clause[at] != stream.clause[end - 1])
     closes |= inside & has_role(context.starts[at], "with", "subject", "purpose")
-    in_first = (stream.clause[start] == first_clause) & (context.zone[start] == MAIN)
+    in_first = stream.clause[start] == first_clause
+    # "Waage, scales, brass": behind a word of another language
+    unknown = np.ones(int(stream.clause[-1]) + 1, dtype=bool)
+    unknown[stream.clause[context.known]] = False
+    whole = np.append(True, stream.clause[1:] != stream.clause[:-1])[start]
+    in_first |= unknown[first_clause] & whole & (stream.clause[start] == first_clause + 1)
+    in_first &= context.zone[start] == MAIN
     material = lexicon.concept_of["material"][things.phrase] >= 0
     free = reading.concept < 0
     open_title = free[title]
@@ -294,81 +306,6 @@ def _denied_things(
     denier = context.denier[things.start]
     between = before[things.start] - before[np.maximum(denier, 0)]
     return denied & ~((denier >= 0) & (between > 0))
-
-
-# what is written or drawn on and is named for what it is: "Fan, ink on paper"
-_WRITTEN = (
-    "document", "book", "sheet-music", "diary", "map", "manuscript", "hand-fan", "album", "screen",
-    "parasol", "playing-cards", "wallpaper", "kite", "lantern", "trade-card", "banknote", "ticket",
-    "label", "invitation", "bookplate", "postcard", "greeting-card",
-)  # fmt: skip
-
-
-def _pictures_first(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    found: Found,
-    things: Things,
-    title: IntArray,
-    zone: npt.NDArray[np.uint8],
-    rows: npt.NDArray[np.intp],
-    best: IntArray,
-) -> IntArray:
-    """ "Madonna and Child, oil on canvas": the technique names the thing, the rest its subject."""
-    ids = lexicon.concept_ids["category"]
-    if PICTURES not in ids:
-        return best
-    family = lexicon.above("category")[:, ids.index(PICTURES)]
-    names_technique = lexicon.phrases_where("on", lambda words: "on" in words)
-    candidates = rows[family[things.concept[rows]] & (zone[rows] == MAIN)]
-    named = names_technique[things.phrase[candidates]]
-    named |= _medium_alone(lexicon, stream, things, candidates, best)
-    candidates = candidates[named]
-    opens = (stream.before[things.start[candidates]] & CLAUSE) > 0
-    candidates = candidates[opens]
-    held = best[title[candidates]]
-    written = below(lexicon, *_WRITTEN)  # "Letter, ink on paper" is a letter
-    better = (things.start[candidates] > things.start[held]) & ~family[things.concept[held]]
-    better &= ~written[things.concept[held]]
-    best = best.copy()
-    best[title[candidates[better]]] = candidates[better]
-    # ... and so is one whose name counts by its place only
-    weak = Things(lexicon, found, weak=True)
-    opens = stream.starts()[weak.start] & written[weak.concept]
-    opening = np.zeros(stream.n_titles, dtype=bool)
-    opening[stream.title[weak.start[opens]]] = True
-    taken = np.flatnonzero(opening & (best >= 0))
-    best[taken[np.isin(best[taken], candidates)]] = -1
-    return best
-
-
-_MEDIA = (
-    "watercolour", "gouache", "pastel", "etching", "mezzotint", "aquatint", "drypoint",
-    "lithograph", "woodcut", "linocut", "screenprint",
-)  # fmt: skip
-_BEHIND_A_MEDIUM = frozenset(
-    ["on", "over", "and", "heightened", "signed", "with", "in", "laid", "framed", "unframed", "by",
-     "after", "initialled", "dated", "inscribed", "titled", "numbered"]
-)  # fmt: skip
-_HOLDS_MEDIA = ("easel", "writing-and-desk", "box", "tin", "canister", "toys-and-games")
-
-
-def _medium_alone(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    things: Things,
-    rows: npt.NDArray[np.intp],
-    best: IntArray,
-) -> BoolArray:
-    """ "Turf carts, watercolour, signed": a medium by itself in a clause behind the subject."""
-    start, past = things.start[rows], things.end[rows]
-    named = below(lexicon, *_MEDIA)[things.concept[rows]] & (things.size[rows] == 1)
-    named &= ~stream.starts()[start]
-    at = np.minimum(past, len(stream) - 1)
-    ends = (past >= len(stream)) | (stream.clause[at] != stream.clause[past - 1])
-    ends |= lexicon.words_in(_BEHIND_A_MEDIUM)[stream.word[at]]
-    holders = below(lexicon, *_HOLDS_MEDIA)[things.concept[np.maximum(best, 0)]]
-    return named & ends & ~holders[stream.title[start]]
 
 
 _ONLY = frozenset({"only"})

@@ -40,21 +40,22 @@ _SPELT_KINDS = ("category", "material", "period", "attribution")
 MAX_WORDS = 8
 # words that the rules on context look for, whether or not a label holds them
 CONTEXT_WORDS = frozenset(
-    ["a", "an", "and", "anonymous", "another", "antique", "bag", "beige", "binding", "bindings",
-     "block", "boards", "bound", "bow", "bowfront", "box", "boxes", "brass", "brasses", "bronze",
-     "bucket", "buff", "c", "canteen", "card", "cards", "case", "cases", "century", "chest",
-     "chests", "clean", "clockwork", "coffer", "cond", "condition", "contemporary", "copper",
-     "cover", "cupboard", "diecast", "drawer", "drawers", "exact", "formerly", "foundation",
-     "frame", "framed", "frames", "friction", "from", "glass", "glasses", "good", "graduated",
-     "head", "headed", "heads", "hinged", "holder", "holster", "housed", "in", "ivory", "later",
-     "lid", "lidded", "lift", "liner", "litho", "lithographed", "looking", "maybe", "mirror",
-     "modern", "mounted", "museum", "nor", "of", "old", "on", "once", "or", "other", "otherwise",
-     "outer", "pair", "panelled", "period", "pewter", "pile", "porcelain", "pouch", "previously",
-     "print", "prints", "prototype", "prototypes", "reliefs", "retro", "rising", "rope", "saucer",
-     "scabbard", "serpentine", "service", "set", "sheath", "shelf", "shoulder", "sleeve",
-     "slipcase", "socket", "stand", "stopper", "suite", "surround", "swell", "tan", "the",
-     "tinplate", "to", "tray", "unidentified", "unknown", "unnamed", "unrecorded", "vintage",
-     "wallet", "warp", "warps", "weft", "wefts", "windup", "wrapper", "wrappers", "wrongly"]
+    ["a", "an", "and", "anonymous", "another", "antique", "aus", "bag", "beige", "binding",
+     "bindings", "block", "boards", "bound", "bow", "bowfront", "box", "boxes", "brass", "brasses",
+     "bronze", "bucket", "buff", "c", "canteen", "card", "cards", "case", "cases", "century",
+     "chest", "chests", "clean", "clockwork", "coffer", "cond", "condition", "contemporary",
+     "copper", "cover", "cupboard", "de", "des", "diecast", "drawer", "drawers", "du", "et",
+     "exact", "formerly", "foundation", "frame", "framed", "frames", "friction", "from", "glass",
+     "glasses", "good", "graduated", "head", "headed", "heads", "hinged", "holder", "holster",
+     "housed", "in", "ivory", "la", "later", "le", "les", "lid", "lidded", "lift", "liner", "litho",
+     "lithographed", "looking", "maybe", "mirror", "mit", "modern", "mounted", "museum", "nor",
+     "of", "old", "on", "once", "or", "other", "otherwise", "outer", "pair", "panelled", "period",
+     "pewter", "pile", "porcelain", "pouch", "previously", "print", "prints", "prototype",
+     "prototypes", "reliefs", "retro", "rising", "rope", "saucer", "scabbard", "serpentine",
+     "service", "set", "sheath", "shelf", "shoulder", "sleeve", "slipcase", "socket", "stand",
+     "stopper", "suite", "surround", "swell", "tan", "the", "tinplate", "to", "tray", "und",
+     "unidentified", "unknown", "unnamed", "unrecorded", "vintage", "von", "wallet", "warp",
+     "warps", "weft", "wefts", "windup", "wrapper", "wrappers", "wrongly"]
 )  # fmt: skip
 EXACT, DERIVED = np.float32(100), np.float32(98)
 AMBIGUOUS = np.float32(75)

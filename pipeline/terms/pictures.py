@@ -1,20 +1,27 @@
-"""Pictures that no word names: `Head of a woman, charcoal` is told by what it is drawn in."""
+"""Pictures by what they are made with: `Head of a woman, charcoal`, `Turf carts, watercolour`.
+
+The medium names the thing and the rest is its subject, or nobody names the thing at all.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms.context import MAIN
+from pipeline.terms.describing import PICTURES
+from pipeline.terms.doubts import below
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below as materials_below
+from pipeline.terms.phrases import Found
 from pipeline.terms.picks import KindReading
 from pipeline.terms.tokens import CLAUSE, TokenStream
+from pipeline.terms.turned import Things
 from pipeline.terms.wholes import PART, Materials
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 
-_ALL = "prints-and-paintings"
 # what is made with a medium that is no kind of picture by its own name
 _MADE_WITH = {
     "drawing": ("chalk", "charcoal", "conte", "crayon", "pencil", "silverpoint", "ink-drawing"),
@@ -26,6 +33,81 @@ _MADE_WITH = {
 _BY_ITS_MEDIUM = np.float32(90)  # score; nobody said that it is a picture
 
 
+# what is written or drawn on and is named for what it is: "Fan, ink on paper"
+_WRITTEN = (
+    "document", "book", "sheet-music", "diary", "map", "manuscript", "hand-fan", "album", "screen",
+    "parasol", "playing-cards", "wallpaper", "kite", "lantern", "trade-card", "banknote", "ticket",
+    "label", "invitation", "bookplate", "postcard", "greeting-card",
+)  # fmt: skip
+
+
+def pictures_first(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    things: Things,
+    title: IntArray,
+    zone: npt.NDArray[np.uint8],
+    rows: npt.NDArray[np.intp],
+    best: IntArray,
+) -> IntArray:
+    """ "Madonna and Child, oil on canvas": the technique names the thing, the rest its subject."""
+    ids = lexicon.concept_ids["category"]
+    if PICTURES not in ids:
+        return best
+    family = lexicon.above("category")[:, ids.index(PICTURES)]
+    names_technique = lexicon.phrases_where("on", lambda words: "on" in words)
+    candidates = rows[family[things.concept[rows]] & (zone[rows] == MAIN)]
+    named = names_technique[things.phrase[candidates]]
+    named |= _medium_alone(lexicon, stream, things, candidates, best)
+    candidates = candidates[named]
+    opens = (stream.before[things.start[candidates]] & CLAUSE) > 0
+    candidates = candidates[opens]
+    held = best[title[candidates]]
+    written = below(lexicon, *_WRITTEN)  # "Letter, ink on paper" is a letter
+    better = (things.start[candidates] > things.start[held]) & ~family[things.concept[held]]
+    better &= ~written[things.concept[held]]
+    best = best.copy()
+    best[title[candidates[better]]] = candidates[better]
+    # ... and so is one whose name counts by its place only
+    weak = Things(lexicon, found, weak=True)
+    opens = stream.starts()[weak.start] & written[weak.concept]
+    opening = np.zeros(stream.n_titles, dtype=bool)
+    opening[stream.title[weak.start[opens]]] = True
+    taken = np.flatnonzero(opening & (best >= 0))
+    best[taken[np.isin(best[taken], candidates)]] = -1
+    return best
+
+
+_MEDIA = (
+    "watercolour", "gouache", "pastel", "etching", "mezzotint", "aquatint", "drypoint",
+    "lithograph", "woodcut", "linocut", "screenprint",
+)  # fmt: skip
+_BEHIND_A_MEDIUM = frozenset(
+    ["on", "over", "and", "heightened", "signed", "with", "in", "laid", "framed", "unframed", "by",
+     "after", "initialled", "dated", "inscribed", "titled", "numbered"]
+)  # fmt: skip
+_HOLDS_MEDIA = ("easel", "writing-and-desk", "box", "tin", "canister", "toys-and-games")
+
+
+def _medium_alone(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    rows: npt.NDArray[np.intp],
+    best: IntArray,
+) -> BoolArray:
+    """ "Turf carts, watercolour, signed": a medium by itself in a clause behind the subject."""
+    start, past = things.start[rows], things.end[rows]
+    named = below(lexicon, *_MEDIA)[things.concept[rows]] & (things.size[rows] == 1)
+    named &= ~stream.starts()[start]
+    at = np.minimum(past, len(stream) - 1)
+    ends = (past >= len(stream)) | (stream.clause[at] != stream.clause[past - 1])
+    ends |= lexicon.words_in(_BEHIND_A_MEDIUM)[stream.word[at]]
+    holders = below(lexicon, *_HOLDS_MEDIA)[things.concept[np.maximum(best, 0)]]
+    return named & ends & ~holders[stream.title[start]]
+
+
 def name_pictures(
     lexicon: Lexicon, stream: TokenStream, category: KindReading, materials: Materials
 ) -> None:
@@ -34,9 +116,9 @@ def name_pictures(
     The medium has to open a clause behind the subject. Changes `category`.
     """
     ids = lexicon.concept_ids["category"]
-    if _ALL not in ids or not len(materials.title):
+    if PICTURES not in ids or not len(materials.title):
         return
-    open_titles = (category.concept < 0) | (category.concept == ids.index(_ALL))
+    open_titles = (category.concept < 0) | (category.concept == ids.index(PICTURES))
     start = materials.start
     behind = ((stream.before[start] & CLAUSE) > 0) & ~stream.starts()[start]
     told = (materials.place < PART) & behind & open_titles[materials.title]

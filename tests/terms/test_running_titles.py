@@ -259,3 +259,25 @@ def test_words_for_age_in_a_run_of_keywords(title: str, period: str | None) -> N
 )
 def test_what_is_asked_for_is_not_there_yet(title: str, faults: list[str]) -> None:
     assert read(title)["faults"] == faults
+
+
+@pytest.mark.parametrize(
+    ("title", "category"),
+    [
+        # the same name in another language, misspelt to us or unknown
+        ("Pendule de voyage, carriage clock, gilt metal", "carriage-clock"),
+        ("Moulin à café, coffee grinder, cast iron", "coffee-grinder"),
+        ("Waage, scales, cast iron, um 1890", "scales"),
+        ("Kompass, compass, brass", "compass"),
+        # a medium with the word painting behind it
+        ("Oil on canvas painting still life", "painting"),
+        # what a piece is said to have or to be like
+        ("Bakelite radio tabletop untested", "radio"),
+        ("Amish quilt wedding ring king size", "quilt"),
+        ("Sewing machine decals cast iron", "sewing-machine"),
+        # three English words of which nobody knows one are a name of their own
+        ("Gift of a friend, teapot, silver", None),
+    ],
+)
+def test_names_in_two_tongues_and_names_told_twice(title: str, category: str | None) -> None:
+    assert accepted(title, "category") == category
