@@ -37,7 +37,7 @@ _BY_ITS_MEDIUM = np.float32(90)  # score; nobody said that it is a picture
 _WRITTEN = (
     "document", "book", "sheet-music", "diary", "map", "manuscript", "hand-fan", "album", "screen",
     "parasol", "playing-cards", "wallpaper", "kite", "lantern", "trade-card", "banknote", "ticket",
-    "label", "invitation", "bookplate", "postcard", "greeting-card",
+    "label", "invitation", "bookplate", "postcard", "greeting-card", "scroll-painting",
 )  # fmt: skip
 
 
