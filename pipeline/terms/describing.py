@@ -50,6 +50,10 @@ _OF_FORM = (
     (("textiles-and-rugs", "clothing"), frozenset(["print", "prints"])),
     (("radio", "globe", "gramophone", "telephone", "clock"), frozenset(["tabletop"])),
     (("figurine", "doll"), frozenset(["lace"])),
+    (
+        ("brooch", "pendant", "charm", "earrings", "ring", "stick-pin"),
+        frozenset(["harp", "anchor", "horseshoe", "crown", "lyre", "ship"]),
+    ),
     (("quilt", "coverlet", "bedspread"), frozenset(["ring", "star", "basket", "fan"])),
     (
         ("tableware-and-vessels", "ceramics", "tobacco-jar", "jar", "vase", "jug", "tile"),

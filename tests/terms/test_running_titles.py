@@ -275,6 +275,7 @@ def test_what_is_asked_for_is_not_there_yet(title: str, faults: list[str]) -> No
         ("Bakelite radio tabletop untested", "radio"),
         ("Amish quilt wedding ring king size", "quilt"),
         ("Sewing machine decals cast iron", "sewing-machine"),
+        ("Carved bog oak brooch Irish harp shamrock", "brooch"),
         # three English words of which nobody knows one are a name of their own
         ("Gift of a friend, teapot, silver", None),
     ],
