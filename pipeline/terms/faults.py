@@ -7,17 +7,23 @@ is a statement in the seller's favour.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms import fault_words
-from pipeline.terms.context import SUBJECT, Context
+from pipeline.terms.context import Context
 from pipeline.terms.doubts import below
+from pipeline.terms.fault_boxes import boxed_pieces, faults_of_boxes, piece_is_the_box
 from pipeline.terms.fault_parts import BASES, load_fault_parts
+from pipeline.terms.fault_scene import (
+    Scene,
+    fault_number,
+    faults_below,
+    part_groups,
+    pictured,
+    scene_of,
+    statements_at,
+)
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import distinct_pairs
@@ -34,18 +40,8 @@ _WORDS_BEFORE = 7  # words looked back over, from a fault to its part
 _WORDS_AFTER = 4
 _NEAR = 2  # words between "new" and its part, and one
 _PREDICATES = ("replaced-part", "incomplete", "wear", "loose", "foxing")
-_WORDS_TO_HOLDER = 5
 _WORDS_TO_NEED = 3  # "needs an entirely new"
-_WORDS_TO_YEAR = 3  # "restored in about 1990"
-_YEAR = re.compile(r"((?:1[5-9]|20)[0-9]{2}|[2-9]0(?=s))(s?)")  # "re-covered in the 70s"
-_OF_LATE = 1950  # year; work of this date or later may be told by its bare year
-_DATE = re.compile(r"(1[0-9]|20)[0-9]{2}|^[2-9]0s|^[0-9]+(st|nd|rd|th|c)|century|^[0-9]0s")
 _MERITS_OF_PARTS = ("marked", "signed", "dust-jacket")
-# goods whose case is their body
-_BUILT_IN = (
-    "clocks-and-watches", "furniture", "lighting", "barometer", "radio", "gramophone", "telephone",
-    "music-box", "canteen", "piano", "harmonium", "organ",
-)  # fmt: skip
 
 
 def read_faults(
@@ -64,104 +60,20 @@ def read_faults(
     if "fault" not in lexicon.concept_of or not len(stream):
         return said
     said = subset(said, np.flatnonzero(_holds(lexicon, stream, found, context, said, category)))
-    of_boxes = _of_boxes(lexicon, said)
-    said = subset(said, np.flatnonzero(~_is_the_box(lexicon, stream, said)))
-    scene = _scene(lexicon, stream, found, context)
+    of_boxes = faults_of_boxes(lexicon, said)
+    said = subset(said, np.flatnonzero(~piece_is_the_box(lexicon, stream, said)))
+    scene = scene_of(lexicon, stream, found, context)
     opens_new = scene.among(said.start, fault_words.NEW)
     said = subset(said, np.flatnonzero(~(opens_new & _asked_for(scene, said.start))))
     parts = [
         _refined(lexicon, scene, said, category),
         _of_parts(lexicon, scene, category),
         _in_favour(lexicon, stream, found, context, category),
-        _boxed(lexicon, scene, category),
+        boxed_pieces(lexicon, scene, category),
         of_boxes,
     ]
     said = _by_family(lexicon, _together(parts), category)
     return subset(said, distinct_pairs(said.title, said.concept))
-
-
-@dataclass(frozen=True)
-class _Scene:
-    """What the rules on parts ask of single words; few words are ever asked about."""
-
-    lexicon: Lexicon
-    stream: TokenStream
-    context: Context
-    fault_word: BoolArray  # belongs to the name of a fault
-    covered: BoolArray  # belongs to a phrase of several words, or to a fault's
-
-    def linked(self, at: IntArray) -> BoolArray:
-        """Whether there is a word, without a break before it."""
-        inside = (at > 0) & (at < len(self.stream))
-        return inside & self.context.linked[np.where(inside, at, 0)]
-
-    def among(self, at: IntArray, words: frozenset[str]) -> BoolArray:
-        """Whether each word is one of the words."""
-        found: BoolArray = self.lexicon.words_in(words)[self.stream.word[at]]
-        return found
-
-    def group(self, at: IntArray) -> IntArray:
-        """Group of parts that each word belongs to, -1 for none."""
-        return _groups(self.lexicon)[self.stream.word[at]]
-
-    def preposition(self, at: IntArray) -> BoolArray:
-        return self.among(at, fault_words.PREPOSITIONS)
-
-    def halts(self, at: IntArray) -> BoolArray:
-        """Whether a word ends the stretch in which a part is looked for."""
-        breaks = has_role(
-            self.context.starts[at], "with", "conjunction", "subject", "purpose", "negate"
-        )
-        breaks &= ~self.among(at, fault_words.PREPOSITIONS | fault_words.BETWEEN)
-        return breaks | self.fault_word[at]
-
-    def closes(self, at: IntArray) -> BoolArray:
-        """Whether nothing follows that belongs to the word."""
-        last = len(self.stream) - 1
-        following = np.minimum(at + 1, last)
-        ends = ~self.context.linked[following] | self.halts(following)
-        ends |= self.preposition(following) | self.among(following, fault_words.TURNS)
-        return ends | (at >= last)
-
-
-def _scene(lexicon: Lexicon, stream: TokenStream, found: Found, context: Context) -> _Scene:
-    is_fault = (lexicon.concept_of["fault"][found.phrase] >= 0) & ~found.within
-    named = np.zeros(len(found), dtype=bool)
-    for of_kind in lexicon.concept_of.values():
-        named |= of_kind[found.phrase] >= 0
-    named |= has_role(lexicon.roles[found.phrase], "mask")
-    several = (found.end - found.start > 1) & ~found.within & named
-    return _Scene(
-        lexicon,
-        stream,
-        context,
-        fault_word=_covered(found, is_fault, len(stream)),
-        covered=_covered(found, several | is_fault, len(stream)),
-    )
-
-
-def _covered(found: Found, rows: BoolArray, n_words: int) -> BoolArray:
-    """Words that belong to one of the chosen phrases."""
-    start, end = found.start[rows], found.end[rows]
-    marks = np.zeros(n_words, dtype=bool)
-    for step in range(int((end - start).max(initial=0))):
-        at = start + step
-        marks[at[at < end]] = True
-    return marks
-
-
-def _groups(lexicon: Lexicon) -> IntArray:
-    """Word number -> group of parts, -1 for none."""
-
-    def make() -> IntArray:
-        table = np.full(lexicon.n_words, -1, dtype=np.int32)
-        for word, group in load_fault_parts().group_of.items():
-            if word in lexicon.words:
-                table[lexicon.words[word]] = group
-        return table
-
-    table: IntArray = lexicon.memo(("fault parts",), make)
-    return table
 
 
 def _narrower(lexicon: Lexicon) -> IntArray:
@@ -172,46 +84,11 @@ def _narrower(lexicon: Lexicon) -> IntArray:
         table = np.full((len(BASES), len(parts.groups) + 1), -1, dtype=np.int32)
         for group, row in enumerate(parts.narrower):
             for base, concept_id in row.items():
-                table[BASES.index(base), group] = _number(lexicon, concept_id)
+                table[BASES.index(base), group] = fault_number(lexicon, concept_id)
         return table
 
     table: IntArray = lexicon.memo(("fault narrower",), make)
     return table
-
-
-def _number(lexicon: Lexicon, concept_id: str) -> int:
-    """Number of a fault; -1 where the vocabulary has none of the name."""
-    ids = lexicon.concept_ids["fault"]
-    return ids.index(concept_id) if concept_id in ids else -1
-
-
-def dated_by_work(lexicon: Lexicon, stream: TokenStream, said: Statements) -> IntArray:
-    """Titles whose only years are those of work done later: "relined in 1960", "rewired 2019"."""
-    if "fault" not in lexicon.concept_of or not len(stream):
-        return np.zeros(0, dtype=np.int32)
-    past = said.end[_below(lexicon, "repair", "alteration", "serviced")[said.concept]]
-    past = np.append(past, np.flatnonzero(lexicon.words_in(fault_words.WORK)[stream.word]) + 1)
-    candidates: dict[int, set[int]] = {}
-    leads = lexicon.words_in(fault_words.TO_A_YEAR)
-    for step in range(_WORDS_TO_YEAR + 1):
-        at = past + step
-        at = at[at < len(stream)]
-        for one in at[stream.is_number[at]].tolist():
-            year = _YEAR.fullmatch(stream.spellings[stream.spelling[one]])
-            if year is None or stream.clause[one] != stream.clause[one - step - 1]:
-                continue
-            # "REFINISHED 1920S OAK DESK" is no year of the work; "rewired 2019" is
-            ends = one + 1 == len(stream) or stream.clause[one + 1] != stream.clause[one]
-            of_late = ends and int(year[1]) >= _OF_LATE and not year[2]
-            if of_late if step == 0 else leads[stream.word[one - step : one]].all():
-                candidates.setdefault(int(stream.title[one]), set()).add(one)
-    out = []
-    for title, of_work in candidates.items():
-        words = range(int(stream.first[title]), int(stream.first[title + 1]))
-        told = {at for at in words if _DATE.search(stream.spellings[stream.spelling[at]])}
-        if told <= of_work:
-            out.append(title)
-    return np.array(out, dtype=np.int32)
 
 
 # ---- what the vocabulary's phrases state
@@ -228,7 +105,7 @@ def _holds(
     """Whether a fault's words speak of the piece."""
     n = len(stream)
     keep = said.score >= _SURE_SPELLING
-    keep &= ~_pictured(lexicon, stream, context, said.start, category)
+    keep &= ~pictured(lexicon, stream, context, said.start, category)
     material = lexicon.concept_of["material"][found.phrase] >= 0
     starts_material = np.zeros(n + 1, dtype=bool)
     starts_material[found.start[material]] = True
@@ -245,7 +122,7 @@ def _holds(
     holder = lexicon.phrases_where(
         "with a holder", lambda words: words in (("with", "box"), ("with", "case"), ("in", "box"))
     )
-    of_part = inside & context.linked[at] & (_groups(lexicon)[stream.word[at]] >= 0)
+    of_part = inside & context.linked[at] & (part_groups(lexicon)[stream.word[at]] >= 0)
     keep &= ~(holder[said.phrase] & of_part)
     # "cased shade", "cased glass": of two layers
     cased = lexicon.phrases_where("cased", lambda words: words == ("cased",))
@@ -257,7 +134,7 @@ def _holds(
     keep &= ~(chip[said.phrase] & worked & context.linked[at])
     # words such as "loose" or "complete" count at the end of what they are said of
     weak = lexicon.weak("fault")[said.phrase]
-    closes = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
+    closes = stream.closes_clause(said.end)
     closes |= inside & has_role(context.starts[at], "conjunction", "with")
     closes |= inside & lexicon.words_in(fault_words.CLOSERS)[stream.word[at]]
     # "trimmed with lace" has an edging
@@ -266,7 +143,7 @@ def _holds(
     opens = stream.starts()[said.start] | ((stream.before[said.start] & CLAUSE) > 0)
     before = np.maximum(said.start - 1, 0)
     told = context.known[before] | has_role(context.ends[before], "conjunction")
-    told |= _groups(lexicon)[stream.word[before]] >= 0
+    told |= part_groups(lexicon)[stream.word[before]] >= 0
     told |= lexicon.words_in(fault_words.BETWEEN | fault_words.LEADS)[stream.word[before]]
     any_word = lexicon.phrases_where(
         "predicates", lambda words: words[-1] in fault_words.PREDICATES
@@ -278,27 +155,6 @@ def _holds(
     told |= whole[said.phrase] & stream.is_number[before]
     told &= context.linked[said.start]
     return keep & (~weak | (closes & (opens | told) & ~stream.starts()[said.start]))
-
-
-def _pictured(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    context: Context,
-    start: IntArray,
-    category: IntArray,
-) -> BoolArray:
-    """ "Print of a cracked vase"; but the handle of a cracked jug is the piece's own."""
-    opener = np.maximum(context.opener[start], 0)
-    before = np.maximum(opener - 1, 0)
-    of_part = _groups(lexicon)[stream.word[before]] >= 0
-    of_part |= has_role(context.ends[before], "part", "count", "quantity") & (opener > 0)
-    of_part |= lexicon.words_in(fault_words.PORTIONS)[stream.word[before]]
-    of_part &= ~stream.starts()[opener]
-    shows = lexicon.words_in(fault_words.SHOWS)[stream.word[opener]]
-    kind = category[stream.title[start]]
-    picture = (kind >= 0) & below(lexicon, "prints-and-paintings")[np.maximum(kind, 0)]
-    of_part |= shows & ~picture
-    return (context.zone[start] == SUBJECT) & ~of_part
 
 
 # ---- what a fault is said of
@@ -315,8 +171,8 @@ def _foreign(lexicon: Lexicon, concept: IntArray, category: IntArray) -> BoolArr
 def _of_families(lexicon: Lexicon) -> BoolArray:
     """[fault, category] -> whether goods of the category can have the fault, of what can lack."""
     faults = lexicon.vocabulary.concepts("fault")
-    lacks = _below(lexicon, "incomplete")
-    lacks[_number(lexicon, "missing-lid")] = False
+    lacks = faults_below(lexicon, "incomplete")
+    lacks[fault_number(lexicon, "missing-lid")] = False
     table = np.ones((len(faults), len(lexicon.concept_ids["category"])), dtype=bool)
     for number, concept in enumerate(faults):
         if lacks[number] and concept.many("families"):
@@ -324,7 +180,7 @@ def _of_families(lexicon: Lexicon) -> BoolArray:
     return table
 
 
-def _refined(lexicon: Lexicon, scene: _Scene, said: Statements, category: IntArray) -> Statements:
+def _refined(lexicon: Lexicon, scene: Scene, said: Statements, category: IntArray) -> Statements:
     """Faults with the narrower concept that their part gives them."""
     base = _bases(lexicon)[said.concept]
     rows = np.flatnonzero((base >= 0) & _of_one_word(lexicon)[said.phrase])
@@ -352,13 +208,13 @@ def _refined(lexicon: Lexicon, scene: _Scene, said: Statements, category: IntArr
     concept[rows[hit]] = chosen[hit]
     # "hallmarks worn" are no marks to speak of
     parts = np.where(use_before, at_before, at_after)[hit]
-    merit = _below(lexicon, *_MERITS_OF_PARTS)[concept]
+    merit = faults_below(lexicon, *_MERITS_OF_PARTS)[concept]
     keep = ~(merit & np.isin(said.end - 1, parts))
     refined = Statements(said.title, concept, said.start, said.end, said.score, said.phrase)
     return subset(refined, np.flatnonzero(keep))
 
 
-def _inside(scene: _Scene, at: IntArray) -> IntArray:
+def _inside(scene: Scene, at: IntArray) -> IntArray:
     return np.minimum(at, len(scene.stream) - 1)
 
 
@@ -376,8 +232,8 @@ def _bases(lexicon: Lexicon) -> IntArray:
     def make() -> IntArray:
         table = np.full(len(lexicon.concept_ids["fault"]), -1, dtype=np.int32)
         for number, concept_id in enumerate(BASES):
-            if concept_id != "all-original" and _number(lexicon, concept_id) >= 0:
-                table[_number(lexicon, concept_id)] = number
+            if concept_id != "all-original" and fault_number(lexicon, concept_id) >= 0:
+                table[fault_number(lexicon, concept_id)] = number
         return table
 
     table: IntArray = lexicon.memo(("fault bases",), make)
@@ -386,7 +242,7 @@ def _bases(lexicon: Lexicon) -> IntArray:
 
 def _part_after(
     lexicon: Lexicon,
-    scene: _Scene,
+    scene: Scene,
     end: IntArray,
     base: IntArray,
     most: int,
@@ -416,7 +272,7 @@ def _part_after(
 
 
 def _part_before(
-    lexicon: Lexicon, scene: _Scene, start: IntArray, base: IntArray
+    lexicon: Lexicon, scene: Scene, start: IntArray, base: IntArray
 ) -> tuple[IntArray, IntArray, BoolArray]:
     """The concept that the part before gives (-1 for none), its place, whether it is right before.
 
@@ -445,14 +301,14 @@ def _part_before(
     return concept, place, near
 
 
-def _of_parts(lexicon: Lexicon, scene: _Scene, category: IntArray) -> Statements:
+def _of_parts(lexicon: Lexicon, scene: Scene, category: IntArray) -> Statements:
     """What words tell of a part that are no faults by themselves: later, original, no, gone."""
     stream, context, word = scene.stream, scene.context, scene.stream.word
     asked = lexicon.words_in(fault_words.OF_PARTS)[word] & ~scene.covered
     at = np.flatnonzero(asked).astype(np.int32)
-    at = at[~_pictured(lexicon, stream, context, at, category)]
+    at = at[~pictured(lexicon, stream, context, at, category)]
     if not len(at):
-        return _made(stream, [(at, at)])
+        return statements_at(stream, [(at, at)])
     denied, starts = context.denied[at], stream.starts()[at]
     previous, following = np.maximum(at - 1, 0), np.minimum(at + 1, len(word) - 1)
     # "18th century and later", "later 19th century" are dates of the whole
@@ -481,9 +337,9 @@ def _of_parts(lexicon: Lexicon, scene: _Scene, category: IntArray) -> Statements
         concept, place = _part_after(lexicon, scene, here + 1, bases, most, over_prepositions=False)
         hit = (concept >= 0) & scene.closes(np.maximum(place, 0))
         if base == missing:
-            hit &= _below(lexicon, "incomplete")[np.maximum(concept, 0)]
+            hit &= faults_below(lexicon, "incomplete")[np.maximum(concept, 0)]
             foreign = _foreign(lexicon, concept, category[stream.title[here]])
-            concept[foreign] = _number(lexicon, "incomplete")
+            concept[foreign] = fault_number(lexicon, "incomplete")
         found.append((here[hit], concept[hit]))
     for chosen, base in (
         ((later | new) & closes, replaced),
@@ -497,13 +353,13 @@ def _of_parts(lexicon: Lexicon, scene: _Scene, category: IntArray) -> Statements
         if base == missing:
             before = np.maximum(here - 1, 0)
             of_piece = context.linked[here] & scene.among(before, fault_words.GONE_FROM)
-            concept[(concept < 0) & of_piece] = _number(lexicon, "incomplete")
+            concept[(concept < 0) & of_piece] = fault_number(lexicon, "incomplete")
         hit = concept >= 0
         found.append((here[hit], concept[hit]))
-    return _made(stream, found)
+    return statements_at(stream, found)
 
 
-def _asked_for(scene: _Scene, at: IntArray) -> BoolArray:
+def _asked_for(scene: Scene, at: IntArray) -> BoolArray:
     """ "Requires a new mainspring", "in need of new webbing": the part is not there yet."""
     asked = np.zeros(len(at), dtype=bool)
     alive = np.ones(len(at), dtype=bool)
@@ -511,18 +367,6 @@ def _asked_for(scene: _Scene, at: IntArray) -> BoolArray:
         alive &= scene.linked(at - step + 1)
         asked |= alive & scene.among(np.where(alive, at - step, 0), fault_words.ASKED_FOR)
     return asked
-
-
-def _made(stream: TokenStream, found: Iterable[tuple[IntArray, IntArray]]) -> Statements:
-    """Statements of one word each, of no phrase."""
-    pairs = list(found)
-    at = np.concatenate([one for one, _ in pairs]).astype(np.int32)
-    concept = np.concatenate([one for _, one in pairs]).astype(np.int32)
-    at, concept = at[concept >= 0], concept[concept >= 0]
-    sure = np.full(len(at), 100, dtype=np.float32)
-    return Statements(
-        stream.title[at], concept, at, at + np.int32(1), sure, np.full(len(at), -1, dtype=np.int32)
-    )
 
 
 def _together(parts: list[Statements]) -> Statements:
@@ -538,11 +382,6 @@ def _together(parts: list[Statements]) -> Statements:
 
 
 # ---- what is denied, boxes, families
-
-
-def _below(lexicon: Lexicon, *roots: str) -> BoolArray:
-    """Faults that are one of the roots or stand below one."""
-    return lexicon.below("fault", *roots)
 
 
 def _in_favour(
@@ -562,79 +401,22 @@ def _in_favour(
         stream.word[np.maximum(denier - 1, 0)]
     ]
     but_there &= ~stream.starts()[denier]
-    pictured = _pictured(lexicon, stream, context, at, category)
-    real = ~but_there & ~pictured
+    real = ~but_there & ~pictured(lexicon, stream, context, at, category)
     kinds = [
-        at[real & _below(lexicon, *roots)[concept]]
+        at[real & faults_below(lexicon, *roots)[concept]]
         for roots in (("damage",), ("repair", "alteration"), ("incomplete",))
     ]
     # "no cracks or repairs" tells of no damage and names a repair as one more of it
     in_a_list = np.isin(stream.title[kinds[1]], stream.title[kinds[0]])
     kinds[1] = kinds[1][~in_a_list]
     told = ("no-damage", "all-original", "complete")
-    return _made(
+    return statements_at(
         stream,
         [
-            (one, np.full(len(one), _number(lexicon, concept_id), dtype=np.int32))
+            (one, np.full(len(one), fault_number(lexicon, concept_id), dtype=np.int32))
             for one, concept_id in zip(kinds, told, strict=True)
         ],
     )
-
-
-def _boxed(lexicon: Lexicon, scene: _Scene, category: IntArray) -> Statements:
-    """ "In a fitted mahogany case" tells a box of its own; a clock's case is the clock."""
-    stream, context = scene.stream, scene.context
-    opens = lexicon.words_in(fault_words.IN)[stream.word] & ~scene.covered
-    at = np.flatnonzero(opens).astype(np.int32)
-    at = at[~_pictured(lexicon, stream, context, at, category)]
-    alive = np.ones(len(at), dtype=bool)
-    hit, of_own = np.zeros(len(at), dtype=bool), np.zeros(len(at), dtype=bool)
-    for step in range(1, _WORDS_TO_HOLDER + 1):
-        alive &= scene.linked(at + step)
-        place = np.where(alive, at + step, 0)
-        alive &= ~scene.among(place, fault_words.SHOW_CASE) & ~scene.halts(place)
-        of_own |= alive & scene.among(place, fault_words.OWN_CASE)
-        here = alive & scene.among(place, fault_words.HOLDERS)
-        following = np.minimum(place + 1, len(stream) - 1)
-        ends = ~context.linked[following] | (place + 1 >= len(stream))
-        ends |= has_role(context.starts[following], "with", "conjunction")
-        hit |= here & ends
-        alive &= ~here
-        if not alive.any():
-            break
-    kind = category[stream.title[at]]
-    built_in = below(lexicon, *_BUILT_IN)[np.maximum(kind, 0)]
-    hit &= of_own | ((kind >= 0) & ~built_in)
-    return _made(stream, [(at[hit], np.full(int(hit.sum()), _number(lexicon, "boxed")))])
-
-
-def _of_boxes(lexicon: Lexicon, said: Statements) -> Statements:
-    """ "Box torn" is a name of the vocabulary for a box, and its last words are a fault's."""
-
-    def make() -> IntArray:
-        table = np.full(len(lexicon.phrases), -1, dtype=np.int32)
-        boxed = _number(lexicon, "boxed")
-        concepts = lexicon.concept_of["fault"]
-        for phrase in np.flatnonzero(concepts == boxed).tolist():
-            words = lexicon.phrases[phrase]
-            rest = lexicon.phrase_numbers.get(words[1:], -1) if words[0] == "box" else -1
-            if rest >= 0:
-                table[phrase] = concepts[rest]
-        return table
-
-    concept = lexicon.memo(("faults of boxes",), make)[said.phrase]
-    of_box = subset(said, np.flatnonzero(concept >= 0))
-    return Statements(
-        of_box.title, concept[concept >= 0], of_box.start, of_box.end, of_box.score, of_box.phrase
-    )
-
-
-def _is_the_box(lexicon: Lexicon, stream: TokenStream, said: Statements) -> BoolArray:
-    """ "Walnut box torn": the piece is a box and has none of its own."""
-    boxed = said.concept == _number(lexicon, "boxed")
-    first = lexicon.words_in(frozenset({"box"}))[stream.word[said.start]]
-    opens = ((stream.before[said.start] & CLAUSE) > 0) & ~stream.starts()[said.start]
-    return boxed & first & (said.end - said.start > 1) & ~opens
 
 
 # the same words mean another fault on goods of another family
@@ -665,12 +447,12 @@ def _by_family(lexicon: Lexicon, said: Statements, category: IntArray) -> Statem
     concept = said.concept.copy()
     for told, meant, families in _BY_FAMILY:
         of_family = (kind >= 0) & below(lexicon, *families)[np.maximum(kind, 0)]
-        number = _number(lexicon, meant)
+        number = fault_number(lexicon, meant)
         if number >= 0:
-            concept[of_family & (said.concept == _number(lexicon, told))] = number
+            concept[of_family & (said.concept == fault_number(lexicon, told))] = number
     keep = np.ones(len(concept), dtype=bool)
     for told, families in _NONE_OF:
         strange = (kind >= 0) & below(lexicon, *families)[np.maximum(kind, 0)]
-        keep &= ~(strange & (said.concept == _number(lexicon, told)))
+        keep &= ~(strange & (said.concept == fault_number(lexicon, told)))
     said = Statements(said.title, concept, said.start, said.end, said.score, said.phrase)
     return subset(said, np.flatnonzero(keep))

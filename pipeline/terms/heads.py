@@ -212,14 +212,17 @@ def _read_weak(
     first_clause = stream.clause[np.minimum(stream.first[:-1], n - 1)][title]
     inside = end < n
     at = np.where(inside, end, 0)
-    closes = ~inside | (stream.clause[at] != stream.clause[end - 1])
+    closes = stream.closes_clause(end)
     closes |= inside & has_role(context.starts[at], "with", "subject", "purpose")
     in_first = stream.clause[start] == first_clause
     # "Waage, scales, brass": behind a word of another language
     unknown = np.ones(int(stream.clause[-1]) + 1, dtype=bool)
     unknown[stream.clause[context.known]] = False
-    whole = np.append(True, stream.clause[1:] != stream.clause[:-1])[start]
-    in_first |= unknown[first_clause] & whole & (stream.clause[start] == first_clause + 1)
+    in_first |= (
+        unknown[first_clause]
+        & stream.opens_clause(start)
+        & (stream.clause[start] == first_clause + 1)
+    )
     in_first &= context.zone[start] == MAIN
     material = lexicon.concept_of["material"][things.phrase] >= 0
     free = reading.concept < 0
@@ -339,7 +342,7 @@ def _head_changed(
     changed = joined & has_role(context.starts[at], "head_after") & ~(only & fitting)
     part = joined & has_role(context.starts[at], "part")
     beyond = np.minimum(end + 1, len(stream) - 1)
-    last = (end + 1 >= len(stream)) | (stream.clause[beyond] != stream.clause[at])
+    last = stream.closes_clause(np.minimum(end + 1, len(stream)))
     amounts = frozenset(p[0] for p in lexicon.phrases_of("quantity") if len(p) == 1)
     quantity = lexicon.words_in(amounts)[stream.word[beyond]]
     quantity |= has_role(context.starts[beyond], "with")
@@ -483,10 +486,7 @@ def _named_in_brackets(
 ) -> IntArray:
     """ "Writing box (suzuribako)": the name in brackets says which writing box."""
     start, end = things.start, things.end
-    n = len(stream)
-    alone = (stream.before[start] & BRACKET) > 0
-    past = np.minimum(end, n - 1)
-    alone &= (end >= n) | (stream.clause[past] != stream.clause[end - 1])
+    alone = ((stream.before[start] & BRACKET) > 0) & stream.closes_clause(end)
     rows = np.flatnonzero(alone & usable & (zone == MAIN))
     held = best[stream.title[start[rows]]]
     owner = np.maximum(held, 0)

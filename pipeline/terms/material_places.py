@@ -522,7 +522,7 @@ class MaterialPlaces:
         ends_material[end] = True
         at_start = stream.starts()[start]
         opens = at_start | ((stream.before[start] & CLAUSE) > 0)
-        closes = (end >= n) | (stream.clause[self._at] != stream.clause[end - 1])
+        closes = stream.closes_clause(end)
         joins = self._roles_next("conjunction") & self._goes_on
         before = np.maximum(start - 1, 0)
         joined = context.linked[start] & has_role(context.ends[before], "conjunction")

@@ -102,7 +102,7 @@ def _medium_alone(
     named = below(lexicon, *_MEDIA)[things.concept[rows]] & (things.size[rows] == 1)
     named &= ~stream.starts()[start]
     at = np.minimum(past, len(stream) - 1)
-    ends = (past >= len(stream)) | (stream.clause[at] != stream.clause[past - 1])
+    ends = stream.closes_clause(past)
     ends |= lexicon.words_in(_BEHIND_A_MEDIUM)[stream.word[at]]
     holders = below(lexicon, *_HOLDS_MEDIA)[things.concept[np.maximum(best, 0)]]
     return named & ends & ~holders[stream.title[start]]

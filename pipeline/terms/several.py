@@ -189,9 +189,7 @@ def _clauses_of_one_name(
 ) -> None:
     """ "Chisels, oil cans, vice": several clauses that are names and nothing else."""
     start, end = things.start, things.end
-    past = np.minimum(end, len(stream) - 1)
-    whole = np.append(True, stream.clause[1:] != stream.clause[:-1])[start]
-    whole &= (end >= len(stream)) | (stream.clause[past] != stream.clause[end - 1])
+    whole = stream.opens_clause(start) & stream.closes_clause(end)
     whole &= context.zone[start] == MAIN
     later = rows[whole[rows] & whole[held[rows]]]
     count = np.bincount(stream.title[start[later]], minlength=len(flags))
@@ -222,8 +220,7 @@ def _weak_after_and(
         & context.linked[before]
         & joins[two_before]
     )
-    past = np.minimum(end, len(stream) - 1)
-    closes = (end >= len(stream)) | (stream.clause[past] != stream.clause[end - 1])
+    closes = stream.closes_clause(end)
     other = lexicon.words_in(PARTS | GOES_WITH)[stream.word[start]]
     other |= lexicon.concept_of["material"][weak.phrase] >= 0
     other |= below(lexicon, "parts-and-fittings")[weak.concept]  # "clocks and spares"

@@ -232,9 +232,7 @@ def _age_of_the_whole(
     # "lot of 12 vintage brooches"
     one_back = np.maximum(said.start - 1, 0)
     near_start |= (stream.is_number[one_back]) & (said.start - clause_first <= 2 * _AGE_REACH)
-    inside = said.end < n
-    at = np.where(inside, said.end, 0)
-    ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
+    ends = stream.closes_clause(said.end)
     part_next = context.next_has(said.end, "part")
     length = np.bincount(stream.clause)[stream.clause[said.start]]
     run = lexicon.words_in(_SELLERS_WORDS)[stream.word[said.start]] & (length > _WORDS_OF_A_RUN)
@@ -444,7 +442,7 @@ def _attribution_holds(
     name |= bare_after & an & prints[said.title]
     before = context.linked[said.start]
     subject = (context.zone[said.start] == SUBJECT) & ~context.previous_has(said.start, "subject")
-    ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
+    ends = stream.closes_clause(said.end)
     if own_field:
         # "Harlow (after)", "English School": the column says what the word is about
         never &= False
@@ -583,11 +581,8 @@ def _ends_title(stream: TokenStream, context: Context, said: Statements) -> Bool
 
 
 def _alone_in_clause(stream: TokenStream, said: Statements) -> BoolArray:
-    n = len(stream)
     starts = stream.starts()[said.start] | ((stream.before[said.start] & CLAUSE) > 0)
-    inside = said.end < n
-    at = np.where(inside, said.end, 0)
-    ends = ~inside | (stream.clause[at] != stream.clause[said.end - 1])
+    ends = stream.closes_clause(said.end)
     # a title that is nothing but the grade says too little of a piece to trust it
     return starts & ends & ~stream.starts()[said.start]
 

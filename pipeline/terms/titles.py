@@ -15,7 +15,7 @@ import pyarrow.compute as pc
 
 from pipeline.settings import TermSettings
 from pipeline.terms.context import build_context
-from pipeline.terms.faults import dated_by_work, read_faults
+from pipeline.terms.faults import read_faults
 from pipeline.terms.heads import read_things
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.material_kinds import in_family
@@ -30,6 +30,7 @@ from pipeline.terms.title_dates import TitleDates, title_dates
 from pipeline.terms.tokens import TokenStream, prepare, tokenise
 from pipeline.terms.vocabulary import Vocabulary
 from pipeline.terms.wholes import PART, Materials, read_materials
+from pipeline.terms.work_dates import dated_by_work
 
 CHUNK_TITLES = 200_000  # titles read at once: bounds the memory, changes no result
 TITLE_ACCEPT_SCORE = 86.0  # 0 to 100; one slip in seven letters passes, a title is other evidence

@@ -79,6 +79,17 @@ class TokenStream:
         """Whether a word is the first of its title; not to be written to."""
         return self._starts
 
+    def closes_clause(self, end: IntArray) -> BoolArray:
+        """Whether a run of words that ends before `end` is the last of its clause."""
+        following = np.minimum(end, len(self) - 1)
+        closes: BoolArray = (end >= len(self)) | (self.clause[following] != self.clause[end - 1])
+        return closes
+
+    def opens_clause(self, start: IntArray) -> BoolArray:
+        """Whether a word is the first of its clause."""
+        opens: BoolArray = (start == 0) | (self.clause[start] != self.clause[start - 1])
+        return opens
+
     @cached_property
     def _starts(self) -> BoolArray:
         marks = np.zeros(len(self), dtype=bool)

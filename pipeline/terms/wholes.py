@@ -40,16 +40,9 @@ _WATCHES = ("watch", "wristwatch", "pocket-watch", "pendant-watch")  # set with 
 _ON = frozenset({"on"})
 _IVORY = frozenset({"ivory"})
 _SURFACES = frozenset(
-    {
-        "glaze",
-        "lustre-glaze",
-        "overglaze-enamel",
-        "moriage",
-        "printed-textile",
-        "print-technique",
-        "rockingham-glaze",
-    }
-)
+    ["glaze", "lustre-glaze", "overglaze-enamel", "moriage", "printed-textile", "print-technique",
+     "rockingham-glaze"]
+)  # fmt: skip
 _COPIES = frozenset(["reproduction", "repro", "replica", "copy"])
 _COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
 _BY_HAND = frozenset(["hand", "handpainted", "h", "hp"])
@@ -111,7 +104,7 @@ def read_materials(
         arts = below(lexicon, "enamel", "lace", "damask", "brocade")
         opens = np.append(True, title[1:] != title[:-1])
         past = np.minimum(end, len(stream) - 1)
-        ends = (end >= len(stream)) | (stream.clause[past] != stream.clause[end - 1])
+        ends = stream.closes_clause(end)
         ends |= context.next_has(end, "conjunction")
         rank[opens & ends & arts[concept]] = 0
         _rank_by_pile(lexicon, stream, start, end, rank)
