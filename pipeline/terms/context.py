@@ -79,6 +79,12 @@ class Context:
             return np.zeros(len(end), dtype=bool)
         return inside & self.linked[at] & words[at]
 
+    def next_is_unknown(self, end: IntArray) -> BoolArray:
+        """Whether the word right behind each `end` belongs to no phrase and is no number."""
+        n = len(self.linked)
+        at = np.minimum(end, n - 1)
+        return (end < n) & self.linked[at] & ~self.known[at] & ~self.is_number[at]
+
     def previous_has(self, start: IntArray, *roles: str) -> BoolArray:
         """Whether a phrase of one of the roles ends right before each `start`."""
         if not len(self.linked):

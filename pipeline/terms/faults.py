@@ -35,7 +35,7 @@ BoolArray = npt.NDArray[np.bool_]
 FloatArray = npt.NDArray[np.float32]
 
 _SURE_SPELLING = 97.0  # score; a corrected word is too little to find fault with a piece
-_COATS = frozenset({("stained",), ("lined",), ("distressed",), ("polished",)})
+_COATS = frozenset({("stained",), ("lined",), ("distressed",), ("polished",), ("bent",)})
 _WORDS_BEFORE = 7  # words looked back over, from a fault to its part
 _WORDS_AFTER = 4
 _NEAR = 2  # words between "new" and its part, and one
@@ -441,6 +441,13 @@ _NONE_OF: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
 )
 
+# ... and single words, as the last of a fault's name
+_NOT_BY_WORD: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("tear", ("drinking-glass", "goblet")),  # of air, in a stem
+    ("twisted", ("drinking-glass", "tableware-and-vessels", "jewellery")),
+    ("monogrammed", ("textiles-and-rugs", "furniture", "jewellery")),  # by the first owner
+)
+
 
 def _by_family(lexicon: Lexicon, said: Statements, category: IntArray) -> Statements:
     kind = category[said.title]
@@ -454,5 +461,12 @@ def _by_family(lexicon: Lexicon, said: Statements, category: IntArray) -> Statem
     for told, families in _NONE_OF:
         strange = (kind >= 0) & below(lexicon, *families)[np.maximum(kind, 0)]
         keep &= ~(strange & (said.concept == fault_number(lexicon, told)))
+    for word, families in _NOT_BY_WORD:
+        strange = (kind >= 0) & below(lexicon, *families)[np.maximum(kind, 0)]
+        keep &= ~(strange & (said.phrase >= 0) & _ends_in(lexicon, word)[said.phrase])
     said = Statements(said.title, concept, said.start, said.end, said.score, said.phrase)
     return subset(said, np.flatnonzero(keep))
+
+
+def _ends_in(lexicon: Lexicon, word: str) -> BoolArray:
+    return lexicon.phrases_where(f"ends in {word}", lambda words: words[-1] == word)

@@ -9,9 +9,12 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms.context import MAIN, Context
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import Found
 from pipeline.terms.picks import KindReading
 from pipeline.terms.title_dates import TitleDates
+from pipeline.terms.tokens import TokenStream
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -19,6 +22,13 @@ BoolArray = npt.NDArray[np.bool_]
 # years that fashion outlives a reign, and that sellers err by
 _TOLERANCE = 20
 _NEVER = 1_000_000  # an open end of a period
+# names of cultures and reigns that are places, peoples or patterns elsewhere
+_BY_YEARS = frozenset(
+    ["shang", "zhou", "han", "tang", "song", "sung", "liao", "ottoman", "roman", "greek", "viking",
+     "inca", "aztec", "maya", "transition", "transitional", "aesthetic", "colonial", "napoleonic",
+     "geometric period", "archaic period", "classical period", "iron age"]
+)  # fmt: skip
+_OTTOMANS = ("footstool", "box-ottoman")
 
 
 def settle_by_years(
@@ -43,6 +53,42 @@ def settle_by_years(
     is_style[late] = True
     period.doubtful[early] = True
     period.margin[early] = 0
+
+
+def names_borne_out(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    dates: TitleDates,
+    category: IntArray,
+) -> BoolArray:
+    """Words at which a name of a period stands before the piece and the title's years agree.
+
+    A Roman bronze of the 2nd century is Roman; a Roman console of 1760 was made in Rome.
+
+    Args:
+        category: number of each title's category, -1 where none was found.
+    """
+    holds = np.zeros(len(stream), dtype=bool)
+    if "period" not in lexicon.concept_of or not len(stream):
+        return holds
+    told = lexicon.phrases_where("names by years", lambda words: " ".join(words) in _BY_YEARS)
+    concept = lexicon.concept_of["period"][found.phrase]
+    rows = np.flatnonzero(told[found.phrase] & (concept >= 0) & (context.zone[found.start] == MAIN))
+    if not len(rows):
+        return holds
+    begins, ends = lexicon.memo("years of periods", lambda: _years(lexicon))
+    start, title, number = found.start[rows], stream.title[found.start[rows]], concept[rows]
+    agree = dates.has_earliest[title] & dates.has_latest[title] & ~dates.by_name[title]
+    agree &= dates.earliest[title] <= ends[number]
+    agree &= dates.latest[title] >= begins[number]
+    # "Victorian ottoman, 1870" is what one sits on
+    ottoman = lexicon.phrases_where("ottoman", lambda words: words == ("ottoman",))
+    seat = lexicon.below("category", *_OTTOMANS)[np.maximum(category[title], 0)]
+    agree &= ~(ottoman[found.phrase[rows]] & seat & (category[title] >= 0))
+    holds[start[agree]] = True
+    return holds
 
 
 def _years(lexicon: Lexicon) -> tuple[IntArray, IntArray]:

@@ -92,9 +92,17 @@ def statements(
 
 
 def read_periods(
-    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    borne_out: BoolArray,
 ) -> tuple[KindReading, BoolArray]:
-    """The period of each title, and whether it names a style only."""
+    """The period of each title, and whether it names a style only.
+
+    Args:
+        borne_out: words at which a name that is a common word too is the name of a period.
+    """
     n = stream.n_titles
     said = statements(lexicon, stream, found, context, "period")
     said = _with_ages_of_stuff(lexicon, stream, found, context, said)
@@ -118,7 +126,10 @@ def read_periods(
     weak = lexicon.weak("period")[said.phrase] & ~age
     # ... or to stand alone in their clause: "oil lamp, terracotta, Roman, 2nd century"
     alone = _alone_in_clause(stream, said) & ~stream.starts()[said.start]
-    detail |= weak & ~context.next_has(said.end, "period_style") & ~alone
+    detail |= weak & ~context.next_has(said.end, "period_style") & ~alone & ~borne_out[said.start]
+    # "Geo. Buck" is a man's name
+    short = lexicon.phrases_where("geo", lambda words: words == ("geo",))[said.phrase]
+    detail |= short & context.next_is_unknown(said.end)
     # a reign says more than the trade that a piece was made for
     traded = lexicon.below("period", "chinese-export")[said.concept]
     rank = detail * 8 + age * 4 + pictured * 2 + (style | traded) * 1

@@ -19,7 +19,8 @@ from pipeline.terms.faults import read_faults
 from pipeline.terms.heads import read_things
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.material_kinds import in_family
-from pipeline.terms.period_dates import settle_by_years
+from pipeline.terms.people import without_surnames
+from pipeline.terms.period_dates import names_borne_out, settle_by_years
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
 from pipeline.terms.pictures import name_pictures
@@ -155,18 +156,19 @@ def read_chunk(
     """
     lexicon = lexicon.view(as_field)
     stream = tokenise(prepare(fold_texts(titles, tidy=False)), lexicon.look_up)
-    found = find_phrases(lexicon, stream)
+    found = without_surnames(stream, find_phrases(lexicon, stream))
     context = build_context(lexicon, stream, found)
     category, things, head = read_things(lexicon, stream, found, context)
     materials = read_materials(lexicon, stream, found, context, things, head)
     name_pictures(lexicon, stream, category, materials)
-    period, period_is_style = _read_periods(lexicon, stream, found, context)
+    dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
+    borne_out = names_borne_out(lexicon, stream, found, context, dates, category.concept)
+    period, period_is_style = _read_periods(lexicon, stream, found, context, borne_out)
     if as_field == "period":
         period.doubtful |= context.hedged_title
     condition = read_conditions(
         lexicon, stream, found, context, category.concept, bare_grades=as_field == "condition"
     )
-    dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
     # the years of a period's name hold only where the name is said of the piece
     unsaid = dates.by_name & ((period.concept < 0) | period_is_style)
     faults = read_faults(lexicon, stream, found, context, category.concept)
