@@ -172,6 +172,12 @@ def _kinds(stream: TokenStream, slavic: BoolArray) -> npt.NDArray[np.int8]:
     kinds[(digits & (length >= 5)) | future] = 3
     small = (digits & (length <= 3))[stream.spelling]
     kind = kinds[stream.spelling]
+    # "2400-2000 BC": there such years are none to come
+    era = np.array([one in _BEFORE_CHRIST for one in stream.spellings], dtype=bool)[stream.spelling]
+    if era.any():
+        titles = np.zeros(stream.n_titles, dtype=bool)
+        titles[stream.title[era]] = True
+        kind[(future & (length == 4))[stream.spelling] & titles[stream.title]] = 2
     kind[slavic] = 2
     kind[(kind == 1) & (_distance(stream, kind == 2) > _REACH)] = 0
     # "signed", "of", "circa" between words of nothing: what they are said of is no date
@@ -294,6 +300,7 @@ def _phrase_words() -> tuple[frozenset[str], frozenset[str]]:
 
 # "reproduction" anywhere in a title says that its date is no date of making
 _SPEAK_FROM_AFAR = frozenset({STYLE, STYLE_OF, REPRO, MARK, LATER_PRINT, LATER_WORK})
+_BEFORE_CHRIST = frozenset({"bc", "bce"})
 _NUMERALS = ("xvi", "xvii", "xviii", "xix", "xx")
 # a year of the Hijra, "dated 1690 but later", and Polish parts of a century
 _BESIDE_A_CENTURY = frozenset(

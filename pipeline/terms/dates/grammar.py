@@ -26,6 +26,7 @@ _CIRCA_LETTERS = frozenset(
 _RANGES = frozenset({"range", "alternatives", "range_of_centuries", "range_of_periods"})
 
 _LOOSE_PARTS = frozenset(spans.PARTS[name] for name in ("early", "mid", "late"))
+_OR_LATER = frozenset({"and later", "or later"})
 
 
 class Grammar(YearGrammar, CenturyGrammar):
@@ -62,6 +63,8 @@ class Grammar(YearGrammar, CenturyGrammar):
 
     def _trailing(self, span: Span, index: int) -> Found:
         kind = self.tokens[index].kind
+        if self.tokens[index].text == "," and self.tokens[index + 1].text in _OR_LATER:
+            index, kind = index + 1, lx.LATER  # "c. 1760, and later"
         if kind is lx.LATER:
             after = self.tokens[index + 1]
             if self.tokens[index].text != "later" or after.kind in ("end", lx.PUNCT):

@@ -149,6 +149,8 @@ class CenturyGrammar(GrammarBase):
             return self._named(index, part)
         if kind is lx.NUM and len(token.text) == 4:
             return self._year(index, False)
+        if kind is lx.NUM and self.tokens[index + 1].kind is lx.UNIT:
+            return None  # "drawer at one end, 7 ft"
         if kind is lx.FULL or kind is lx.MONTH or kind is lx.SEASON:
             return self._unit(index, None, False)
         if kind is lx.ORD and self.tokens[self._skip(index + 1)].kind is lx.MILLENNIUM:

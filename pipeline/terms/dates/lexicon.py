@@ -150,7 +150,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
     STYLE: (
         (
             None,
-            "style styles styled stil stile estilo stijl manner taste revival fashion gout "
+            "style styles styled stil stile estilo stijl manner taste revival fashion "
             "gusto type inspired look esque influence influenced themed vibe "
             "neo pseudo aesthetic",
         ),
@@ -159,7 +159,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (
             None,
             "reproduction repro reproductions replica replicas copy copies facsimile reprint "
-            "reprinted restrike fake faux kopie imitation nachbildung reedition reissue",
+            "reprinted restrike fake kopie nachbildung reedition reissue",
         ),
     ),
     MARK: ((None, "mark marks marked marke marque"),),

@@ -180,7 +180,10 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
         elif kind is lx.NODATE:
             scan.nodate = True
         elif kind is lx.LATER_PRINT:
-            scan.later_print = True
+            if title and not scan.items and _date_follows(padded, index):
+                role, role_word = "printed", token.text  # "printed later, 1970s"
+            else:
+                scan.later_print = True
         elif kind is lx.LATER_WORK or (kind is lx.LATER and token.text == "later"):
             after = _past_later_work(padded, index)
             if after == index and kind is lx.LATER and role is None:
@@ -258,6 +261,12 @@ def _past_later_work(tokens: list[Token], index: int) -> int:
     while tokens[place].kind in (lx.WORD, lx.NOISE, lx.AND, lx.ROLE) and place - index < 5:
         place += 1
     return place - 1
+
+
+def _date_follows(tokens: list[Token], index: int) -> bool:
+    """Whether a year or a decade stands behind the word, with a comma between at most."""
+    place = index + 1 + (tokens[index + 1].text in (",", "c", "circa", "in"))
+    return tokens[place].kind in (lx.NUM, lx.DECADE, lx.CIRCA)
 
 
 def _is_conceded(tokens: list[Token], index: int) -> bool:
@@ -369,17 +378,22 @@ def _title_rules(scan: _Scan) -> None:
         if item.span.kind == "year" and item.role is None and not item.span.circa and not item.style
     ]
     other = [item for item in scan.items if item not in bare]
-    kept = [i for i in bare if i.span.earliest and i.span.earliest >= _TITLE_FIRST_YEAR]
+    kept = [
+        item
+        for item in bare
+        if item.span.era or (item.span.earliest and item.span.earliest >= _TITLE_FIRST_YEAR)
+    ]
     if len({item.span.earliest for item in kept}) > 1:
         kept = []
     for item in kept:
         # "Georgian mustard pot, London 1789": a period that holds the year bears it out.
         borne_out = any(_overlap(item.span, o.span) for o in other if not (o.style or o.life))
-        item.span.unsure = not borne_out
+        item.span.unsure = not (borne_out or item.span.era)
     scan.items = [item for item in scan.items if item in other or item in kept]
     for item in other:
         span = item.span
         long_range = span.kind == "range" and _length(span) > _TITLE_LONGEST_RANGE
+        long_range &= span.earliest is None or span.earliest > 0  # "2649-2150 BC"
         if long_range or span.kind in ("before", "after", "full_date", "month", "season"):
             span.unsure = True
 

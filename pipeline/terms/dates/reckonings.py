@@ -14,6 +14,7 @@ from pipeline.terms.dates.written_forms import joined_end_and_beginning, may_be_
 _HIJRA_BEGAN = 622.54
 _HIJRA_YEAR = 354.36667 / 365.2425
 _HIJRA_LAST = 1500
+_FIRST_BARE_YEAR = 1500  # an earlier one is taken for a year where its era is told
 _ERA_BEGAN = {"meiji": 1868, "taisho": 1912, "showa": 1926, "heisei": 1989, "reiwa": 2019}
 _ERA_LASTED = {"meiji": 45, "taisho": 15, "showa": 64, "heisei": 31, "reiwa": 99}
 
@@ -72,7 +73,7 @@ def in_words_of_titles(folded: str) -> str:
 
     A year of the Hijra counts where it is "dated" or ours stands beside it.
     """
-    if (" ah" in folded or folded.startswith("ah")) and _AH_WORD.search(folded):
+    if "a.h" in folded or ("ah" in folded and _AH_WORD.search(folded)):
         folded = _HIJRI_CENTURY.sub(_our_century, folded)
         folded = _HIJRI.sub(_ours_in_title, folded)
     if "/" in folded:
@@ -111,7 +112,8 @@ def in_plain_words(folded: str) -> str:
 
 def _ours(match: re.Match[str]) -> str:
     if match["ours"]:
-        return match["ours"]
+        year = int(re.split(r"[ /-]", match["ours"])[0])
+        return f"ad {match['ours']}" if year < _FIRST_BARE_YEAR else match["ours"]
     year = int(match["before"] or match["after"])
     until = match["to_before"] or match["to_after"] or str(year)
     last = int(str(year)[: -len(until)] + until if len(until) < 3 else until)
