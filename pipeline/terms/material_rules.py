@@ -91,6 +91,9 @@ _BOUND = frozenset({"bound", "rebound"})
 _HELD_IN = frozenset(["mounted", "framed", "cased", "encased", "housed", "enclosed"])
 _BLADES = frozenset(["blade", "blades", "bladed"])
 _BACKED = frozenset({"backed"})
+_LOST = frozenset(["loss", "losses"])
+# stuffs that are let into or laid on the one a piece is made of
+_LET_IN = ("ivory", "bone", "mother-of-pearl", "shell", "tortoiseshell", "abalone")
 _NIBS = frozenset({"nib", "nibs"})
 _FRAMES = frozenset(["frame", "frames", "framed", "surround", "mount", "mounts"])
 _STORED = frozenset({"silver", "china", "glass", "linen", "plate", "porcelain", "gold"})
@@ -172,6 +175,8 @@ class Trade:
         self._cloths(place)
         self._linings(place)
         self._looks(place)
+        self._elsewhere(place)
+        self._let_in_together(place)
 
     # -- rules ------------------------------------------------------------------------------
 
@@ -456,6 +461,38 @@ class Trade:
         horns = self._words(frozenset({"horn"}))[self._stream.word[self.rows.start]]
         place[horns & self.family("gramophone", "car-horn")] = NOTHING
 
+    def _elsewhere(self, place: Places) -> None:
+        """Words that are a stuff of most things and on goods of a family are no stuff of theirs."""
+        pots = self.family("ceramics", "tableware-and-vessels", "tile", "glassware")
+        wooden = self._is("inlaid-wood", "grained", "marbled-paint")
+        place[pots & wooden] = NOTHING  # "inlaid tile", "faux bois plate"
+        chintz = self._words(frozenset({"chintz"}))[self._stream.word[self.rows.end - 1]]
+        place[pots & chintz] = NOTHING
+        place[self.family("musical-instruments") & self._is("lacquer") & self._gold_before()] = (
+            NOTHING
+        )
+        # "papier mache horn" of a gramophone, "silver hilt" of a sword, "plaster loss"
+        horns = self._next(frozenset({"horn", "horns"})) & self.family("gramophone")
+        place[(horns | self._next(_LOST)) & (place < PART)] = PART
+        # "barograph with bevelled glass"
+        panes = self._is("mirror-glass") & ~self.family("mirror", "furniture", "lighting")
+        place[panes & (self._head[self.rows.title] >= 0) & (place < PART)] = PART
+
+    def _gold_before(self) -> BoolArray:
+        return self._after_word & self._words(frozenset({"gold"}))[self._stream.word[self._before]]
+
+    def _let_in_together(self, place: Places) -> None:
+        """ "Ivory and silver mounted", "bone and mother-of-pearl inlay": both are let in."""
+        if len(place) < 2:
+            return
+        later = np.append(self.rows.start[1:], -1)
+        joined = self._roles_next("conjunction") & (later == self.rows.end + 1)
+        joined &= np.append(self.rows.title[1:] == self.rows.title[:-1], False)
+        part = np.append(place[1:] == PART, False)
+        inlay = np.append(_inlay_words(self._lexicon)[self.rows.phrase][1:], False)
+        fine = below(self._lexicon, *_LET_IN)[self.rows.concept] & (place == WHOLE)
+        place[fine & joined & (part | inlay)] = PART
+
     def _implausible(self) -> BoolArray:
         """Substances that a thing of the kind is hardly made of: a book of pewter, a map of oak.
 
@@ -583,3 +620,8 @@ class Trade:
         ids = self._lexicon.concept_ids["material"]
         wanted = np.array([one in concepts for one in ids] or [False], dtype=bool)
         return wanted[self.rows.concept]
+
+
+def _inlay_words(lexicon: Lexicon) -> BoolArray:
+    """Names of materials that end in a word for what is let in: "mother-of-pearl inlay"."""
+    return lexicon.phrases_where("inlay words", lambda words: words[-1] in ("inlay", "inlaid"))

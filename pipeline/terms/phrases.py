@@ -287,8 +287,34 @@ def role_bits(
     bits = lexicon.roles[found.phrase]
     playing = (bits > 0) & ~found.within
     starts[found.start[playing]] |= bits[playing]
+    opening = _parts_that_open(lexicon)[found.phrase]
+    opening[found.within] = 0
+    starts[found.start] |= opening
     ends[found.end[playing] - 1] |= bits[playing]
     return starts, ends
+
+
+def _parts_that_open(lexicon: Lexicon) -> npt.NDArray[np.uint64]:
+    """Phrase -> the role of its first word where that is a part and the phrase tells a fault.
+
+    In "enamel dial signed" the enamel is the dial's, though "dial signed" is one phrase.
+    """
+
+    def make() -> npt.NDArray[np.uint64]:
+        table = np.zeros(len(lexicon.phrases), dtype=np.uint64)
+        part = _mask(("part",))
+        faults = lexicon.concept_of.get("fault")
+        if faults is None:
+            return table
+        for phrase in np.flatnonzero(faults >= 0).tolist():
+            words = lexicon.phrases[phrase]
+            first = lexicon.phrase_numbers.get(words[:1], -1) if len(words) > 1 else -1
+            if first >= 0:
+                table[phrase] = lexicon.roles[first] & part
+        return table
+
+    table: npt.NDArray[np.uint64] = lexicon.memo(("parts that open",), make)
+    return table
 
 
 def has_role(bits: npt.NDArray[np.uint64], *roles: str) -> BoolArray:

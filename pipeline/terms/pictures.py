@@ -30,6 +30,14 @@ _MADE_WITH = {
     "pastel": ("pastel",),
     "watercolour": ("watercolour",),
 }
+# what is sculpted in a stuff that most metalware is of too: told by words of the foundry
+_SCULPTED_IN = ("bronze",)
+_OF_A_CAST = frozenset(
+    ["edition", "foundry", "reduction", "patina", "patinated", "marly", "plinth", "base", "socle"]
+)
+PRINTED_FROM_PLATES = (
+    "engraving", "mezzotint", "etching", "aquatint", "drypoint", "lithograph", "photogravure",
+)  # fmt: skip
 _BY_ITS_MEDIUM = np.float32(90)  # score; nobody said that it is a picture
 
 
@@ -133,3 +141,26 @@ def name_pictures(
         category.score[titles] = category.margin[titles] = _BY_ITS_MEDIUM
         category.doubtful[titles] = False
         category.choice[titles] = -1
+    _name_bronzes(lexicon, stream, category, materials, told)
+
+
+def _name_bronzes(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    category: KindReading,
+    materials: Materials,
+    told: BoolArray,
+) -> None:
+    """ "Two forms, bronze, edition of seven": a title, a clause that opens with bronze, a cast."""
+    ids = lexicon.concept_ids["category"]
+    if "sculpture" not in ids:
+        return
+    cast = np.zeros(stream.n_titles, dtype=bool)
+    cast[stream.title[lexicon.words_in(_OF_A_CAST)[stream.word]]] = True
+    rows = np.flatnonzero(told & materials_below(lexicon, *_SCULPTED_IN)[materials.concept])
+    titles = materials.title[rows]
+    titles = titles[cast[titles] & (category.concept[titles] < 0)]
+    category.concept[titles] = ids.index("sculpture")
+    category.score[titles] = category.margin[titles] = _BY_ITS_MEDIUM
+    category.doubtful[titles] = False
+    category.choice[titles] = -1

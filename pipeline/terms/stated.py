@@ -173,6 +173,9 @@ def read_periods(
     return reading, is_style
 
 
+_OLD_NAMES = frozenset(["sheffield", "cut", "mine", "european"])
+
+
 def _with_ages_of_stuff(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, said: Statements
 ) -> Statements:
@@ -184,8 +187,8 @@ def _with_ages_of_stuff(
         ages = _without_years(lexicon)
         for phrase in np.flatnonzero(material >= 0).tolist():
             words = lexicon.phrases[phrase]
-            # "old Sheffield plate" is the name of a stuff, whatever its age
-            aged = len(words) > 1 and words[1] != "sheffield"
+            # "old Sheffield plate", "old-cut diamond": the name of a stuff, whatever its age
+            aged = len(words) > 1 and words[1] not in _OLD_NAMES
             age = lexicon.phrase_numbers.get(words[:1], -1) if aged else -1
             concept = lexicon.concept_of["period"][age] if age >= 0 else -1
             if concept >= 0 and ages[concept]:
@@ -332,6 +335,7 @@ def read_attributions(
     period_is_style: BoolArray,
     dated: BoolArray,
     prints: BoolArray,
+    engraved: BoolArray,
     *,
     own_field: bool = False,
 ) -> tuple[KindReading, list[str], IntArray]:
@@ -341,6 +345,7 @@ def read_attributions(
         dated: titles that give a date of making.
         prints: titles of prints and paintings; a print after a painter, with the year of the
             print, is of its own year.
+        engraved: titles of engravings and their like: "after" names who drew what was engraved.
         own_field: the texts are a field of attributions, in which a rung's words stand for it.
 
     Returns:
@@ -362,7 +367,7 @@ def read_attributions(
     holds = _attribution_holds(lexicon, stream, found, context, said, prints, own_field=own_field)
     if len(holds):
         after = lexicon.phrases_where("after", lambda words: words == ("after",))
-        holds &= ~(after[said.phrase] & (prints & dated)[said.title])
+        holds &= ~(after[said.phrase] & ((prints & dated) | engraved)[said.title])
     rows = np.flatnonzero(holds)
     if len(rows):
         said = subset(said, rows)

@@ -23,7 +23,7 @@ from pipeline.terms.people import without_surnames
 from pipeline.terms.period_dates import names_borne_out, settle_by_years
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
-from pipeline.terms.pictures import name_pictures
+from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_pictures
 from pipeline.terms.stated import Statements, read_attributions, read_conditions, read_list
 from pipeline.terms.stated import read_periods as _read_periods
 from pipeline.terms.text import fold_texts, one_array
@@ -185,6 +185,7 @@ def read_chunk(
         period_is_style,
         dates.is_dated,
         in_family(lexicon, things, head, stream.n_titles, "prints-and-paintings"),
+        in_family(lexicon, things, head, stream.n_titles, *PRINTED_FROM_PLATES),
         own_field=as_field == "attribution",
     )
     known = np.zeros(stream.n_titles, dtype=np.int32)

@@ -41,7 +41,7 @@ _ON = frozenset({"on"})
 _IVORY = frozenset({"ivory"})
 _SURFACES = frozenset(
     ["glaze", "lustre-glaze", "overglaze-enamel", "moriage", "printed-textile", "print-technique",
-     "rockingham-glaze"]
+     "rockingham-glaze", "repousse", "engraved-metal", "hammered-metal"]
 )  # fmt: skip
 _COPIES = frozenset(["reproduction", "repro", "replica", "copy"])
 _COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
