@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, PURPOSE, Context
+from pipeline.terms.deities import of_deities
 from pipeline.terms.describing import (
     PICTURES,
     adjectives,
@@ -119,6 +120,7 @@ def read_things(
     best = pictures_first(lexicon, stream, found, things, title, zone, rows, best)
     best = _narrower_nearby(lexicon, stream, things, concept, title, rank, rows, best)
     best = _named_in_brackets(lexicon, stream, things, zone, usable & ~lost, best)
+    concept = of_deities(lexicon, stream, things, context, concept)
     bare_chest = _chests_with_drawers(lexicon, stream, things, concept, best)
     chosen = best[best >= 0]
     aside = lost | only_mentioned(lexicon, stream, context, things, best[title])

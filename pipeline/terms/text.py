@@ -33,6 +33,11 @@ _TRANSLATION = str.maketrans(
 )  # fmt: skip
 _ENTITY = re.compile(r"&(?:#\d{1,6}|#[xX][0-9a-fA-F]{1,6}|[a-zA-Z]{2,8});")
 _ENTITY_RE2 = r"&(?:#\d{1,6}|#[xX][0-9a-fA-F]{1,6}|[a-zA-Z]{2,8});"
+# tags that exports leave in titles; "<" before anything else is a sign of its own
+_INLINE = r"</?(?:i|b|em|strong|u|sup|sub|span|font|small)(?:\s[^<>]*)?/?>"
+_BLOCK = r"</?(?:br|p|div|li|ul|ol|tr|td|h[1-6])(?:\s[^<>]*)?/?>"
+_INLINE_TAG, _BLOCK_TAG = re.compile(_INLINE, re.I), re.compile(_BLOCK, re.I)
+_MARKED_UP = f"(?i){_ENTITY_RE2}|{_INLINE}|{_BLOCK}"
 _NOT_WORD = re.compile(r"[^a-z0-9\u0080-\U0010ffff]+")
 _FOREIGN = re.compile(r"[^\x00-\x7f]")
 _TYPED_DASH = re.compile(r"-{2,}")
@@ -42,14 +47,14 @@ def fold_text(text: str) -> str:
     """Lower case, no accents, plain quotes and dashes; punctuation stays.
 
     NFKC and case folding by the Unicode standard; accents go by decomposition (NFKD) and
-    removal of the combining marks. Idempotent.
+    removal of the combining marks. Entities and tags of HTML go first. Idempotent.
     """
-    if text.isascii():
-        if "&" in text and _ENTITY.search(text):
-            return fold_text(_unescape(text))
-        return _tidy(text.lower())
     if "&" in text and _ENTITY.search(text):
         text = _unescape(text)
+    if "<" in text:
+        text = _BLOCK_TAG.sub(" | ", _INLINE_TAG.sub("", text))
+    if text.isascii():
+        return _tidy(text.lower())
     return _tidy(_FOREIGN.sub(lambda found: _fold_character(found[0]), text).casefold())
 
 
@@ -86,8 +91,8 @@ def fold_texts(texts: pa.Array | pa.ChunkedArray, *, tidy: bool = True) -> pa.Ar
     array = one_array(texts)
     finish = _tidy_array if tidy else _without_apostrophes
     plain = pc.string_is_ascii(array)
-    if pc.any(pc.match_substring(array, "&")).as_py():
-        plain = pc.and_(plain, pc.invert(pc.match_substring_regex(array, _ENTITY_RE2)))
+    if any(pc.any(pc.match_substring(array, sign)).as_py() for sign in "&<"):
+        plain = pc.and_(plain, pc.invert(pc.match_substring_regex(array, _MARKED_UP)))
     if pc.all(plain, skip_nulls=True).as_py() in (True, None):
         return finish(pc.ascii_lower(array))
     special = pc.filter(array, pc.invert(plain))

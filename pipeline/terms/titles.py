@@ -170,7 +170,7 @@ def read_chunk(
         lexicon, stream, found, context, category.concept, bare_grades=as_field == "condition"
     )
     # the years of a period's name hold only where the name is said of the piece
-    unsaid = dates.by_name & ((period.concept < 0) | period_is_style)
+    unsaid = dates.by_name & ((period.concept < 0) | period_is_style | period.doubtful)
     faults = read_faults(lexicon, stream, found, context, category.concept)
     unsaid[dated_by_work(lexicon, stream, faults)] = True
     for present in (dates.has_earliest, dates.has_latest, dates.is_dated):

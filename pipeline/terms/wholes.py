@@ -129,6 +129,11 @@ def read_materials(
     finer = eligible[~surface[eligible] | surface[best[title[eligible]]]]
     # "walnut and burr walnut veneer" names two woods
     finer = finer[~context.previous_has(start[finer], "conjunction")]
+    if lexicon.field_kind == "material" and len(finer):
+        # "wood, ebony, bone" lists the parts of a piece, the first the most of it
+        held = best[title[finer]]
+        glossed = (stream.before[start[finer]] & BRACKET) > 0  # "copper-gold alloy (shakudo)"
+        finer = finer[(stream.clause[start[finer]] == stream.clause[start[held]]) | glossed]
     for row in finer[above[concept[finer], concept[best[title[finer]]]]]:
         if above[concept[row], concept[best[title[row]]]]:
             best[title[row]] = row
