@@ -129,9 +129,11 @@ def name_pictures(
     open_titles = (category.concept < 0) | (category.concept == ids.index(PICTURES))
     start = materials.start
     behind = ((stream.before[start] & CLAUSE) > 0) & ~stream.starts()[start]
-    told = (materials.place < PART) & behind & open_titles[materials.title]
+    told = (materials.place < PART) & behind
     told &= materials.concept == materials.reading.concept[materials.title]
     told &= ~materials.reading.doubtful[materials.title]
+    _name_bronzes(lexicon, stream, category, materials, told)
+    told &= open_titles[materials.title]
     for kind, media in _MADE_WITH.items():
         if kind not in ids:
             continue
@@ -141,7 +143,6 @@ def name_pictures(
         category.score[titles] = category.margin[titles] = _BY_ITS_MEDIUM
         category.doubtful[titles] = False
         category.choice[titles] = -1
-    _name_bronzes(lexicon, stream, category, materials, told)
 
 
 def _name_bronzes(
@@ -159,7 +160,10 @@ def _name_bronzes(
     cast[stream.title[lexicon.words_in(_OF_A_CAST)[stream.word]]] = True
     rows = np.flatnonzero(told & materials_below(lexicon, *_SCULPTED_IN)[materials.concept])
     titles = materials.title[rows]
-    titles = titles[cast[titles] & (category.concept[titles] < 0)]
+    nameless = category.concept < 0
+    if "metalware-and-silver" in ids:  # the bare word bronze, which waits
+        nameless |= category.doubtful & (category.concept == ids.index("metalware-and-silver"))
+    titles = titles[cast[titles] & nameless[titles]]
     category.concept[titles] = ids.index("sculpture")
     category.score[titles] = category.margin[titles] = _BY_ITS_MEDIUM
     category.doubtful[titles] = False
