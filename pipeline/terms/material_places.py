@@ -98,6 +98,11 @@ _CONTENTS = frozenset(
      "glass", "leather", "thread", "straw", "gold", "pearl", "diamond", "tin", "chestnut",
      "chestnuts", "rush", "cherry", "apple"]
 )  # fmt: skip
+# what hangs on a piece, lies in it or goes with it, and has a stuff of its own
+_HANG_ON = (
+    "parts-and-fittings", "jewellery", "watch-chain", "cushion", "box", "key", "textiles-and-rugs",
+    "cutlery", "stand", "bell", "drinking-glass",
+)  # fmt: skip
 
 
 class MaterialPlaces:
@@ -329,6 +334,10 @@ class MaterialPlaces:
         after_head &= clause[self._start] == clause[np.maximum(self._head_start, 0)]
         other = self._next_thing != self._head[self._title]
         part_next &= ~is_thing_next | (self._role_at("part") & other)
+        # "basalt teapot" is the name of a stuff, and what follows is of the teapot
+        holds_head = (self._head_start >= self._start) & (self._head_end == self._end)
+        part_next &= ~holds_head
+        far_part &= ~holds_head
         place[part_next | far_part | _ends_with_part(self._lexicon)[self._phrase]] = PART
         place[far_part & after_head & self._in_main] = WEAK
         place[((self._roles_next("body") & part_next) | far_body) & self._in_main] = BODY
@@ -344,12 +353,25 @@ class MaterialPlaces:
         other &= (self._head_start >= 0) & (self._start > self._head_start)
         other &= ~_of_one_line(self._lexicon, things, self._next_thing, head)
         place[other & (place == WHOLE)] = PART
+        place[other & self._alone_behind_head()] = WEAK
         # "pewter lidded stoneware tankard": the pewter is the lid's
         plain = np.flatnonzero(~self._inside & (self._covering[self._start] >= 0))
         of_stuff = np.zeros(len(things.start) + 1, dtype=bool)
         of_stuff[self._covering[self._start[plain]]] = True
         lids = self._roles_next("fitted") & is_thing_next & of_stuff[self._next_thing]
         place[lids & (place == WHOLE)] = PART
+
+    def _alone_behind_head(self) -> BoolArray:
+        """ "Coal scuttle brass helmet": the one stuff of a run of words, right behind the piece.
+
+        Not where what follows it is a part, or hangs from a piece as a chain does.
+        """
+        things, title = self._things, self._title
+        count = np.bincount(title, minlength=self._stream.n_titles)
+        alone = (count[title] == 1) & (self._start == self._head_end) & self._in_main
+        alone &= self._context.linked[self._start] & ~self._role_at("part", "fitted", "body")
+        kept = categories_below(self._lexicon, *_HANG_ON)
+        return alone & ~np.append(kept[things.concept], False)[self._next_thing]
 
     def _inside_names(self, place: PlaceArray) -> None:
         """Materials that are words of the name of a thing: "marble top washstand"."""

@@ -24,6 +24,7 @@ from pipeline.terms.period_dates import names_borne_out, settle_by_years
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
 from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_pictures
+from pipeline.terms.proper_names import leave_names_alone
 from pipeline.terms.stated import Statements, read_attributions, read_conditions, read_list
 from pipeline.terms.stated import read_periods as _read_periods
 from pipeline.terms.text import fold_texts, one_array
@@ -156,6 +157,8 @@ def read_chunk(
     """
     lexicon = lexicon.view(as_field)
     stream = tokenise(prepare(fold_texts(titles, tidy=False)), lexicon.look_up)
+    if as_field is None:
+        leave_names_alone(titles, stream)
     found = without_surnames(stream, find_phrases(lexicon, stream))
     context = build_context(lexicon, stream, found)
     category, things, head = read_things(lexicon, stream, found, context)

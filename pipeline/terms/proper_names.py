@@ -1,0 +1,51 @@
+"""Names in the middle of a sentence, which are no misspellings of the words they resemble.
+
+In `A pair of tables by Warren Platner` the capital tells that Platner is a name; in `MAHOGONY
+CHEST` and in `Mahogony Chest Of Drawers` capitals tell nothing.
+"""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pyarrow as pa
+
+from pipeline.terms.tokens import TokenStream
+
+_CORRECTED = 97.0  # score; below it a spelling was put right by likeness
+_SMALL_SHARE = 0.5  # of the words of a title, in small letters: then capitals tell something
+_WORD = re.compile(r"[^\W\d_]{3,}")
+_OPENS = re.compile(r"(?:^|[.!?:;|\"'(\[]\s*)$")
+
+
+def leave_names_alone(titles: pa.Array, stream: TokenStream) -> None:
+    """Take back the corrections of names. Changes the words and scores of the stream.
+
+    Args:
+        titles: as the seller wrote them, one for each title of the stream.
+    """
+    rows = np.flatnonzero((stream.word > 0) & (stream.score < _CORRECTED))
+    told: dict[int, str] = {}
+    for row in rows.tolist():
+        number = int(stream.title[row])
+        if number not in told:
+            told[number] = _in_sentences(titles[number].as_py() or "")
+        if told[number] and _is_name(told[number], stream.spellings[stream.spelling[row]]):
+            stream.word[row] = 0
+            stream.score[row] = 100.0
+
+
+def _in_sentences(title: str) -> str:
+    """The title where most of its words are in small letters, else nothing."""
+    words = _WORD.findall(title)
+    small = sum(word[0].islower() for word in words)
+    return title if words and small >= _SMALL_SHARE * len(words) else ""
+
+
+def _is_name(title: str, spelling: str) -> bool:
+    """Whether a word stands in the title with a capital, and not where a sentence begins."""
+    found = re.search(rf"\b{re.escape(spelling)}\b", title, re.IGNORECASE)
+    if found is None or not found[0][0].isupper() or found[0].isupper():
+        return False
+    return _OPENS.search(title[: found.start()]) is None
