@@ -11,6 +11,7 @@ from pipeline.terms.dates.named import NamedPeriod
 
 _COINS = frozenset({"cent", "cents"})
 _LEAST_CENTURY = 12  # of a bare number before "cent" and without an era
+_ITALIAN_OF = frozenset({"del", "dell", "sec", "secolo", "anni"})
 
 
 class CenturyGrammar(GrammarBase):
@@ -90,6 +91,8 @@ class CenturyGrammar(GrammarBase):
         token = tokens[index]
         if token.kind is lx.PART and str(token.value).startswith("turn"):
             return self._turn(index)
+        if token.text == "fine" and not self._is_italian(index + 1):
+            return None  # "a fine George III barometer"
         fraction = self._fraction_at(index)
         if fraction is not None:
             part, place = self._second_part(fraction[1], fraction[0]) or fraction
@@ -115,6 +118,15 @@ class CenturyGrammar(GrammarBase):
         else:
             return None
         return self._of_part(place, part, previous)
+
+    def _is_italian(self, index: int) -> bool:
+        """Whether what follows is a century as Italians write it: "fine XIX secolo"."""
+        token = self.tokens[index]
+        if token.text in _ITALIAN_OF:
+            return True
+        return token.kind in (lx.ROMAN, lx.ROMAN_ORD) or (
+            token.kind is lx.CENTURY_NUM and token.text.endswith("cento")
+        )
 
     def _second_part(self, index: int, part: tuple[int, int]) -> tuple[tuple[int, int], int] | None:
         """ "mid to late", "second quarter to mid": one span from the first part to the second."""

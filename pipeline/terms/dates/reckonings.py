@@ -56,6 +56,7 @@ _POLISH_SHORT = (
 )
 
 _ITALIAN_HUNDREDS = re.compile(r"(?<=[ l])'([3-9])00\b")  # "inizio '900", "dell'800"
+_ITALIAN_END = re.compile(r"\bfine '(?=[3-9]00\b)")
 _ITALIAN = re.compile(r"\b(?:del|dell|nel|nell|inizi[oi]?|fine|meta|primi|epoca|quarto)\b")
 _ROMAN = {"xvi": 16, "xvii": 17, "xviii": 18, "xix": 19, "xx": 20}
 # in running text only where the clause ends behind the "w." or the word is written out
@@ -100,6 +101,7 @@ def in_plain_words(folded: str) -> str:
     if "/" in folded:
         folded = _BOTH_YEARS.sub(_the_second, folded)
     if "00" in folded and "'" in folded and _ITALIAN.search(folded):
+        folded = _ITALIAN_END.sub("late '", folded)
         folded = joined_end_and_beginning(_ITALIAN_HUNDREDS.sub(_italian_century, folded))
     if "," in folded:
         folded = _MUSEUM_NUMBER.sub("no 1", folded)
