@@ -44,9 +44,12 @@ _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK
 _MODELS = frozenset({"original", "originals", "model", "models", "pattern", "design", "example"})
 _CONCEDING = frozenset({"but", "though", "although", "albeit"})
 _AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
+_OF_PERIODS = frozenset({"period", "dynasty", "era", "reign"})
 _LIFE_LEAST, _LIFE_MOST = 18, 105
 _OVERLAP = 0.1
-_NEVER_A_MARK = frozenset({"decade", "part_of_decade", "range_of_decades"})
+_GENERATION = 30  # years; what a cataloguer's "early" may be out by
+_WORDS_TO_A_MARK = {"decade": 0, "part_of_decade": 0, "range_of_decades": 0, "year": 1}
+_FAR_MARK = 4
 _TITLE_FIRST_YEAR = 1500
 _TITLE_LONGEST_RANGE = 60
 
@@ -152,12 +155,16 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
             found = grammar.expression(index)
             if found is not None and not (title and _unsafe_in_title(padded, index, found)):
                 span, after = found
-                style, after = _style_behind(padded, after, marked=span.kind not in _NEVER_A_MARK)
+                within = _WORDS_TO_A_MARK.get(span.kind, _FAR_MARK)
+                style, after = _style_behind(padded, after, marked=within)
                 if span.kind == "named_period":
                     negated = index > 0 and padded[index - 1].text in ("not", "non", "nor")
                     style = style or negated or padded[after].text in lx.LOOK_NOUNS
                 role, after = _role_behind(padded, after, role, bool(scan.items))
-                life = _is_life(span, depth, words_before, index, scan, token, padded[after])
+                before = padded[index - 2] if index > 1 else token  # the word before the bracket
+                life = _is_life(
+                    span, depth, words_before, index, scan, token, padded[after], before
+                )
                 scan.items.append(_Item(span, role, style or style_ahead, life, role_word))
                 scan.styled = scan.styled or style or style_ahead
                 style_ahead = False
@@ -173,7 +180,8 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
             if padded[index + 1].text == ".":
                 index += 1
         elif kind is lx.STYLE:
-            style_ahead = True
+            # "sugar nips, scissor type, c. 1760"
+            style_ahead = not (title and token.text == "type" and words_before)
         elif kind is lx.REPRO:
             scan.repro = True
             style_ahead = padded[index + 1].kind is not lx.PUNCT
@@ -201,8 +209,9 @@ def _scan(grammar: Grammar, tokens: list[Token], title: bool) -> _Scan:
                 depth = max(0, depth - 1)
             elif token.text in ",;:|/":
                 style_ahead = False
-                if token.text == ";" or (title and role == "repair"):
-                    role = None  # "horns restored, c. 1810"
+                ended = role == "repair" or (role == "inscribed" and carried)
+                if token.text == ";" or (title and ended):
+                    role = None  # "horns restored, c. 1810", "engraved with ivy, Chester 1898"
             elif token.text == "?":
                 scan.doubt = True
         elif kind is lx.UNIT and token.value is None:
@@ -300,11 +309,12 @@ def _role_behind(
     return role, index
 
 
-def _style_behind(tokens: list[Token], index: int, *, marked: bool) -> tuple[bool, int]:
+def _style_behind(tokens: list[Token], index: int, *, marked: int) -> tuple[bool, int]:
     """Whether "style", "taste", "revival" or a mere mark stands behind the date or name.
 
     Args:
-        marked: whether a mark may be meant; "1960s water mark" tells of no mark.
+        marked: words within which a mark may be meant; "1960s water mark" tells of no mark, and
+            neither does "1795 teaspoon, worn marks".
     """
     place = index
     while tokens[place].text in ("-", ".") or (tokens[place].text == "period" and place == index):
@@ -316,7 +326,7 @@ def _style_behind(tokens: list[Token], index: int, *, marked: bool) -> tuple[boo
         return True, place + 1
     if tokens[index].kind is lx.NOISE:
         return False, index
-    for ahead in range(place, place + 4 if marked else place):
+    for ahead in range(place, place + marked):
         if tokens[ahead].kind is lx.MARK:
             if tokens[ahead + 1].value == "period":
                 return False, ahead + 2
@@ -334,6 +344,7 @@ def _is_life(
     scan: _Scan,
     opening: Token,
     closing: Token,
+    before: Token,
 ) -> bool:
     """Two full years in brackets, a life apart, behind a name or alone: when somebody lived."""
     if not depth or span.kind != "range" or span.earliest is None or span.latest is None:
@@ -344,6 +355,8 @@ def _is_life(
         return False
     if opening.kind in (lx.BETWEEN, lx.FROM):
         return False  # "[between 1880 and 1900]"
+    if before.text in _OF_PERIODS:
+        return False  # "Ashikaga period (1336-1573)"
     return words_before or (index == 1 and not scan.items)
 
 
@@ -432,7 +445,11 @@ def _decide(scan: _Scan) -> tuple[Span, str, str] | None:
             return settle(chosen[0].span, scan)
     for role, rule in (("inscribed", "inscribed_date"), ("active", "active_dates")):
         chosen = [item for item in explicit if item.role == role]
-        if chosen and not named:
+        # "Victorian tankard engraved Regatta 1872": the period bears the year out
+        borne_out = role == "inscribed" and any(
+            _overlap(chosen[0].span, name.span) for name in named if chosen
+        )
+        if chosen and (borne_out or not named):
             if scan.later_print and chosen[0].span.latest is not None:
                 return _opened_after(chosen[0].span), "uncertain", "printed_later"
             return chosen[0].span, "uncertain", rule
@@ -474,6 +491,8 @@ def _settle_making(
         if open_both and low is not None and high is not None and low <= high:
             return Span(low, high, "range"), "stated", "range"  # "after 1700, before 1750"
         if not _overlap(best.span, item.span):
+            if item.role == "dated" and _near(best.span, item.span):
+                return item.span, "stated", _rule(item)  # "early 18th century, dated 1729"
             return first.span, "uncertain", "first_of_several"
         if _length(item.span) < _length(best.span):
             best = item
@@ -533,6 +552,13 @@ def _rule(item: _Item) -> str:
 def _overlap(one: Span, other: Span) -> bool:
     low = max(_low(one), _low(other))
     return low <= min(_high(one), _high(other))
+
+
+def _near(part: Span, year: Span) -> bool:
+    """Whether a year lies within a generation of a part of a century."""
+    return part.kind == "part_of_century" and (
+        _low(part) - _GENERATION <= _low(year) <= _high(part) + _GENERATION
+    )
 
 
 def _length(span: Span) -> float:
