@@ -103,6 +103,7 @@ _HANG_ON = (
     "parts-and-fittings", "jewellery", "watch-chain", "cushion", "box", "key", "textiles-and-rugs",
     "cutlery", "stand", "bell", "drinking-glass",
 )  # fmt: skip
+_BODIES = frozenset(["case", "carcase", "carcass", "frame", "body", "back", "soundboard", "shell"])
 
 
 class MaterialPlaces:
@@ -171,7 +172,17 @@ class MaterialPlaces:
         self._joined(place)
         self._looks(place, part_next)
         place[~self._bare_allowed()] = NOTHING
+        if self._lexicon.field_kind == "material":
+            self._first_of_a_field(place)
         return place
+
+    def _first_of_a_field(self, place: PlaceArray) -> None:
+        """ "Rosewood case; steel comb", "glass overlaid white; brass": the first is the piece's."""
+        first = np.append(True, self._title[1:] != self._title[:-1])
+        opens = first & self._stream.starts()[self._start]
+        body = self._linked & self._next(_BODIES)
+        opens &= body | (self._roles_next("fitted") & ~self._role_at("part"))
+        place[opens & (place <= PART)] = WHOLE
 
     # -- what stands around -----------------------------------------------------------------
 

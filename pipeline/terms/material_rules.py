@@ -397,6 +397,15 @@ class Trade:
         # "cherry red glass", "pearl grey silk": a shade, though glass or silk follows it
         shade = has_role(self._lexicon.roles[self.rows.phrase], "colour_word")
         shade &= ~below(self._lexicon, "metal")[self.rows.concept] & self._next(_SHADES)
+        # "amethyst carnival glass", "sapphire scent bottle"
+        shade_of_glass = self._starts(below(self._lexicon, "glass")[self.rows.concept])
+        gem = self._is("ruby", "sapphire", "amethyst", "emerald", "topaz", "diamond")
+        gem &= self.rows.end - self.rows.start == 1
+        tinted = gem | self._is("amber", "coral", "turquoise")
+        shade |= tinted & self._linked & shade_of_glass[self._at]
+        shade |= (
+            gem & self.family("glassware", "scent-bottle", "plate", "bowl") & (self._zone == MAIN)
+        )
         place[shade] = NOTHING
         bare = has_role(self._lexicon.roles[self.rows.phrase], "bare_material")
         place[bare & self._next(_SHAPED)] = NOTHING

@@ -343,9 +343,9 @@ def read_attributions(
 
     Args:
         dated: titles that give a date of making.
-        prints: titles of prints and paintings; a print after a painter, with the year of the
-            print, is of its own year.
-        engraved: titles of engravings and their like: "after" names who drew what was engraved.
+        prints: titles of prints and paintings.
+        engraved: titles of engravings and their like: "after" names who drew what was engraved, as
+            it names the designer of a piece whose own time is told.
         own_field: the texts are a field of attributions, in which a rung's words stand for it.
 
     Returns:
@@ -367,7 +367,8 @@ def read_attributions(
     holds = _attribution_holds(lexicon, stream, found, context, said, prints, own_field=own_field)
     if len(holds):
         after = lexicon.phrases_where("after", lambda words: words == ("after",))
-        holds &= ~(after[said.phrase] & ((prints & dated) | engraved)[said.title])
+        of_its_time = dated | ((period.concept >= 0) & ~period_is_style & ~_aged(lexicon, period))
+        holds &= ~(after[said.phrase] & (of_its_time | engraved)[said.title])
     rows = np.flatnonzero(holds)
     if len(rows):
         said = subset(said, rows)
@@ -405,6 +406,11 @@ def read_attributions(
     reading.doubtful |= (period.concept >= 0) & period.doubtful & by_period
     reading.doubtful |= context.hedged_title & (class_number == classes.index("period"))
     return reading, classes, class_number
+
+
+def _aged(lexicon: Lexicon, period: KindReading) -> BoolArray:
+    """Titles whose period is a word for age alone, such as antique."""
+    return _without_years(lexicon)[np.maximum(period.concept, 0)]
 
 
 def _after_the_antique(lexicon: Lexicon, said: Statements) -> BoolArray:

@@ -106,6 +106,8 @@ def read_materials(
         past = np.minimum(end, len(stream) - 1)
         ends = stream.closes_clause(end)
         ends |= context.next_has(end, "conjunction")
+        at = np.minimum(end, len(stream) - 1)  # "enamel on copper, mirror"
+        ends |= (end < len(stream)) & context.linked[at] & lexicon.words_in(_ON)[stream.word[at]]
         rank[opens & ends & arts[concept]] = 0
         _rank_by_pile(lexicon, stream, start, end, rank)
     # "enamelled and gilded glass", "earthenware, enamelled": painted on, and no piece of enamel
@@ -320,7 +322,7 @@ def _only(lexicon: Lexicon, concept_id: str) -> BoolArray:
 
 def _works(lexicon: Lexicon) -> BoolArray:
     """What pictures are drawn, painted and printed in."""
-    return below(lexicon, "painting-medium") | below(lexicon, "print-technique")
+    return below(lexicon, "painting-medium", "print-technique", "photograph")
 
 
 def _surfaces(lexicon: Lexicon) -> BoolArray:
