@@ -69,7 +69,8 @@ _CASES = frozenset(["case", "cases", "cased", "casing"])
 _BINDINGS = frozenset(["bound", "binding", "bindings", "boards"])
 _WRAPS = frozenset(
     ["bag", "bags", "case", "cases", "box", "boxes", "pouch", "sleeve", "wallet", "holder", "frame",
-     "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster"]
+     "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster",
+     "roll", "rolls"]
 )  # fmt: skip
 _INLAYS = frozenset({"brass-inlay", "mop-inlay", "bone-inlay", "stringing", "crossbanding"})
 _MOUNTED = frozenset({"mounted"})

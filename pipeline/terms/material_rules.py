@@ -91,7 +91,8 @@ _BOUND = frozenset({"bound", "rebound"})
 _HELD_IN = frozenset(["mounted", "framed", "cased", "encased", "housed", "enclosed"])
 _BLADES = frozenset(["blade", "blades", "bladed"])
 _BACKED = frozenset({"backed"})
-_LOST = frozenset(["loss", "losses"])
+_ENAMELLED = frozenset(["enamelled", "enameled"])
+_LOST = frozenset(["loss", "losses", "chips", "chipped"])
 # stuffs that are let into or laid on the one a piece is made of
 _LET_IN = ("ivory", "bone", "mother-of-pearl", "shell", "tortoiseshell", "abalone")
 _NIBS = frozenset({"nib", "nibs"})
@@ -473,8 +474,14 @@ class Trade:
     def _elsewhere(self, place: Places) -> None:
         """Words that are a stuff of most things and on goods of a family are no stuff of theirs."""
         pots = self.family("ceramics", "tableware-and-vessels", "tile", "glassware")
-        wooden = self._is("inlaid-wood", "grained", "marbled-paint")
-        place[pots & wooden] = NOTHING  # "inlaid tile", "faux bois plate"
+        wooden = self._is("inlaid-wood", "grained", "marbled-paint", "quilting")
+        place[pots & wooden] = NOTHING  # "inlaid tile", "faux bois plate", "quilted bottle"
+        place[self.family("clothing", "jewellery") & self._is("inlaid-wood")] = NOTHING
+        # the school of Bizen made swords, the town of that name pots
+        fired = below(self._lexicon, "ceramic")[self.rows.concept]
+        place[fired & self.family("sword", "dagger", "sword-fittings", "tsuba")] = NOTHING
+        flax = self._words(frozenset({"flax"}))[self._stream.word[self.rows.start]]
+        place[flax & self.family("tools")] = NOTHING  # what is spun
         chintz = self._words(frozenset({"chintz"}))[self._stream.word[self.rows.end - 1]]
         place[pots & chintz] = NOTHING
         place[self.family("musical-instruments") & self._is("lacquer") & self._gold_before()] = (
@@ -560,6 +567,9 @@ class Trade:
         head_at = np.append(self._things.start, -1)[head]
         doubt |= tin & named & (head_at == rows.start) & ~rows.within
         doubt |= self._implausible()
+        # "enamelled with birds" is said of pots as of metal
+        painted = self._words(_ENAMELLED)[self._stream.word[rows.end - 1]]
+        doubt |= painted & self._is("enamel") & self.family("tableware-and-vessels", "glassware")
         # "bronze/spelter figure": the one or the other
         partner = self._over_stroke()
         metal = below(self._lexicon, "metal")[rows.concept]

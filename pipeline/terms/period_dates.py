@@ -28,11 +28,23 @@ _BY_YEARS = frozenset(
      "inca", "aztec", "maya", "transition", "transitional", "aesthetic", "colonial", "napoleonic",
      "geometric period", "archaic period", "classical period", "iron age"]
 )  # fmt: skip
+# no town or county that Britain has too: Boston, Newport, Hampshire
+_IN_AMERICA = frozenset(
+    ["massachusetts", "connecticut", "pennsylvania", "philadelphia", "rhode", "salem", "virginia",
+     "maryland", "delaware", "carolina", "american", "america", "vermont", "maine", "albany",
+     "charleston", "deerfield"]
+)  # fmt: skip
+_OVER_THE_OCEAN = (
+    ("queen-anne", "american-queen-anne"),
+    ("chippendale", "american-chippendale"),
+    ("william-and-mary", "american-william-and-mary"),
+)
 _OTTOMANS = ("footstool", "box-ottoman")
 
 
 def settle_by_years(
     lexicon: Lexicon,
+    stream: TokenStream,
     period: KindReading,
     is_style: BoolArray,
     dates: TitleDates,
@@ -45,6 +57,7 @@ def settle_by_years(
     """
     if "period" not in lexicon.concept_ids or not len(period.concept):
         return
+    _made_in_america(lexicon, stream, period)
     begins, ends = lexicon.memo("years of periods", lambda: _years(lexicon))
     number = np.maximum(period.concept, 0)
     told = (period.concept >= 0) & ~is_style & ~dates.by_name & ~hedged
@@ -89,6 +102,19 @@ def names_borne_out(
     agree &= ~(ottoman[found.phrase[rows]] & seat & (category[title] >= 0))
     holds[start[agree]] = True
     return holds
+
+
+def _made_in_america(lexicon: Lexicon, stream: TokenStream, period: KindReading) -> None:
+    """ "Queen Anne high chest, Newport, Rhode Island": styles that came later over the ocean."""
+    places = np.array([one in _IN_AMERICA for one in stream.spellings] or [False], dtype=bool)
+    if not len(stream) or not places.any():
+        return
+    there = np.zeros(stream.n_titles, dtype=bool)
+    there[stream.title[places[stream.spelling]]] = True
+    ids = lexicon.concept_ids["period"]
+    for british, american in _OVER_THE_OCEAN:
+        if british in ids and american in ids:
+            period.concept[there & (period.concept == ids.index(british))] = ids.index(american)
 
 
 def _years(lexicon: Lexicon) -> tuple[IntArray, IntArray]:

@@ -176,9 +176,11 @@ def read_chunk(
     unsaid = dates.by_name & ((period.concept < 0) | period_is_style | period.doubtful)
     faults = read_faults(lexicon, stream, found, context, category.concept)
     unsaid[dated_by_work(lexicon, stream, faults)] = True
+    as_named = period.concept.copy()
+    settle_by_years(lexicon, stream, period, period_is_style, dates, context.hedged_title)
+    unsaid |= dates.by_name & (period.concept != as_named)  # the years of Queen Anne's reign
     for present in (dates.has_earliest, dates.has_latest, dates.is_dated):
         present[unsaid] = False
-    settle_by_years(lexicon, period, period_is_style, dates, context.hedged_title)
     attribution, classes, class_number = read_attributions(
         lexicon,
         stream,

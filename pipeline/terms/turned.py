@@ -71,6 +71,7 @@ class Things:
 
 
 _PARTS = "parts-and-fittings"
+_PARTS_OF_ARMS = ("scabbard", "sword-fittings")
 
 
 def join_interrupted(
@@ -209,6 +210,8 @@ def _parts(lexicon: Lexicon) -> BoolArray:
     parts = np.zeros(len(ids) + 1, dtype=bool)
     if _PARTS in ids:
         parts[:-1] = lexicon.above("category")[:, ids.index(_PARTS)]
+    # "sword leather scabbard", "dagger ivory hilt"
+    parts[:-1] |= lexicon.below("category", *_PARTS_OF_ARMS)
     return parts
 
 

@@ -45,6 +45,7 @@ _SURFACES = frozenset(
 )  # fmt: skip
 _COPIES = frozenset(["reproduction", "repro", "replica", "copy"])
 _COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
+_LOOSE_NAMES = frozenset({("scrimshaw",), ("art", "glass")})
 _BY_HAND = frozenset(["hand", "handpainted", "h", "hp"])
 
 
@@ -115,6 +116,10 @@ def read_materials(
     fired[title[below(lexicon, "glass", "ceramic")[concept] & (place < PART)]] = True
     worn = in_family(lexicon, things, head, stream.n_titles, "jewellery")
     rank[_only(lexicon, "enamel")[concept] & (fired & ~worn)[title]] = 63
+    # the technique of a cabinet maker; carving on whatever tooth or horn; any worked glass
+    rank[_only(lexicon, "boulle")[concept] & (place < PART)] = -1
+    loose = lexicon.phrases_where("loose names", lambda words: words in _LOOSE_NAMES)[phrase]
+    rank[loose] = 62
     rank[denying[phrase] | _only(lexicon, "veneer")[concept]] = 61  # "veneered with walnut"
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
     rank[_only(lexicon, "mixed-materials")[concept]] = 66  # after any that is named
