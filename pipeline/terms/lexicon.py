@@ -19,6 +19,7 @@ from pipeline.terms.aliases import canonical, find_aliases
 from pipeline.terms.fault_parts import load_fault_parts
 from pipeline.terms.fault_words import FAULT_WORDS
 from pipeline.terms.modifiers import PHRASE_ROLES, Modifiers, load_modifiers
+from pipeline.terms.name_words import NAME_WORDS
 from pipeline.terms.phrase_tables import PhraseNumbers, Phrases, Reading, Readings
 from pipeline.terms.spelling import Speller, singular_forms
 from pipeline.terms.text import normalise_label
@@ -398,7 +399,7 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
     texts = Phrases([" ".join(phrase) for phrase in phrases])
     # a word corrected or abbreviated to must itself be a word of the lexicon
     known = {word for phrase in phrases for word in phrase} | set(modifiers.same.values())
-    known |= CONTEXT_WORDS | set(load_fault_parts().group_of) | FAULT_WORDS
+    known |= CONTEXT_WORDS | NAME_WORDS | set(load_fault_parts().group_of) | FAULT_WORDS
     for concept in vocabulary.concepts("category"):
         for changing in concept.many("head_words"):
             known.update(normalise_label(changing).split()[:1])

@@ -9,44 +9,24 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.name_words import GIVEN, SURNAMES
 from pipeline.terms.phrases import Found
 from pipeline.terms.tokens import CLAUSE, TokenStream
 
-_GIVEN_NAMES = """
-    abraham adam adolf agnes albert alexander alfred alice andre andrea andrew anna anthony antoine
-    antonio archibald arthur august augustus bartholomew benjamin bernard bertram bruno carl carlo
-    caroline catherine cecil charles christian christopher clara clarence claude clement conrad
-    daniel david dennis dominic dorothy duncan edgar edith edmund edward edwin eleanor eliza
-    elizabeth ellen emile emily emma enoch eric ernest ethel eugene evelyn ezra felix ferdinand
-    francis francois frank franz frederick friedrich fritz gabriel geoffrey georg george gerald
-    gertrude gilbert giovanni giuseppe godfrey graham gustav guy hannah hans harold harriet harry
-    helen henri henry herbert hermann horace hubert hugh hugo humphrey ian isaac jacob jacques james
-    jane jean jeremiah johann john jonathan josef joseph joshua josiah jules julia julius karl
-    kenneth laurence lawrence leonard leopold lewis lionel louisa lucas lucy ludwig marcel margaret
-    maria marion martha martin mary matthew maurice max michael miles moses nathaniel nicholas
-    norman oliver oscar otto patrick paul percy peter philip pierre ralph raymond reginald richard
-    robert roger roland rudolf rupert samuel sarah sidney silas simon solomon stanley stephen susan
-    sydney sylvia theodore theophilus thomas timothy victor vincent walter wilfred wilhelm william
-    winifred zachariah
-"""
-_WORDS_THAT_ARE_SURNAMES = """
-    ball bath beech bell birch bolt buffet bush cane chambers chest clay coffin cork crane dent
-    dresser drum flint frost hammer holly hook horn lamb lock mallet moss mould nail plum pond post
-    reed rush shields slate spade steel stein stone straw swan thorn tray vane vice wax whip wood
-"""
-_GIVEN = frozenset(_GIVEN_NAMES.split())
-_SURNAMES = frozenset(_WORDS_THAT_ARE_SURNAMES.split())
+_AS_SPELT = 100.0  # score
 
 
-def without_surnames(stream: TokenStream, found: Found) -> Found:
+def without_surnames(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found:
     """The phrases less the single words that are a person's name."""
-    if not len(found) or not stream.spellings:
+    if not len(found):
         return found
-    surname = np.array([one in _SURNAMES for one in stream.spellings], dtype=bool)
-    given = np.array([one in _GIVEN for one in stream.spellings], dtype=bool)
+    exact = stream.score >= _AS_SPELT
+    surname = lexicon.words_in(SURNAMES)[stream.word] & exact
+    given = lexicon.words_in(GIVEN)[stream.word] & exact
     before = np.maximum(found.start - 1, 0)
-    named = (found.end - found.start == 1) & surname[stream.spelling[found.start]]
-    named &= given[stream.spelling[before]] & ~stream.starts()[found.start]
+    named = (found.end - found.start == 1) & surname[found.start] & given[before]
+    named &= ~stream.starts()[found.start]
     named &= (stream.before[found.start] & CLAUSE) == 0
     # the given name is part of another name: "Queen Anne", "Mary Gregory"
     named &= ~_inside_a_phrase(found, len(stream))[before]

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, Context
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.name_words import IN_AMERICA
 from pipeline.terms.phrases import Found
 from pipeline.terms.picks import KindReading
 from pipeline.terms.title_dates import TitleDates
@@ -27,12 +28,6 @@ _BY_YEARS = frozenset(
     ["shang", "zhou", "han", "tang", "song", "sung", "liao", "ottoman", "roman", "greek", "viking",
      "inca", "aztec", "maya", "transition", "transitional", "aesthetic", "colonial", "napoleonic",
      "geometric period", "archaic period", "classical period", "iron age"]
-)  # fmt: skip
-# no town or county that Britain has too: Boston, Newport, Hampshire
-_IN_AMERICA = frozenset(
-    ["massachusetts", "connecticut", "pennsylvania", "philadelphia", "rhode", "salem", "virginia",
-     "maryland", "delaware", "carolina", "american", "america", "vermont", "maine", "albany",
-     "charleston", "deerfield"]
 )  # fmt: skip
 _OVER_THE_OCEAN = (
     ("queen-anne", "american-queen-anne"),
@@ -106,11 +101,10 @@ def names_borne_out(
 
 def _made_in_america(lexicon: Lexicon, stream: TokenStream, period: KindReading) -> None:
     """ "Queen Anne high chest, Newport, Rhode Island": styles that came later over the ocean."""
-    places = np.array([one in _IN_AMERICA for one in stream.spellings] or [False], dtype=bool)
-    if not len(stream) or not places.any():
+    if not len(stream):
         return
     there = np.zeros(stream.n_titles, dtype=bool)
-    there[stream.title[places[stream.spelling]]] = True
+    there[stream.title[lexicon.words_in(IN_AMERICA)[stream.word]]] = True
     ids = lexicon.concept_ids["period"]
     for british, american in _OVER_THE_OCEAN:
         if british in ids and american in ids:

@@ -173,7 +173,8 @@ def _kinds(stream: TokenStream, slavic: BoolArray) -> npt.NDArray[np.int8]:
     small = (digits & (length <= 3))[stream.spelling]
     kind = kinds[stream.spelling]
     # "2400-2000 BC": there such years are none to come
-    era = np.array([one in _BEFORE_CHRIST for one in stream.spellings], dtype=bool)[stream.spelling]
+    era = pc.is_in(spellings, value_set=_BEFORE_CHRIST).to_numpy(zero_copy_only=False)
+    era = era[stream.spelling]
     if era.any():
         titles = np.zeros(stream.n_titles, dtype=bool)
         titles[stream.title[era]] = True
@@ -300,7 +301,7 @@ def _phrase_words() -> tuple[frozenset[str], frozenset[str]]:
 
 # "reproduction" anywhere in a title says that its date is no date of making
 _SPEAK_FROM_AFAR = frozenset({STYLE, STYLE_OF, REPRO, MARK, LATER_PRINT, LATER_WORK})
-_BEFORE_CHRIST = frozenset({"bc", "bce"})
+_BEFORE_CHRIST = pa.array(["bc", "bce"], pa.string())
 _NUMERALS = ("xvi", "xvii", "xviii", "xix", "xx")
 # a year of the Hijra, "dated 1690 but later", and Polish parts of a century
 _BESIDE_A_CENTURY = frozenset(

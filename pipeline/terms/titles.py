@@ -159,7 +159,7 @@ def read_chunk(
     stream = tokenise(prepare(fold_texts(titles, tidy=False)), lexicon.look_up)
     if as_field is None:
         leave_names_alone(titles, stream)
-    found = without_surnames(stream, find_phrases(lexicon, stream))
+    found = without_surnames(lexicon, stream, find_phrases(lexicon, stream))
     context = build_context(lexicon, stream, found)
     category, things, head = read_things(lexicon, stream, found, context)
     materials = read_materials(lexicon, stream, found, context, things, head)
