@@ -5,7 +5,7 @@ latest year that the museum gives, and its text for the medium. A museum's own y
 convention (circa is three years back at one house, five either way at another; a century ends in
 1799 or 1800), so agreement is told three ways: to the year, within ten years at both ends, and
 whether the years read hold the museum's own. `museum_judged.csv` holds as much of other objects, and
-what the thing is; it is for judging alone. `museum_open.csv` holds 622 records more, all looked at.
+what the thing is; it is for judging alone. `museum_open.csv` holds 977 records more, all looked at.
 See tests/terms/LABELS.md.
 """
 

@@ -45,7 +45,7 @@ def test_the_materials_of_the_labels_are_in_the_vocabulary() -> None:
 
 def test_the_open_records_are_free_to_use_and_of_other_objects() -> None:
     rows = _rows(OPEN)
-    assert len(rows) >= 600
+    assert len(rows) >= 950
     assert {row["licence"] for row in rows} == {"CC0"}
     assert {row["part"] for row in rows} == {"tune"}
     assert len({row["museum"] for row in rows}) == 9
