@@ -36,6 +36,7 @@ _BELONGING = (
     (("toys-and-games", "advertising-sign", "box", "tin", "canister"), _LITHO),
     (("book", "atlas", "encyclopaedia", "magazine"), frozenset(["plate", "plates", "folio"])),
     (("bible", "book", "document"), frozenset(["record", "records"])),
+    (("blanket", "bedspread", "coverlet", "cushion"), frozenset(["tapestry"])),
     (("textiles-and-rugs",), frozenset(["bed", "beds", "runner"])),
     (("globe", "radio", "gramophone", "telephone"), frozenset(["relief", "tabletop", "desk"])),
     (("doll", "soft-toy"), frozenset(["dress", "dresses", "clothes", "hat", "shoes", "wig"])),

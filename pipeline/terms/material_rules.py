@@ -15,6 +15,7 @@ import numpy.typing as npt
 from pipeline.terms.context import ADDITION, MAIN, Context
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
+from pipeline.terms.name_words import TIMES
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.tokens import SLASH, TokenStream
 from pipeline.terms.turned import Things
@@ -490,6 +491,11 @@ class Trade:
         # "papier mache horn" of a gramophone, "silver hilt" of a sword, "plaster loss"
         horns = self._next(frozenset({"horn", "horns"})) & self.family("gramophone")
         place[(horns | self._next(_LOST)) & (place < PART)] = PART
+        # "box, dragon, China early 20th century": the place
+        place_name = self._words(frozenset({"china"}))[self._stream.word[self.rows.start]]
+        place_name &= self.rows.end - self.rows.start == 1
+        dated = self._linked & (self._context.is_number[self._at] | self._next(TIMES))
+        place[place_name & dated] = NOTHING
         # "barograph with bevelled glass"
         panes = self._is("mirror-glass") & ~self.family("mirror", "furniture", "lighting")
         place[panes & (self._head[self.rows.title] >= 0) & (place < PART)] = PART

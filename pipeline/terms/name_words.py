@@ -51,4 +51,12 @@ IN_AMERICA = frozenset(
      "charleston", "deerfield"]
 )  # fmt: skip
 
-NAME_WORDS = GIVEN | SURNAMES | IN_AMERICA | frozenset().union(*SHOWN.values())
+IN_SPANISH_AMERICA = frozenset(
+    ["peru", "mexico", "mexican", "bolivia", "guatemala", "colombia", "ecuador", "cuzco", "lima",
+     "quito", "potosi", "puebla"]
+)  # fmt: skip
+TIMES = frozenset(["early", "mid", "late", "circa", "c", "ca", "qing", "ming", "republic"])
+
+NAME_WORDS = (
+    GIVEN | SURNAMES | IN_AMERICA | IN_SPANISH_AMERICA | TIMES | frozenset().union(*SHOWN.values())
+)

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, Context
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.name_words import IN_AMERICA
+from pipeline.terms.name_words import IN_AMERICA, IN_SPANISH_AMERICA
 from pipeline.terms.phrases import Found
 from pipeline.terms.picks import KindReading
 from pipeline.terms.title_dates import TitleDates
@@ -25,14 +25,20 @@ _TOLERANCE = 20
 _NEVER = 1_000_000  # an open end of a period
 # names of cultures and reigns that are places, peoples or patterns elsewhere
 _BY_YEARS = frozenset(
-    ["shang", "zhou", "han", "tang", "song", "sung", "liao", "ottoman", "roman", "greek", "viking",
+    ["yuan", "shang", "zhou", "han", "tang", "song", "sung", "liao", "ottoman", "roman", "greek", "viking",
      "inca", "aztec", "maya", "transition", "transitional", "aesthetic", "colonial", "napoleonic",
      "geometric period", "archaic period", "classical period", "iron age"]
 )  # fmt: skip
 _OVER_THE_OCEAN = (
-    ("queen-anne", "american-queen-anne"),
-    ("chippendale", "american-chippendale"),
-    ("william-and-mary", "american-william-and-mary"),
+    (
+        IN_AMERICA,
+        (
+            ("queen-anne", "american-queen-anne"),
+            ("chippendale", "american-chippendale"),
+            ("william-and-mary", "american-william-and-mary"),
+        ),
+    ),
+    (IN_SPANISH_AMERICA, (("american-colonial", "spanish-colonial"),)),
 )
 _OTTOMANS = ("footstool", "box-ottoman")
 
@@ -103,12 +109,13 @@ def _made_in_america(lexicon: Lexicon, stream: TokenStream, period: KindReading)
     """ "Queen Anne high chest, Newport, Rhode Island": styles that came later over the ocean."""
     if not len(stream):
         return
-    there = np.zeros(stream.n_titles, dtype=bool)
-    there[stream.title[lexicon.words_in(IN_AMERICA)[stream.word]]] = True
     ids = lexicon.concept_ids["period"]
-    for british, american in _OVER_THE_OCEAN:
-        if british in ids and american in ids:
-            period.concept[there & (period.concept == ids.index(british))] = ids.index(american)
+    for places, moves in _OVER_THE_OCEAN:
+        there = np.zeros(stream.n_titles, dtype=bool)
+        there[stream.title[lexicon.words_in(places)[stream.word]]] = True
+        for named, meant in moves:
+            if named in ids and meant in ids:
+                period.concept[there & (period.concept == ids.index(named))] = ids.index(meant)
 
 
 def _years(lexicon: Lexicon) -> tuple[IntArray, IntArray]:

@@ -47,6 +47,7 @@ _AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
 _OF_PERIODS = frozenset({"period", "dynasty", "era", "reign"})
 _LIFE_LEAST, _LIFE_MOST = 18, 105
 _OVERLAP = 0.1
+_AS_THE_TABLE = 20  # years; ends of a period on which books differ
 _GENERATION = 30  # years; what a cataloguer's "early" may be out by
 _WORDS_TO_A_MARK = {"decade": 0, "part_of_decade": 0, "range_of_decades": 0, "year": 1}
 _FAR_MARK = 4
@@ -504,6 +505,9 @@ def _settle_named(settled: tuple[Span, str, str], named: list[_Item]) -> tuple[S
     if not named or certainty != "stated" or span.earliest is None or span.latest is None:
         return settled
     period = _narrowest(named)
+    told = abs(span.earliest - (period.earliest or 0)), abs(span.latest - (period.latest or 0))
+    if span.kind == "range" and max(told) <= _AS_THE_TABLE:
+        return settled  # "Edo period (1603-1868)": what the text says beats the table
     low = max(span.earliest, period.earliest if period.earliest is not None else span.earliest)
     high = min(span.latest, period.latest if period.latest is not None else span.latest)
     length = span.latest - span.earliest + 1
