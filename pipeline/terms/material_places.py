@@ -104,9 +104,7 @@ _HANG_ON = (
     "parts-and-fittings", "jewellery", "watch-chain", "cushion", "box", "key", "textiles-and-rugs",
     "cutlery", "stand", "bell", "drinking-glass",
 )  # fmt: skip
-_BODIES = frozenset(
-    ["case", "carcase", "carcass", "frame", "body", "back", "soundboard", "shell", "ground"]
-)
+_BODIES = frozenset(["case", "carcase", "carcass", "frame", "body", "back", "soundboard", "shell"])
 
 
 class MaterialPlaces:

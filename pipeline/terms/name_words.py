@@ -57,6 +57,4 @@ IN_SPANISH_AMERICA = frozenset(
 )  # fmt: skip
 TIMES = frozenset(["early", "mid", "late", "circa", "c", "ca", "qing", "ming", "republic"])
 
-NAME_WORDS = (
-    GIVEN | SURNAMES | IN_AMERICA | IN_SPANISH_AMERICA | TIMES | frozenset().union(*SHOWN.values())
-)
+NAME_WORDS = GIVEN.union(SURNAMES, IN_AMERICA, IN_SPANISH_AMERICA, TIMES, *SHOWN.values())

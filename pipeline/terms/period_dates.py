@@ -25,9 +25,9 @@ _TOLERANCE = 20
 _NEVER = 1_000_000  # an open end of a period
 # names of cultures and reigns that are places, peoples or patterns elsewhere
 _BY_YEARS = frozenset(
-    ["yuan", "shang", "zhou", "han", "tang", "song", "sung", "liao", "ottoman", "roman", "greek", "viking",
-     "inca", "aztec", "maya", "transition", "transitional", "aesthetic", "colonial", "napoleonic",
-     "geometric period", "archaic period", "classical period", "iron age"]
+    ["yuan", "shang", "zhou", "han", "tang", "song", "sung", "liao", "ottoman", "roman", "greek",
+     "viking", "inca", "aztec", "maya", "transition", "transitional", "aesthetic", "colonial",
+     "napoleonic", "geometric period", "archaic period", "classical period", "iron age"]
 )  # fmt: skip
 _OVER_THE_OCEAN = (
     (

@@ -79,6 +79,8 @@ def read_materials(
     start, end, concept = found.start[rows], found.end[rows], concept[rows]
     score = np.minimum(found.score[rows], lexicon.score_of["material"][found.phrase[rows]])
     title = stream.title[start] if len(rows) else start
+    if len(rows):
+        concept = _ivory_of_france(lexicon, things, head, title, concept, found.phrase[rows])
     reading = KindReading.nothing(stream.n_titles)
     if not len(rows):
         return Materials(title, start, concept, np.zeros(0, dtype=np.int8), reading)
@@ -319,6 +321,29 @@ def _after_unknown_substance(
     count = np.append(0, np.cumsum(named))
     before = count[start[chosen]] - count[stream.first[title[chosen]]]
     return first_of_title[chosen] & (before > 0)
+
+
+_CARVED = (
+    "sculpture", "figurine", "religious-figure", "bust", "relief", "crucifix", "diptych",
+    "triptych", "plaque", "tankard", "medallion", "chess-set", "portrait-miniature",
+)  # fmt: skip
+
+
+def _ivory_of_france(
+    lexicon: Lexicon,
+    things: Things,
+    head: IntArray,
+    title: IntArray,
+    concept: IntArray,
+    phrase: IntArray,
+) -> IntArray:
+    """ "French ivory" is celluloid in a dresser set, and ivory from Dieppe in a figure."""
+    ids = lexicon.concept_ids["material"]
+    if "ivory" not in ids:
+        return concept
+    named = lexicon.phrases_where("ivory of France", lambda words: words == ("french", "ivory"))
+    carved = in_family(lexicon, things, head, len(head), *_CARVED)
+    return np.where(named[phrase] & carved[title], ids.index("ivory"), concept).astype(np.int32)
 
 
 def _only(lexicon: Lexicon, concept_id: str) -> BoolArray:

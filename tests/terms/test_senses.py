@@ -215,3 +215,75 @@ def test_a_name_or_a_word_is_no_misspelling(name: str) -> None:
 def test_the_first_of_a_list_of_stuffs(text: str, material: str) -> None:
     read = read_terms(pa.array([text]), "material").to_pylist()[0]
     assert (read["concept_id"], read["status"]) == (material, "accepted")
+
+
+@pytest.mark.parametrize(
+    ("text", "period", "years"),
+    [
+        ("Queen Anne maple high chest, Rhode Island, c. 1750", "american-queen-anne", (1745, 1755)),
+        ("Queen Anne walnut side chair, Philadelphia", "american-queen-anne", (None, None)),
+        ("Queen Anne walnut side chair", "queen-anne", (1702, 1714)),
+        ("Colonial silver cup, Peru, 17th century", "spanish-colonial", (1600, 1699)),
+        # what the text says of a period's years beats the table
+        ("Lacquer box, Edo period (1603-1868)", "edo", (1603, 1868)),
+    ],
+)
+def test_styles_over_the_ocean(
+    text: str, period: str, years: tuple[int | None, int | None]
+) -> None:
+    read = title(text)
+    assert read["period_id"] == period
+    assert (read["made_earliest"], read["made_latest"]) == years
+
+
+@pytest.mark.parametrize(
+    ("text", "years"),
+    [
+        # "fine" is Italian for end only before a century as Italians write it
+        ("A fine George III mahogany stick barometer", (1760, 1820)),
+        ("Fine 18th century delft charger", (1700, 1799)),
+        ("Cassettone, fine XVIII secolo", (1775, 1799)),
+        # what is engraved does not take the year of the hallmark
+        ("A Victorian silver vesta case, engraved with ivy, Chester 1898", (1898, 1898)),
+        ("Georgian 1795 silver teaspoon, worn marks", (1795, 1795)),
+        ("An early 18th century sampler, dated 1729", (1729, 1729)),
+        ("Silver sugar nips, scissor type c. 1760", (1755, 1765)),
+        ("Portrait of John Harlow (1750-1820), oil on canvas", (None, None)),
+    ],
+)
+def test_what_a_year_is_said_of(text: str, years: tuple[int | None, int | None]) -> None:
+    read = title(text)
+    assert (read["made_earliest"], read["made_latest"]) == years
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        ("Rosewood case; steel comb", "rosewood"),
+        ("Enamel on copper, mirror, gilt metal", "enamel"),
+        ("Albumen silver print on card mount", "albumen-print"),
+    ],
+)
+def test_the_body_comes_first_in_a_museums_list(text: str, material: str) -> None:
+    read = read_terms(pa.array([text]), "material").to_pylist()[0]
+    assert (read["concept_id"], read["status"]) == (material, "accepted")
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        ("Amethyst carnival glass bowl", "carnival-glass"),
+        ("Sapphire glass bowl", "glass"),
+        ("Amethyst and gold ring", "gold"),
+        ("Keris, ivory hilt", None),
+        ("Sword with leather scabbard", None),
+        ("Boulle work brass and tortoiseshell bonheur du jour", "boulle"),
+        ("Katana by a smith of Bizen", None),
+        ("French ivory figure of a saint, Dieppe", "ivory"),
+        ("French ivory dresser set", "faux-ivory"),
+        ("Coal scuttle brass helmet", "brass"),
+        ("Lamp glass shade", None),
+    ],
+)
+def test_stuffs_of_parts_and_colours(text: str, material: str | None) -> None:
+    assert title(text)["material_id"] == material
