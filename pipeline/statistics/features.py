@@ -256,7 +256,8 @@ def learn_features(
         sizes = np.bincount(category.codes, titles != "", minlength=len(category.labels))
         telling = tells_within(usual, sizes.astype(np.float64))[: settings.most_words]
         words = tuple(words[i] for i in telling)
-        usual = usual[:, telling]
+        # rows together in memory, as they come back from a file: sums add up in one order
+        usual = np.ascontiguousarray(usual[:, telling])
     measured = read.measures(table)
     knots = min(settings.curve_knots, max(n // _SALES_PER_KNOT, 4))
     if len(measured) > _MOST_FAMILY_CURVES:
