@@ -41,6 +41,14 @@ _OVER_THE_OCEAN = (
     (IN_SPANISH_AMERICA, (("american-colonial", "spanish-colonial"),)),
 )
 _OTTOMANS = ("footstool", "box-ottoman")
+# years before which nobody made such a thing, none too late: from memory
+_INVENTED = (
+    ("lighter", 1816), ("photograph", 1826), ("camera", 1826), ("sewing-machine", 1829),
+    ("calculator", 1850), ("typewriter", 1865), ("motorcycle", 1867), ("wristwatch", 1868),
+    ("postcard", 1869), ("telephone", 1876), ("gramophone", 1877), ("petrol-pump", 1885),
+    ("vacuum-cleaner", 1890), ("toaster", 1893), ("radio", 1894), ("jukebox", 1889),
+    ("television", 1926), ("computer", 1940), ("video-game", 1958),
+)  # fmt: skip
 
 
 def settle_by_years(
@@ -67,6 +75,24 @@ def settle_by_years(
     is_style[late] = True
     period.doubtful[early] = True
     period.margin[early] = 0
+
+
+def doubt_before_invention(
+    lexicon: Lexicon, period: KindReading, is_style: BoolArray, category: KindReading
+) -> None:
+    """Doubt a period that ended before there was such a thing: a Queen Anne lighter.
+
+    It is a name of a model, of a maker or of a taste. Changes `period`.
+    """
+    if "period" not in lexicon.concept_ids or "category" not in lexicon.concept_ids:
+        return
+    invented = lexicon.memo("years of inventions", lambda: _inventions(lexicon))
+    _, ends = lexicon.memo("years of periods", lambda: _years(lexicon))
+    told = (period.concept >= 0) & ~is_style & (category.concept >= 0) & ~category.doubtful
+    first = invented[np.maximum(category.concept, 0)]
+    before = told & (ends[np.maximum(period.concept, 0)] < first)
+    period.doubtful[before] = True
+    period.margin[before] = 0
 
 
 def names_borne_out(
@@ -116,6 +142,14 @@ def _made_in_america(lexicon: Lexicon, stream: TokenStream, period: KindReading)
         for named, meant in moves:
             if named in ids and meant in ids:
                 period.concept[there & (period.concept == ids.index(named))] = ids.index(meant)
+
+
+def _inventions(lexicon: Lexicon) -> IntArray:
+    """First year of each category, far back where nothing is known."""
+    first = np.full(len(lexicon.concept_ids["category"]), -_NEVER, dtype=np.int32)
+    for kind, year in _INVENTED:
+        first[lexicon.below("category", kind)] = year
+    return first
 
 
 def _years(lexicon: Lexicon) -> tuple[IntArray, IntArray]:

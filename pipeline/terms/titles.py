@@ -20,7 +20,7 @@ from pipeline.terms.heads import read_things
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.material_kinds import in_family
 from pipeline.terms.people import without_surnames
-from pipeline.terms.period_dates import names_borne_out, settle_by_years
+from pipeline.terms.period_dates import doubt_before_invention, names_borne_out, settle_by_years
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
 from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_pictures
@@ -169,6 +169,7 @@ def read_chunk(
     period, period_is_style = _read_periods(lexicon, stream, found, context, borne_out)
     if as_field == "period":
         period.doubtful |= context.hedged_title
+    doubt_before_invention(lexicon, period, period_is_style, category)
     condition = read_conditions(
         lexicon, stream, found, context, category.concept, bare_grades=as_field == "condition"
     )

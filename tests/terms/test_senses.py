@@ -287,3 +287,34 @@ def test_the_body_comes_first_in_a_museums_list(text: str, material: str) -> Non
 )
 def test_stuffs_of_parts_and_colours(text: str, material: str | None) -> None:
     assert title(text)["material_id"] == material
+
+
+@pytest.mark.parametrize(
+    ("text", "status"),
+    [
+        ("Queen Anne table lighter, silver plate", "review"),
+        ("Ladies Tudor wristwatch, steel", "review"),
+        ("Stuart telephone, bakelite", "review"),
+        ("Victorian camera, mahogany and brass", "accepted"),
+        ("Queen Anne table, walnut", "accepted"),
+        ("Victorian photograph in a case", "accepted"),
+    ],
+)
+def test_no_period_ended_before_there_was_such_a_thing(text: str, status: str) -> None:
+    read = title(text)
+    assert read["period_status"] == status
+    assert (read["made_earliest"] is None) == (status == "review")
+
+
+@pytest.mark.parametrize(
+    ("text", "year"),
+    [
+        ("Figurine HN 1843", None),
+        ("Figurine HN 1843, made 1938", 1938),
+        ("Lithograph, pl. 1850", None),
+        ("Lithograph, plate 3, 1850", 1850),
+    ],
+)
+def test_a_number_of_a_model_is_no_year(text: str, year: int | None) -> None:
+    read = title(text)
+    assert (read["made_earliest"], read["made_latest"]) == (year, year)

@@ -319,7 +319,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "ser part tel phone page p pp edition ed ltd limited code id size qty upc isbn vol "
             "volume catalogue catalog reference accession acc pattern nummer numero modell modele "
             "mould mold shape rd box ean art figure fig set price asking bid inc ch chapter "
-            "room psalm opus op caliber calibre cal",
+            "room psalm opus op caliber calibre cal hn pl dekor",
         ),
     ),
     UNIT: (
