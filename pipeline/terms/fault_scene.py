@@ -76,19 +76,9 @@ def scene_of(lexicon: Lexicon, stream: TokenStream, found: Found, context: Conte
         lexicon,
         stream,
         context,
-        fault_word=_covered(found, is_fault, len(stream)),
-        covered=_covered(found, several | is_fault, len(stream)),
+        fault_word=found.words_of(is_fault, len(stream)),
+        covered=found.words_of(several | is_fault, len(stream)),
     )
-
-
-def _covered(found: Found, rows: BoolArray, n_words: int) -> BoolArray:
-    """Words that belong to one of the chosen phrases."""
-    start, end = found.start[rows], found.end[rows]
-    marks = np.zeros(n_words, dtype=bool)
-    for step in range(int((end - start).max(initial=0))):
-        at = start + step
-        marks[at[at < end]] = True
-    return marks
 
 
 def part_groups(lexicon: Lexicon) -> IntArray:

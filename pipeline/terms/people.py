@@ -1,4 +1,4 @@
-"""Surnames that are the name of a thing or of a stuff: Christopher Dresser, Ralph Wood.
+"""Surnames that are the name of a thing or of a stuff: Arthur Dresser, Edwin Wood.
 
 A given name right before such a word tells that it is one. Only words that nobody sets behind a
 given name for another reason are taken: `Alice, silver brooch` and `Queen Anne glass` are left.
@@ -7,7 +7,6 @@ given name for another reason are taken: `Alice, silver brooch` and `Queen Anne 
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.name_words import GIVEN, SURNAMES
@@ -29,16 +28,5 @@ def without_surnames(lexicon: Lexicon, stream: TokenStream, found: Found) -> Fou
     named &= ~stream.starts()[found.start]
     named &= (stream.before[found.start] & CLAUSE) == 0
     # the given name is part of another name: "Queen Anne", "Mary Gregory"
-    named &= ~_inside_a_phrase(found, len(stream))[before]
+    named &= ~found.words_of(found.end - found.start > 1, len(stream))[before]
     return found.take(~named) if named.any() else found
-
-
-def _inside_a_phrase(found: Found, n_words: int) -> npt.NDArray[np.bool_]:
-    """Words of phrases of several words."""
-    marks = np.zeros(n_words, dtype=bool)
-    longer = found.end - found.start > 1
-    start, end = found.start[longer], found.end[longer]
-    for step in range(int((end - start).max(initial=0))):
-        at = start + step
-        marks[at[at < end]] = True
-    return marks

@@ -50,6 +50,15 @@ class Found:
             self.score[chosen],
         )
 
+    def words_of(self, chosen: BoolArray, n_words: int) -> BoolArray:
+        """For each of the stream's words whether it belongs to one of the chosen phrases."""
+        start, end = self.start[chosen], self.end[chosen]
+        marks = np.zeros(n_words, dtype=bool)
+        for step in range(int((end - start).max(initial=0))):
+            at = start + step
+            marks[at[at < end]] = True
+        return marks
+
     def __len__(self) -> int:
         return len(self.start)
 

@@ -139,10 +139,7 @@ def name_pictures(
             continue
         rows = np.flatnonzero(told & materials_below(lexicon, *media)[materials.concept])
         titles = materials.title[rows]
-        category.concept[titles] = ids.index(kind)
-        category.score[titles] = category.margin[titles] = _BY_ITS_MEDIUM
-        category.doubtful[titles] = False
-        category.choice[titles] = -1
+        _name(category, titles, ids.index(kind))
 
 
 def _name_bronzes(
@@ -164,7 +161,11 @@ def _name_bronzes(
     if "metalware-and-silver" in ids:  # the bare word bronze, which waits
         nameless |= category.doubtful & (category.concept == ids.index("metalware-and-silver"))
     titles = titles[cast[titles] & nameless[titles]]
-    category.concept[titles] = ids.index("sculpture")
+    _name(category, titles, ids.index("sculpture"))
+
+
+def _name(category: KindReading, titles: IntArray, concept: int) -> None:
+    category.concept[titles] = concept
     category.score[titles] = category.margin[titles] = _BY_ITS_MEDIUM
     category.doubtful[titles] = False
     category.choice[titles] = -1

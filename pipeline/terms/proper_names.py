@@ -1,6 +1,6 @@
 """Names in the middle of a sentence, which are no misspellings of the words they resemble.
 
-In `A pair of tables by Warren Platner` the capital tells that Platner is a name; in `MAHOGONY
+In `A pair of tables by Edgar Walnor` the capital tells that Walnor is a name; in `MAHOGONY
 CHEST` and in `Mahogony Chest Of Drawers` capitals tell nothing.
 """
 

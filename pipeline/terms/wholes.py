@@ -106,11 +106,10 @@ def read_materials(
         # "enamel, gold", "lace; silk": what a museum's text names first, where it stands alone
         arts = below(lexicon, "enamel", "lace", "damask", "brocade")
         opens = np.append(True, title[1:] != title[:-1])
-        past = np.minimum(end, len(stream) - 1)
         ends = stream.closes_clause(end)
         ends |= context.next_has(end, "conjunction")
-        at = np.minimum(end, len(stream) - 1)  # "enamel on copper, mirror"
-        ends |= (end < len(stream)) & context.linked[at] & lexicon.words_in(_ON)[stream.word[at]]
+        # "enamel on copper, mirror"
+        ends |= (end <= past) & context.linked[past] & lexicon.words_in(_ON)[stream.word[past]]
         rank[opens & ends & arts[concept]] = 0
         _rank_by_pile(lexicon, stream, start, end, rank)
     # "enamelled and gilded glass", "earthenware, enamelled": painted on, and no piece of enamel

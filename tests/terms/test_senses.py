@@ -25,10 +25,10 @@ def title(text: str) -> dict[str, Any]:
 @pytest.mark.parametrize(
     ("text", "kind", "material"),
     [
-        ("A Christopher Dresser oak chair", "chair", "oak"),
-        ("Ralph Wood pottery jug, c. 1785", "jug", "ceramic"),
-        ("Bernard Buffet, harbour, lithograph", "lithograph", "lithograph"),
-        ("John Bell bracket clock in ebony case", "bracket-clock", "ebony"),
+        ("An Arthur Dresser oak chair", "chair", "oak"),
+        ("Edwin Wood pottery jug, c. 1785", "jug", "ceramic"),
+        ("Gustav Buffet, harbour, lithograph", "lithograph", "lithograph"),
+        ("Felix Bell bracket clock in ebony case", "bracket-clock", "ebony"),
         # the given name is part of another name, or the word says what it is
         ("Queen Anne stone urn", "garden-urn", "stone"),
         ("Louis XVI buffet in oak", "sideboard", "oak"),
