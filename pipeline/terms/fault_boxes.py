@@ -10,7 +10,7 @@ from pipeline.terms.doubts import below
 from pipeline.terms.fault_scene import Scene, fault_number, pictured, statements_at
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import has_role
-from pipeline.terms.stated import Statements, subset
+from pipeline.terms.statements import Statements, subset
 from pipeline.terms.tokens import CLAUSE, TokenStream
 
 IntArray = npt.NDArray[np.int32]

@@ -14,7 +14,7 @@ from pipeline.terms.doubts import below
 from pipeline.terms.fault_parts import load_fault_parts
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
-from pipeline.terms.stated import Statements
+from pipeline.terms.statements import Statements
 from pipeline.terms.tokens import TokenStream
 
 IntArray = npt.NDArray[np.int32]

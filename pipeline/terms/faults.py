@@ -27,7 +27,7 @@ from pipeline.terms.fault_scene import (
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import distinct_pairs
-from pipeline.terms.stated import Statements, statements, subset
+from pipeline.terms.statements import Statements, statements, subset
 from pipeline.terms.tokens import CLAUSE, TokenStream
 
 IntArray = npt.NDArray[np.int32]

@@ -12,6 +12,7 @@ import pyarrow.compute as pc
 from pipeline.errors import UsageError
 from pipeline.settings import TermSettings
 from pipeline.terms.aliases import canonical
+from pipeline.terms.attributions import CLASS_ORDER
 from pipeline.terms.decisions import TermDecisions
 from pipeline.terms.fields import FieldReader, decided, field_reader
 from pipeline.terms.lexicon import Lexicon, lexicon_for
@@ -453,8 +454,6 @@ class _Table:
         return self._lexicon.vocabulary.concept(self._kind, concept_id or "").rank or 0
 
     def _caution(self, concept_id: str | None) -> int:
-        from pipeline.terms.stated import CLASS_ORDER
-
         concept = self._lexicon.vocabulary.concept(self._kind, concept_id or "")
         return CLASS_ORDER.index(concept.extra.get("class") or "unknown")
 

@@ -14,6 +14,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from pipeline.settings import TermSettings
+from pipeline.terms.attributions import read_attributions
+from pipeline.terms.conditions import read_conditions
 from pipeline.terms.context import build_context
 from pipeline.terms.faults import read_faults
 from pipeline.terms.heads import read_things
@@ -21,12 +23,12 @@ from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.material_kinds import in_family
 from pipeline.terms.people import without_surnames
 from pipeline.terms.period_dates import doubt_before_invention, names_borne_out, settle_by_years
+from pipeline.terms.periods import read_periods
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
 from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_pictures
 from pipeline.terms.proper_names import leave_names_alone
-from pipeline.terms.stated import Statements, read_attributions, read_conditions, read_list
-from pipeline.terms.stated import read_periods as _read_periods
+from pipeline.terms.statements import Statements, read_list
 from pipeline.terms.text import fold_texts, one_array
 from pipeline.terms.title_dates import TitleDates, title_dates
 from pipeline.terms.tokens import TokenStream, prepare, tokenise
@@ -166,7 +168,7 @@ def read_chunk(
     name_pictures(lexicon, stream, category, materials)
     dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
     borne_out = names_borne_out(lexicon, stream, found, context, dates, category.concept)
-    period, period_is_style = _read_periods(lexicon, stream, found, context, borne_out)
+    period, period_is_style = read_periods(lexicon, stream, found, context, borne_out)
     if as_field == "period":
         period.doubtful |= context.hedged_title
     doubt_before_invention(lexicon, period, period_is_style, category)

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from pipeline.terms import fault_words
 from pipeline.terms.fault_scene import faults_below
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.stated import Statements
+from pipeline.terms.statements import Statements
 from pipeline.terms.tokens import TokenStream
 
 IntArray = npt.NDArray[np.int32]
