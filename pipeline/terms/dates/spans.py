@@ -212,3 +212,23 @@ def edtf_of(span: Span) -> str | None:
     if start == end:
         return start
     return f"{start}/{end}"
+
+
+def overlap(one: Span, other: Span) -> bool:
+    """Whether two spans share a year."""
+    return max(low(one), low(other)) <= min(high(one), high(other))
+
+
+def length(span: Span) -> float:
+    """Years between the ends of a span; infinite where one is open."""
+    return high(span) - low(span)
+
+
+def low(span: Span) -> float:
+    """The earliest year, minus infinity where it is open."""
+    return float("-inf") if span.earliest is None else span.earliest
+
+
+def high(span: Span) -> float:
+    """The latest year, infinity where it is open."""
+    return float("inf") if span.latest is None else span.latest
