@@ -51,7 +51,12 @@ def only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArra
 
 
 def after_unknown_name(
-    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    context: Context,
+    things: Things,
+    chosen: IntArray,
 ) -> BoolArray:
     """ "Lady's travelling companion, silver topped bottles": the piece is in the first clause.
 
@@ -66,9 +71,38 @@ def after_unknown_name(
     odd = np.bincount(stream.clause, weights=unknown, minlength=n_clauses)
     clause = stream.clause[first]
     elsewhere = clause != stream.clause[start]
+    elsewhere &= ~_told_before(lexicon, stream, things, chosen)
     names = (words[clause] >= _WORDS_OF_A_NAME) & (odd[clause] > 0)
     names &= ~_in_another_language(lexicon, stream, context, n_clauses)[clause]
-    return elsewhere & names & ~below(lexicon, _PICTURES)[things.concept[chosen]]
+    names &= ~_ends_with_stuff(lexicon, stream, found, n_clauses)[clause]
+    shown = below(lexicon, _PICTURES, "tapestry")[things.concept[chosen]]
+    return elsewhere & names & ~shown
+
+
+def _told_before(
+    lexicon: Lexicon, stream: TokenStream, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Kimono for a young woman (furisode)": the first clause has named it, less narrowly."""
+    title = stream.title[things.start]
+    first = stream.clause[stream.first[title]] == stream.clause[things.start]
+    picked = np.full(stream.n_titles, -1, dtype=np.int32)
+    picked[title[chosen]] = things.concept[chosen]
+    mine = picked[title]
+    known = first & (mine >= 0) & lexicon.above("category")[mine, things.concept]
+    flags = np.zeros(stream.n_titles, dtype=bool)
+    flags[title[known]] = True
+    return flags[title[chosen]]
+
+
+def _ends_with_stuff(
+    lexicon: Lexicon, stream: TokenStream, found: Found, n_clauses: int
+) -> BoolArray:
+    """Clauses such as "an Indo-Portuguese teak", with "ebony and ivory cabinet" behind them."""
+    flags = np.zeros(n_clauses, dtype=bool)
+    stuff = lexicon.concept_of["material"][found.phrase] >= 0
+    ends = stuff & stream.closes_clause(found.end)
+    flags[stream.clause[found.start[ends]]] = True
+    return flags
 
 
 _OTHER_LANGUAGES = frozenset(
@@ -109,6 +143,12 @@ def of_a_list_begun(
 ) -> BoolArray:
     """ "Box of plate including cutlery, dishes and a tray": the list began before the dishes."""
     opens = lexicon.words_in(_OPENS_LIST)[stream.word]
+    # "kitchenalia collection: graters, whisks, tins"
+    lots = lexicon.words_in(_LOTS)[stream.word]
+    at = np.flatnonzero(lots[:-1]) + 1
+    at = at[~stream.starts()[at] & (stream.gap[at] >= 0)]
+    for place in at.tolist():
+        opens[place - 1] |= ":" in stream.spellings[stream.gap[place]]
     first = np.full(stream.n_titles, len(stream), dtype=np.int32)
     at = np.flatnonzero(opens).astype(np.int32)
     np.minimum.at(first, stream.title[at], at)
@@ -117,6 +157,25 @@ def of_a_list_begun(
     earlier = opener < start
     clause = stream.clause[np.minimum(opener, len(stream) - 1)]
     return earlier & (clause != stream.clause[start])
+
+
+_LOTS = frozenset(["collection", "lot", "assortment", "quantity", "bundle", "selection", "mixed"])
+_BOXES = frozenset(["box", "boxes", "bag", "bags", "crate", "crates", "tray", "trays", "shelf"])
+
+
+def boxes_of_goods(
+    lexicon: Lexicon, stream: TokenStream, found: Found, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "3 boxes china, glass, ornaments": what is in them is sold."""
+    start, end = things.start[chosen], things.end[chosen]
+    box = lexicon.words_in(_BOXES)[stream.word[start]] & (things.size[chosen] == 1)
+    counted = stream.is_number[np.maximum(start - 1, 0)] & ~stream.starts()[start]
+    goods = np.zeros(len(stream) + 1, dtype=bool)
+    stuff = lexicon.concept_of["material"][found.phrase] >= 0
+    goods[found.start[stuff]] = True
+    at = np.minimum(end, len(stream) - 1)
+    follows = goods[end] & (stream.clause[at] == stream.clause[start])
+    return box & counted & follows
 
 
 _WHATEVER_IT_SHOWS = frozenset(

@@ -22,6 +22,7 @@ from pipeline.terms.doubts import (
     after_name_of_part,
     after_unknown_name,
     below,
+    boxes_of_goods,
     holds_another,
     made_small,
     of_a_list_begun,
@@ -143,9 +144,8 @@ def read_things(
     only = lexicon.words_in(_ONLY)[stream.word]
     fitting &= context.next_is(end[chosen], only) | only[end[chosen] - 1]
     unsure |= only_a_part(lexicon, stream, found)[title[chosen]] & ~fitting
-    in_list = np.zeros(n, dtype=bool)
-    in_list[title[listed]] = True
-    unsure |= in_list[title[chosen]]
+    # "writing slope with inkwells key" is no list
+    unsure |= listed[chosen] | ((chosen > 0) & listed[np.maximum(chosen - 1, 0)])
     unsure |= bare_chest[title[chosen]]
     unsure |= whole_or_part(lexicon, stream, context, things, chosen)
     unsure |= after_name_of_part(lexicon, stream, context, things, chosen)
@@ -158,7 +158,8 @@ def read_things(
         stream.clause[np.minimum(earlier, len(stream) - 1)] != stream.clause[start[chosen]]
     )
     unsure |= (earlier < start[chosen]) & other_clause
-    unsure |= after_unknown_name(lexicon, stream, context, things, chosen)
+    unsure |= after_unknown_name(lexicon, stream, found, context, things, chosen)
+    unsure |= boxes_of_goods(lexicon, stream, found, things, chosen)
     unsure |= of_a_list_begun(lexicon, stream, context, things, chosen)
     unsure |= of_another_family(lexicon, stream, things, follows, chosen)
     unsure |= made_small(lexicon, stream, context, things, chosen)

@@ -15,16 +15,8 @@ from pipeline.terms.context import ADDITION, MAIN, PURPOSE, SUBJECT, Context
 from pipeline.terms.doubts import below as categories_below
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import MATERIAL, TECHNIQUE, aspects_of, below
-from pipeline.terms.material_rules import (
-    BODY,
-    CASED_FOR_GOOD,
-    NOTHING,
-    PART,
-    SOFT,
-    WEAK,
-    WHOLE,
-    Trade,
-)
+from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WEAK, WHOLE
+from pipeline.terms.material_rules import CASED_FOR_GOOD, Trade
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.tokens import CLAUSE, TokenStream
 from pipeline.terms.turned import Things
@@ -40,6 +32,7 @@ JEWELS = (
 )  # fmt: skip
 _OF_THE_WHOLE = frozenset({"in", "of", "from"})
 _ON = frozenset({"on"})
+_AND = frozenset({"and"})
 _IN = frozenset({"in"})
 _THE = frozenset({"the"})
 _MADE = frozenset(
@@ -241,6 +234,10 @@ class MaterialPlaces:
         on_it = (opener >= 0) & words(_ON)[opening] & worked[np.maximum(opener, 0)]
         by_whole |= on_it & self._context.linked[np.maximum(opener, 0)]
         between = self._start - opener - 1
+        # "in red and white cotton": colours are not counted
+        coloured = words(_COLOURS | _AND)[self._stream.word]
+        colours = np.append(0, np.cumsum(coloured))
+        between -= np.where(opener >= 0, colours[self._start] - colours[np.maximum(opener, 0)], 0)
         # "in canvas bag", "in leather case": the word after it says what else is of it
         held_by = self._linked & self._next(_WRAPS)
         object_of = by_whole & (between <= 2) & (self._next_thing < 0) & ~held_by

@@ -1,21 +1,35 @@
 """Names of people and places that the rules look for; the lexicon gives each a number."""
 
 _GIVEN_NAMES = """
-    abraham adam adolf agnes albert alexander alfred alice andre andrea andrew anna anthony antoine
-    antonio archibald arthur august augustus bartholomew benjamin bernard bertram bruno carl carlo
-    caroline catherine cecil charles christian christopher clara clarence claude clement conrad
-    daniel david dennis dominic dorothy duncan edgar edith edmund edward edwin eleanor eliza
-    elizabeth ellen emile emily emma enoch eric ernest ethel eugene evelyn ezra felix ferdinand
-    francis francois frank franz frederick friedrich fritz gabriel geoffrey georg george gerald
-    gertrude gilbert giovanni giuseppe godfrey graham gustav guy hannah hans harold harriet harry
-    helen henri henry herbert hermann horace hubert hugh hugo humphrey ian isaac jacob jacques james
-    jane jean jeremiah johann john jonathan josef joseph joshua josiah jules julia julius karl
-    kenneth laurence lawrence leonard leopold lewis lionel louisa lucas lucy ludwig marcel margaret
-    maria marion martha martin mary matthew maurice max michael miles moses nathaniel nicholas
-    norman oliver oscar otto patrick paul percy peter philip pierre ralph raymond reginald richard
-    robert roger roland rudolf rupert samuel sarah sidney silas simon solomon stanley stephen susan
-    sydney sylvia theodore theophilus thomas timothy victor vincent walter wilfred wilhelm william
-    winifred zachariah
+    abraham adam adolf agnes alan albert alec alexander alexandre alf alfred algernon alice
+    alistair allan amelia amos anders andre andrea andrew anna anne annie anthony antoine
+    antonia antonio archibald arnold arthur august augustus barbara barnabas bartholomew
+    beatrice benj benjamin benjn bernard bernhard bertha bertram bessie betsy brian bridget
+    bruno capt carl carlo caroline catherine cecil cecilia charles chas christian christina
+    christopher clara clarence claude clement colin conrad cornelia cornelius cuthbert cyril
+    daniel danl david deborah dennis derek diana dominic donald dora doris dorothy douglas dr
+    duncan ebenezer edgar edith edmond edmund edna edward edwd edwin eileen eleanor elias elijah
+    elisabeth eliza elizabeth ellen elsie emile emily emma enid enoch eric erik ernest ernst
+    esther ethan ethel etienne eugene eva evelyn ezra fanny felix ferdinand fergus francis
+    francois frank franz fred frederick fredk friedrich fritz gabriel gareth gaston geo geoff
+    geoffrey georg george gerald gerard gertrude gideon gilbert giles giovanni giuseppe gladys
+    godfrey gordon gottfried graham greta gustav guy gwen hannah hans harold harriet harry
+    heinrich helen helena henri henrietta henry herbert hermann hester hilda hiram horace
+    horatio hubert hugh hugo humphrey ian ida ignaz inez irene isaac isabel isabella isaiah ivan
+    ivor jacob jacques james jane janet jas jean jenny jeremiah jeremy jessie joan joanna joe
+    joel johann johannes john jonathan jos josef joseph joshua josiah juan judith jules julia
+    julius karen karl keith kenneth kurt lars laura laurence lawrence leo leon leonard leonora
+    leopold letitia lewis lionel lizzie lorenz lorenzo louis louisa louise lucas lucy ludwig
+    luigi lydia mabel magnus malcolm marcel marcus margaret maria marie marion martha martin
+    mary mathias matilda matthew maud maurice mavis max messrs michael miles miriam mollie molly
+    moses mr mrs muriel nancy nathaniel ned neil nellie nicholas nigel nora norma norman obadiah
+    olga oliver oscar otis otto owen pablo patrick paul pauline pedro peggy percy peter phebe
+    philip phoebe pierre priscilla prudence rachel ralf ralph raymond rebecca reginald reuben
+    rev revd rhoda richard richd robert robt roger roland rosalind rosamund roy rudolf rufus
+    rupert ruth saml samuel sarah seth sidney sigmund silas simon solomon sophia sophie stanley
+    stefan stella stephen susan susanna susannah sydney sylvia tabitha theodore theophilus
+    thomas thos timothy tobias tom ursula vera vernon victor viktor vincent vivian walter warren
+    wilfred wilhelm wilhelmina william wilma winifred winston wm yvonne zachariah
 """
 # names of things or of stuffs that are surnames too
 _WORDS_THAT_ARE_SURNAMES = """
@@ -23,8 +37,12 @@ _WORDS_THAT_ARE_SURNAMES = """
     dresser drum flint frost hammer holly hook horn lamb lock mallet moss mould nail plum pond post
     reed rush shields slate spade steel stein stone straw swan thorn tray vane vice wax whip wood
 """
+# ... and stuffs that are named behind many a word: a surname only where the name ends with them
+_STUFFS_THAT_ARE_SURNAMES = "brass china diamond glass gold ivory marble pearl rose silver"
+FIRMS = frozenset(["son", "sons", "bros", "brothers", "co", "company", "ltd", "cie", "partners"])
 GIVEN = frozenset(_GIVEN_NAMES.split())
 SURNAMES = frozenset(_WORDS_THAT_ARE_SURNAMES.split())
+STUFFS = frozenset(_STUFFS_THAT_ARE_SURNAMES.split())
 
 # whom a figure shows -> the kind of figure
 _SHOWN = {
@@ -57,4 +75,6 @@ IN_SPANISH_AMERICA = frozenset(
 )  # fmt: skip
 TIMES = frozenset(["early", "mid", "late", "circa", "c", "ca", "qing", "ming", "republic"])
 
-NAME_WORDS = GIVEN.union(SURNAMES, IN_AMERICA, IN_SPANISH_AMERICA, TIMES, *SHOWN.values())
+NAME_WORDS = GIVEN.union(
+    SURNAMES, STUFFS, FIRMS, IN_AMERICA, IN_SPANISH_AMERICA, TIMES, *SHOWN.values()
+)

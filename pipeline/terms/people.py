@@ -1,32 +1,77 @@
-"""Surnames that are the name of a thing or of a stuff: Arthur Dresser, Edwin Wood.
+"""Surnames that are the name of a thing or of a stuff: Arthur Dresser, Edwin Wood, Brass & Sons.
 
-A given name right before such a word tells that it is one. Only words that nobody sets behind a
-given name for another reason are taken: `Alice, silver brooch` and `Queen Anne glass` are left.
+A given name or an initial right before such a word tells that it is one, or a firm right behind.
+Only words that nobody sets behind a given name for another reason are taken: `Alice, silver
+brooch` and `Queen Anne glass` are left. A stuff is a surname only where the name ends with it:
+`Miriam Glass (1921-1999)`.
 """
 
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.name_words import GIVEN, SURNAMES
+from pipeline.terms.name_words import FIRMS, GIVEN, STUFFS, SURNAMES
 from pipeline.terms.phrases import Found
-from pipeline.terms.tokens import CLAUSE, TokenStream
+from pipeline.terms.tokens import CLAUSE, FULL_STOP, TokenStream
+
+BoolArray = npt.NDArray[np.bool_]
 
 _AS_SPELT = 100.0  # score
+_AND = frozenset({"and"})
 
 
 def without_surnames(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found:
     """The phrases less the single words that are a person's name."""
     if not len(found):
         return found
+    start = found.start
     exact = stream.score >= _AS_SPELT
-    surname = lexicon.words_in(SURNAMES)[stream.word] & exact
-    given = lexicon.words_in(GIVEN)[stream.word] & exact
-    before = np.maximum(found.start - 1, 0)
-    named = (found.end - found.start == 1) & surname[found.start] & given[before]
-    named &= ~stream.starts()[found.start]
-    named &= (stream.before[found.start] & CLAUSE) == 0
+    single = found.end - start == 1
+    surname = single & (lexicon.words_in(SURNAMES)[stream.word] & exact)[start]
+    stuff = single & (lexicon.words_in(STUFFS)[stream.word] & exact)[start]
+    rows = np.flatnonzero(surname | stuff)
+    if not len(rows):
+        return found
+    begin = start[rows]
+    ends = stream.closes_clause(found.end[rows]) | (
+        (stream.before[_at(stream, begin + 1)] & FULL_STOP) > 0
+    )
+    before = np.maximum(begin - 1, 0)
+    inside = ~stream.starts()[begin] & ((stream.before[begin] & CLAUSE) == 0)
+    given = (lexicon.words_in(GIVEN)[stream.word] & exact)[before]
     # the given name is part of another name: "Queen Anne", "Mary Gregory"
-    named &= ~found.words_of(found.end - found.start > 1, len(stream))[before]
-    return found.take(~named) if named.any() else found
+    given &= ~found.words_of(found.end - start > 1, len(stream))[before]
+    named = inside & given & (surname[rows] | ends)
+    named |= inside & ends & _initial(stream, before, begin)
+    named |= _firm(lexicon, stream, begin)
+    dropped = np.zeros(len(found), dtype=bool)
+    dropped[rows[named]] = True
+    return found.take(~dropped) if named.any() else found
+
+
+def _at(stream: TokenStream, place: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
+    return np.minimum(place, len(stream) - 1)
+
+
+def _initial(
+    stream: TokenStream, before: npt.NDArray[np.int32], begin: npt.NDArray[np.int32]
+) -> BoolArray:
+    """ "J. Brass, Leeds": one letter with a full stop."""
+    stopped: BoolArray = (stream.before[begin] & FULL_STOP) > 0
+    for row in np.flatnonzero(stopped).tolist():
+        word = stream.spellings[stream.spelling[before[row]]]
+        stopped[row] = len(word) == 1 and word.isalpha()
+    return stopped
+
+
+def _firm(lexicon: Lexicon, stream: TokenStream, begin: npt.NDArray[np.int32]) -> BoolArray:
+    """ "Brass & Sons", "Wood Bros": what the word behind tells, in the same title."""
+    firm = lexicon.words_in(FIRMS)[stream.word]
+    joins = lexicon.words_in(_AND)[stream.word]
+    title = stream.title[begin]
+    one, two = _at(stream, begin + 1), _at(stream, begin + 2)
+    near = (stream.title[one] == title) & firm[one] & (one > begin)
+    far = (stream.title[two] == title) & firm[two] & joins[one] & (two > one)
+    return near | far

@@ -15,7 +15,7 @@ from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below as materials_below
 from pipeline.terms.phrases import Found
 from pipeline.terms.picks import KindReading
-from pipeline.terms.tokens import CLAUSE, TokenStream
+from pipeline.terms.tokens import CLAUSE, FULL_STOP, TokenStream
 from pipeline.terms.turned import Things
 from pipeline.terms.wholes import PART, Materials
 
@@ -69,7 +69,7 @@ def pictures_first(
     named = names_technique[things.phrase[candidates]]
     named |= _medium_alone(lexicon, stream, things, candidates, best)
     candidates = candidates[named]
-    opens = (stream.before[things.start[candidates]] & CLAUSE) > 0
+    opens = (stream.before[things.start[candidates]] & (CLAUSE | FULL_STOP)) > 0
     candidates = candidates[opens]
     held = best[title[candidates]]
     written = below(lexicon, *_WRITTEN)  # "Letter, ink on paper" is a letter
@@ -93,7 +93,7 @@ _MEDIA = (
 )  # fmt: skip
 _BEHIND_A_MEDIUM = frozenset(
     ["on", "over", "and", "heightened", "signed", "with", "in", "laid", "framed", "unframed", "by",
-     "after", "initialled", "dated", "inscribed", "titled", "numbered"]
+     "after", "initialled", "dated", "inscribed", "titled", "numbered", "printed"]
 )  # fmt: skip
 _HOLDS_MEDIA = ("easel", "writing-and-desk", "box", "tin", "canister", "toys-and-games")
 

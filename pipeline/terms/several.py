@@ -14,7 +14,7 @@ from pipeline.terms.doubts import below
 from pipeline.terms.doubts import unlike as unlike_family
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
-from pipeline.terms.tokens import TokenStream
+from pipeline.terms.tokens import FULL_STOP, TokenStream
 from pipeline.terms.turned import Things
 
 IntArray = npt.NDArray[np.int32]
@@ -29,7 +29,8 @@ ARTICLES = frozenset(["a", "an", "another"])
 # what a thing has or stands on, and what says again what it is
 _PART_WORDS = (
     "cover stand lid base tray liner stopper saucer frame mount case box key shade glass plinth "
-    "dish underdish underplate bracket drawer cupboard shelf mirror panel matching similar bead"
+    "dish underdish underplate bracket drawer cupboard shelf mirror panel matching similar bead "
+    "hygrometer thermometer pediment finial"
 )
 PARTS = frozenset(form for word in _PART_WORDS.split() for form in (word, word + "s", word + "es"))
 # what a single word after "and" may be to a piece of another family: "watch and chain"
@@ -70,7 +71,7 @@ def of_one_rank(
         return flags
     rows = np.flatnonzero(after)
     opened = _opened_by_and(lexicon, stream, context, start[rows])
-    opened |= _own_clause(lexicon, stream, context, start[rows], held[rows], things)
+    opened |= _own_clause(lexicon, stream, context, rows, held[rows], things)
     # "vase and picture frame": known whole, so no frame of the vase; "inkwell and saw"
     before = np.maximum(start[rows] - 1, 0)
     whole = things.size[rows] > 1
@@ -137,7 +138,7 @@ def _own_clause(
     lexicon: Lexicon,
     stream: TokenStream,
     context: Context,
-    start: IntArray,
+    rows: npt.NDArray[np.intp],
     held: IntArray,
     things: Things,
 ) -> BoolArray:
@@ -145,11 +146,16 @@ def _own_clause(
 
     One whole clause before it has to end with the piece: "a box, a gift" tells of the box.
     """
+    start = things.start[rows]
     first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
     opening = first[np.searchsorted(first, start, side="right") - 1]
     other = stream.clause[start] != stream.clause[things.start[held]]
     article = lexicon.words_in(ARTICLES)[stream.word[opening]]
-    return other & article & (context.zone[start] == MAIN)
+    # "Oak settle, lift seat. A characterful bench": a sentence says again what it is
+    again = ((stream.before[opening] & FULL_STOP) > 0) & ~unlike_family(
+        lexicon, things.concept[rows], things.concept[held]
+    )
+    return other & article & ~again & (context.zone[start] == MAIN)
 
 
 def _bare_list(

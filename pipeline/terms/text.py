@@ -40,6 +40,9 @@ _INLINE_TAG, _BLOCK_TAG = re.compile(_INLINE, re.I), re.compile(_BLOCK, re.I)
 _MARKED_UP = f"(?i){_ENTITY_RE2}|{_INLINE}|{_BLOCK}"
 _NOT_WORD = re.compile(r"[^a-z0-9\u0080-\U0010ffff]+")
 _FOREIGN = re.compile(r"[^\x00-\x7f]")
+# 'Rose and Crown': words in single quotes; no apostrophe stands before a word or behind a space
+_QUOTED = r"(^|[ (\[,;:])'([A-Za-z][^'\"]{2,60})'($|[^A-Za-z0-9'])"
+_QUOTED_TEXT = re.compile(_QUOTED)
 _TYPED_DASH = re.compile(r"-{2,}")
 
 
@@ -122,13 +125,16 @@ def _unescape(text: str) -> str:
 
 
 def _tidy(text: str) -> str:
-    text = text.replace("'", "").replace("`", "")
+    if "'" in text:
+        text = _QUOTED_TEXT.sub(r'\1"\2"\3', text).replace("'", "")
+    text = text.replace("`", "")
     if "--" in text:
         text = _TYPED_DASH.sub(" - ", text)
     return " ".join(text.split())
 
 
 def _without_apostrophes(array: pa.Array) -> pa.Array:
+    array = pc.replace_substring_regex(array, _QUOTED, r'\1"\2"\3')
     for mark in ("'", "`"):
         array = pc.replace_substring(array, mark, "")
     return array

@@ -28,6 +28,7 @@ from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
 from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_pictures
 from pipeline.terms.proper_names import leave_names_alone
+from pipeline.terms.quoted import without_quoted
 from pipeline.terms.statements import Statements, read_list
 from pipeline.terms.text import fold_texts, one_array
 from pipeline.terms.title_dates import TitleDates, title_dates
@@ -162,6 +163,7 @@ def read_chunk(
     if as_field is None:
         leave_names_alone(titles, stream)
     found = without_surnames(lexicon, stream, find_phrases(lexicon, stream))
+    found = without_quoted(lexicon, stream, found)
     context = build_context(lexicon, stream, found)
     category, things, head = read_things(lexicon, stream, found, context)
     materials = read_materials(lexicon, stream, found, context, things, head)

@@ -6,6 +6,7 @@ Words are looked up once per distinct spelling; everything after works on whole 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
@@ -28,6 +29,11 @@ SLASH = np.uint8(4)
 FULL_STOP = np.uint8(8)
 BRACKET = np.uint8(16)
 QUESTION = np.uint8(32)
+
+# What quotation marks in such a run do; an inch's mark opens none.
+OPENS_QUOTATION = np.uint8(1)
+CLOSES_QUOTATION = np.uint8(2)
+_OPENING = re.compile(r'(?:^|[\s(\[,;:])"$')
 
 _WORD_BYTES = np.zeros(256, dtype=bool)
 _WORD_BYTES[ord("0") : ord("9") + 1] = True
@@ -52,6 +58,7 @@ class TokenStream:
         word: number of the word in the lexicon, 0 for a word it does not hold.
         score: 0 to 100, how surely the word was read (100: as spelt).
         before: flags of what stands before the word, within its title.
+        quotes: flags of the quotation marks before the word, within its title.
         clause: number of the clause; differs between titles.
         gap: index in `spellings` of what stands before the word, -1 for nothing.
         is_number: whether the word starts with a digit.
@@ -66,6 +73,7 @@ class TokenStream:
     word: IntArray
     score: FloatArray
     before: npt.NDArray[np.uint8]
+    quotes: npt.NDArray[np.uint8]
     clause: IntArray
     gap: IntArray
     is_number: BoolArray
@@ -144,15 +152,19 @@ def tokenise(
     first = np.searchsorted(at, run_first)
 
     flags = np.zeros(len(spellings), dtype=np.uint8)
+    marked = np.zeros(len(spellings), dtype=np.uint8)
     for code in np.unique(codes[~is_word]):
         flags[code] = _flag(spellings[code])
+        marked[code] = _quotation_marks(spellings[code])
     before = np.zeros(len(at), dtype=np.uint8)
+    quotes = np.zeros(len(at), dtype=np.uint8)
     gap = np.full(len(at), -1, dtype=np.int32)
     inner_words = np.flatnonzero(at > 0)
     run = at[inner_words] - 1
     parted = (run_title[run] == title[inner_words]) & ~is_word[run]
     gap[inner_words[parted]] = codes[run[parted]]
     before[inner_words[parted]] = flags[codes[run[parted]]]
+    quotes[inner_words[parted]] = marked[codes[run[parted]]]
 
     questioned = np.zeros(n_titles, dtype=bool)
     filled = run_first[1:] > run_first[:-1]
@@ -185,6 +197,7 @@ def tokenise(
         word=numbers[spelling],
         score=scores[spelling],
         before=before,
+        quotes=quotes,
         clause=clause,
         gap=gap,
         is_number=is_digit,
@@ -233,6 +246,13 @@ def _flag(run: str) -> np.uint8:
     return flag
 
 
+def _quotation_marks(run: str) -> np.uint8:
+    if '"' not in run:
+        return np.uint8(0)
+    opens = OPENS_QUOTATION if _OPENING.search(run) else np.uint8(0)
+    return opens | (CLOSES_QUOTATION if run.startswith('"') else np.uint8(0))
+
+
 def _empty(n_titles: int) -> TokenStream:
     none = np.zeros(0, dtype=np.int32)
     return TokenStream(
@@ -243,6 +263,7 @@ def _empty(n_titles: int) -> TokenStream:
         word=none,
         score=np.zeros(0, dtype=np.float32),
         before=np.zeros(0, dtype=np.uint8),
+        quotes=np.zeros(0, dtype=np.uint8),
         clause=none,
         gap=none,
         is_number=np.zeros(0, dtype=bool),

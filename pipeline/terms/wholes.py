@@ -20,8 +20,8 @@ from pipeline.terms.material_kinds import (
     below,
     in_family,
 )
+from pipeline.terms.material_near import NOTHING, PART
 from pipeline.terms.material_places import JEWELS, MaterialPlaces
-from pipeline.terms.material_rules import NOTHING, PART
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.tokens import BRACKET, TokenStream

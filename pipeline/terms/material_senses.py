@@ -1,0 +1,261 @@
+"""Words that only sound like a stuff: a look, a shape, a ware, a place, what a tool works on."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pipeline.terms.context import MAIN
+from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
+from pipeline.terms.material_near import (
+    NOTHING,
+    PART,
+    BoolArray,
+    IntArray,
+    Neighbourhood,
+    Places,
+)
+from pipeline.terms.name_words import TIMES
+from pipeline.terms.phrases import has_role
+
+_COATS = frozenset(["effect", "look", "style", "finish", "colour", "color", "tone", "like", "wash"])
+_SHADES = frozenset(
+    ["red", "blue", "green", "white", "yellow", "brown", "black", "pink", "grey", "gray", "cream",
+     "orange", "purple"]
+)  # fmt: skip
+_WRITTEN = ("book", "bible", "magazine", "comic", "newspaper", "trade-catalogue", "poster")
+_BINDING_WORDS = frozenset(["bound", "binding", "boards", "covers", "covered"])
+_WARES = frozenset(
+    ["polish", "cleaner", "brand"]
+)  # fmt: skip
+_THREADS = frozenset({"lace", "cotton", "wool", "silk", "thread"})
+_THREAD_TOOLS = frozenset(["bobbin", "bobbins", "reel", "reels", "winder", "winders", "pillow"])
+_WORKED_ON = frozenset(
+    ["wood", "leather", "glass", "stone", "bone", "metal", "tin", "lino", "cork"]
+)
+_TOOLS = frozenset(
+    ["chisel", "chisels", "plane", "planes", "punch", "punches", "cutter", "cutters", "saw", "saws",
+     "opener", "openers", "drill", "rasp", "file", "gouge", "gouges", "screw", "turning"]
+)  # fmt: skip
+_SHAPED = frozenset(["shaped", "shape", "form", "motif", "motifs", "design"])
+_EDGED = frozenset(
+    ["rim", "rims", "rimmed", "trim", "trims", "trimmed", "edge", "edges", "edged", "edging",
+     "band", "bands", "banded", "banding", "border", "borders", "bordered", "leaf", "foil",
+     "decorated", "decoration", "detail", "details", "accents", "accented", "painted",
+     "highlights", "gilding", "gilded", "gilt", "lustre", "luster", "lettering", "overlay"]
+)  # fmt: skip
+_LOST = frozenset(["loss", "losses", "chips", "chipped"])
+# stuffs that are let into or laid on the one a piece is made of
+_PLATES = frozenset(["copper", "steel", "wood", "zinc", "lino", "stone"])
+_FIRED = ("ceramics", "tableware-and-vessels", "decorative-objects", "sculpture", "lighting")
+
+_TREES = frozenset(
+    ["pines", "oaks", "elms", "walnuts", "cherries", "birches", "willows", "cedars", "maples",
+     "chestnuts", "poplars", "yews", "limes", "beeches", "olives", "bamboos", "teaks"]
+)  # fmt: skip
+_CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
+_LOOKING, _GLASS = frozenset({"looking"}), frozenset({"glass"})
+_SHELL, _BRASS = frozenset({"shell"}), frozenset({"brass"})
+_HORSEHAIR = frozenset({"horsehair"})
+_HAIR_OF = frozenset(
+    ["mane", "tail", "filled", "stuffed", "filling", "stuffing", "plume", "wig", "bow"]
+)
+_GONE = frozenset(
+    ["off", "missing", "wanting", "lacking", "lifting", "gone", "perished", "deficient"]
+)
+_IN, _INLAID = frozenset({"in"}), frozenset({"inlaid"})
+
+
+class Senses(Neighbourhood):
+    """The rules that take a word for something other than what a piece is made of."""
+
+    def _looks(self, place: Places) -> None:
+        """Words of a look, a shape or another trade that only sound like a material."""
+        coats = self._lexicon.phrases_where(
+            "looks like", lambda words: len(words) > 1 and words[-1] in _COATS
+        )
+        rows = np.flatnonzero(self._linked & self._starts(coats[self.rows.phrase])[self._at])
+        rows = rows[~coats[self.rows.phrase[rows]]]
+        if len(rows):
+            # "Macassar ebony effect", though not the first word of "plastic bamboo style"
+            coat_at = np.zeros(len(self._stream), dtype=np.int32)
+            starts = coats[self.rows.phrase]
+            coat_at[self.rows.start[starts]] = self.rows.phrase[starts]
+            seems = self._seems(coats)[coat_at[self._at[rows]]]
+            above = self._lexicon.above("material")
+            alike = (seems >= 0) & above[self.rows.concept[rows], np.maximum(seems, 0)]
+            alike |= (seems == self.rows.concept[rows]) | self._is("burrwood")[rows]
+            place[rows[alike]] = NOTHING
+        # "cherry red glass", "pearl grey silk": a shade, though glass or silk follows it
+        shade = has_role(self._lexicon.roles[self.rows.phrase], "colour_word")
+        shade &= ~below(self._lexicon, "metal")[self.rows.concept] & self._next(_SHADES)
+        # "amethyst carnival glass", "sapphire scent bottle"
+        shade_of_glass = self._starts(below(self._lexicon, "glass")[self.rows.concept])
+        gem = self._is("ruby", "sapphire", "amethyst", "emerald", "topaz", "diamond")
+        gem &= self.rows.end - self.rows.start == 1
+        tinted = gem | self._is("amber", "coral", "turquoise")
+        shade |= tinted & self._linked & shade_of_glass[self._at]
+        shade |= (
+            gem & self.family("glassware", "scent-bottle", "plate", "bowl") & (self._zone == MAIN)
+        )
+        place[shade] = NOTHING
+        bare = has_role(self._lexicon.roles[self.rows.phrase], "bare_material")
+        place[bare & self._next(_SHAPED)] = NOTHING
+        # "glazed bookcase", "glazed case": of panes; only pots, figures and cloth have a glaze
+        glazed = self._is("glaze") & (self._head[self.rows.title] >= 0)
+        woods = self._starts(below(self._lexicon, "wood")[self.rows.concept])
+        panes = (self._linked & woods[self._at]) | self._roles_next("body")
+        place[glazed & (panes | ~self.family(*_FIRED))] = NOTHING
+        # the ivory field of a carpet
+        place[self._is("ivory-finish") & self.family("textiles-and-rugs")] = NOTHING
+        # "silver polish", "cotton reels", "lace bobbin": wares and what they serve
+        self._wares(place)
+        # "crystal radio": a name that says nothing of what it is made of
+        place[self.rows.within & self._masked[self.rows.start]] = NOTHING
+        # "wine glasses" are of glass, "opera glasses" and "two glasses" need not be
+        glasses = self._words(frozenset({"glasses"}))[self._stream.word[self.rows.end - 1]]
+        glasses &= self.rows.end - self.rows.start == 1
+        place[glasses & ~(self.rows.within & self.family("glassware"))] = NOTHING
+        # "shell case vase": a gun's shell; only cameos are named for the other
+        shell = self._words(frozenset({"shell"}))[self._stream.word[self.rows.start]]
+        place[shell & self.rows.within & ~self.family("jewellery")] = NOTHING
+        # "22k gold rimmed plate": what is laid on a pot, and no gold
+        laid = self._next(_EDGED)
+        laid |= self._linked & self._starts(self._is("gold-tone", "gold-plate", "gilded"))[self._at]
+        laid &= below(self._lexicon, "gold", "platinum")[self.rows.concept]
+        place[laid & self.family("ceramics", "tableware-and-vessels", "glassware")] = NOTHING
+        # "copper engraved map": the plate of a print
+        starts_print = self._starts(below(self._lexicon, "print-technique")[self.rows.concept])
+        plate = self._words(_PLATES)[self._stream.word[self.rows.start]]
+        plate &= self.rows.end - self.rows.start == 1
+        place[plate & self._linked & starts_print[self._at] & self._pictures()] = NOTHING
+
+    def _seems(self, coats: BoolArray) -> IntArray:
+        """Phrase -> the material that its words but the last name: ebony of "ebony effect"."""
+        lexicon = self._lexicon
+
+        def make() -> IntArray:
+            seems = np.full(len(lexicon.phrases), -1, dtype=np.int32)
+            for number in np.flatnonzero(coats).tolist():
+                plain = lexicon.phrase_numbers.get(lexicon.phrases[number][:-1])
+                if plain is not None:
+                    seems[number] = lexicon.concept_of["material"][plain]
+            return seems
+
+        return lexicon.memo(f"seems in {lexicon.field_kind or 'titles'}", make)
+
+    def _wares(self, place: Places) -> None:
+        place[self._next(_WARES) & (place < NOTHING)] = NOTHING
+        thread = self._words(_THREADS)[self._stream.word[self.rows.end - 1]]
+        place[thread & self._next(_THREAD_TOOLS)] = NOTHING
+        # "wood chisel", "leather punch", "tin opener": what a tool works on
+        worked = self._words(_WORKED_ON)[self._stream.word[self.rows.start]]
+        ends = np.append(self._things.end, 1)[self._head[self.rows.title]]
+        tool = self._words(_TOOLS)[self._stream.word[np.maximum(ends - 1, 0)]]
+        worked &= (self.rows.within & tool) | self._next(_TOOLS)
+        place[worked & self.family("tools", "kitchen-and-household", "cutlery")] = NOTHING
+        # a cane is carried, and no rattan is said
+        canes = self._words(frozenset({"cane", "canes"}))[self._stream.word[self.rows.start]]
+        canes &= (self.rows.end - self.rows.start == 1) & self.family("walking-stick")
+        if self._lexicon.field_kind != "material":
+            place[canes] = NOTHING
+        horns = self._words(frozenset({"horn"}))[self._stream.word[self.rows.start]]
+        place[horns & self.family("gramophone", "car-horn")] = NOTHING
+
+    def _elsewhere(self, place: Places) -> None:
+        """Words that are a stuff of most things and on goods of a family are no stuff of theirs."""
+        pots = self.family("ceramics", "tableware-and-vessels", "tile", "glassware")
+        wooden = self._is("inlaid-wood", "grained", "marbled-paint", "quilting")
+        place[pots & wooden] = NOTHING  # "inlaid tile", "faux bois plate", "quilted bottle"
+        place[self.family("clothing", "jewellery") & self._is("inlaid-wood")] = NOTHING
+        # the school of Bizen made swords, the town of that name pots
+        fired = below(self._lexicon, "ceramic")[self.rows.concept]
+        place[fired & self.family("sword", "dagger", "sword-fittings", "tsuba")] = NOTHING
+        flax = self._words(frozenset({"flax"}))[self._stream.word[self.rows.start]]
+        place[flax & self.family("tools")] = NOTHING  # what is spun
+        chintz = self._words(frozenset({"chintz"}))[self._stream.word[self.rows.end - 1]]
+        place[pots & chintz] = NOTHING
+        place[self.family("musical-instruments") & self._is("lacquer") & self._gold_before()] = (
+            NOTHING
+        )
+        # "papier mache horn" of a gramophone, "silver hilt" of a sword, "plaster loss"
+        horns = self._next(frozenset({"horn", "horns"})) & self.family("gramophone")
+        place[(horns | self._next(_LOST)) & (place < PART)] = PART
+        # "box, dragon, China early 20th century": the place
+        place_name = self._words(frozenset({"china"}))[self._stream.word[self.rows.start]]
+        place_name &= self.rows.end - self.rows.start == 1
+        dated = self._linked & (self._context.is_number[self._at] | self._next(TIMES))
+        place[place_name & dated] = NOTHING
+        self._said_of_details(place)
+        # "barograph with bevelled glass"
+        panes = self._is("mirror-glass") & ~self.family("mirror", "furniture", "lighting")
+        place[panes & (self._head[self.rows.title] >= 0) & (place < PART)] = PART
+
+    def _said_of_details(self, place: Places) -> None:
+        """Stuffs that by the words beside them are of a detail, a plant, a paint or a gun."""
+        words, rows = self._words, self.rows
+        first, last = self._stream.word[rows.start], self._stream.word[rows.end - 1]
+        single = rows.end - rows.start == 1
+        before = self._after_word & single
+        one_back = self._stream.word[self._before]
+        nothing = single & self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
+        nothing |= self._is("blue-and-white") & self.family("textiles-and-rugs", "paper")
+        nothing |= words(_CHROME)[last] & self._next(_PIGMENTS)  # "chrome yellow"
+        nothing |= before & words(_LOOKING)[one_back] & words(_GLASS)[first]
+        # "shell brass" of trench art
+        gun = words(_SHELL)[first] & single
+        gun &= self._next(_BRASS) | (before & words(_BRASS)[one_back])
+        nothing |= gun
+        place[nothing] = NOTHING
+        part = words(_HORSEHAIR)[first] & (
+            self._next(_HAIR_OF) | self.family("toys-and-games", "seat-furniture")
+        )
+        # "some veneer off", "grip leather wanting"
+        lost = self._next(_GONE) & self._stream.closes_clause(
+            np.minimum(rows.end + 1, len(self._stream))
+        )
+        part |= lost & (self._head[rows.title] >= 0)
+        part |= below(self._lexicon, "leather", "vellum")[rows.concept] & self.family(
+            "musical-instruments"
+        )
+        part |= self._is("paste-stone") & self.family("clothing", "textiles-and-rugs")
+        # "inlaid in mother-of-pearl"
+        two_back = self._stream.word[np.maximum(rows.start - 2, 0)]
+        part |= self._after_word & words(_IN)[one_back] & words(_INLAID)[two_back]
+        place[part & (place < PART)] = PART
+
+    def _spelt(self, spellings: frozenset[str], among: BoolArray) -> BoolArray:
+        """Findings whose first word is so spelt: "cranes and pines" shows trees.
+
+        The lexicon gives a plural the number of its singular.
+        """
+        spelling = self._stream.spelling[self.rows.start]
+        wanted = [
+            number
+            for number in np.unique(spelling[among]).tolist()
+            if self._stream.spellings[number] in spellings
+        ]
+        return among & np.isin(spelling, wanted)
+
+    def _gold_before(self) -> BoolArray:
+        return self._after_word & self._words(frozenset({"gold"}))[self._stream.word[self._before]]
+
+    def _implausible(self) -> BoolArray:
+        """Substances that a thing of the kind is hardly made of: a book of pewter, a map of oak.
+
+        In a title of a book, a record or a picture they are mostly what it is about.
+        """
+        hard = below(self._lexicon, "metal", "wood", "stone", "ceramic", "glass", "organic")
+        hard &= aspects_of(self._lexicon) == MATERIAL
+        books = hard & ~below(self._lexicon, "leather", "vellum", "parchment")
+        on_books = books[self.rows.concept] & self.family(*_WRITTEN)
+        on_books &= ~self._next(_BINDING_WORDS)
+        pictures = below(self._lexicon, "metal", "wood", "stone")
+        pictures &= aspects_of(self._lexicon) == MATERIAL
+        on_pictures = pictures[self.rows.concept] & self.family(
+            "prints-and-paintings", "map", "wallpaper"
+        )
+        on_pictures &= ~self.family("advertising-sign")
+        records = hard & ~below(self._lexicon, "wax")
+        records |= below(self._lexicon, "rubber")
+        on_records = records[self.rows.concept] & self.family("record")
+        return on_books | on_pictures | on_records
