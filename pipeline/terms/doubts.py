@@ -135,6 +135,27 @@ def after_name_of_part(
     return alone & named & ~below(lexicon, _PICTURES)[things.concept[chosen]]
 
 
+def by_a_detail(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Rosewood and pearl, fitted interior, lock stamped": nothing but a part has a name.
+
+    The first clause names no thing, and a later one a fitting, or what is a stuff as well.
+    """
+    title = stream.title[things.start]
+    opens = stream.clause[stream.first[title]]
+    told = np.zeros(stream.n_titles, dtype=bool)
+    told[title[opens == stream.clause[things.start]]] = True
+    start = things.start[chosen]
+    later = ~told[stream.title[start]]
+    detail = below(lexicon, "parts-and-fittings", "glass-eye")[things.concept[chosen]]
+    detail |= has_role(context.starts[start], "part") & (things.size[chosen] == 1)
+    detail |= (lexicon.concept_of["material"][things.phrase[chosen]] >= 0) & ~below(
+        lexicon, _PICTURES
+    )[things.concept[chosen]]
+    return later & detail
+
+
 _OPENS_LIST = frozenset(["including", "includes", "incl", "inc", "comprising", "comprises"])
 
 

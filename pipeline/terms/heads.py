@@ -23,6 +23,7 @@ from pipeline.terms.doubts import (
     after_unknown_name,
     below,
     boxes_of_goods,
+    by_a_detail,
     holds_another,
     made_small,
     of_a_list_begun,
@@ -159,6 +160,7 @@ def read_things(
     )
     unsure |= (earlier < start[chosen]) & other_clause
     unsure |= after_unknown_name(lexicon, stream, found, context, things, chosen)
+    unsure |= by_a_detail(lexicon, stream, context, things, chosen)
     unsure |= boxes_of_goods(lexicon, stream, found, things, chosen)
     unsure |= of_a_list_begun(lexicon, stream, context, things, chosen)
     unsure |= of_another_family(lexicon, stream, things, follows, chosen)
@@ -323,6 +325,7 @@ _FUNCTION_WORDS = frozenset(
 )
 
 
+_COVERED = frozenset(["covered", "lined", "wrapped", "clad"])
 _MADE_BEFORE = frozenset(["model", "models", "prototype", "prototypes", "mold", "mould"])
 
 
@@ -355,6 +358,12 @@ def _head_changed(
     names = np.zeros(len(stream) + 1, dtype=bool)
     names[things.start[things.size == 1]] = True
     changed |= part & ~last & context.linked[beyond] & names[beyond]
+    # "wallpaper covered hat box"
+    third = np.minimum(end + 2, len(stream) - 1)
+    later_name = (context.linked[beyond] & names[beyond]) | (
+        context.linked[beyond] & context.linked[third] & names[third]
+    )
+    changed |= joined & lexicon.words_in(_COVERED)[stream.word[at]] & later_name
     # "salad fork model", "chair prototype"; "desk model" says which radio
     changed |= joined & last & lexicon.words_in(_MADE_BEFORE)[stream.word[at]]
     table = lexicon.head_words

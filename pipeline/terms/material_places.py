@@ -97,7 +97,7 @@ _HANG_ON = (
     "parts-and-fittings", "jewellery", "watch-chain", "cushion", "box", "key", "textiles-and-rugs",
     "cutlery", "stand", "bell", "drinking-glass",
 )  # fmt: skip
-_BODIES = frozenset(["case", "carcase", "carcass", "frame", "body", "back", "soundboard", "shell"])
+_BODIES = frozenset(["case", "carcase", "carcass", "frame", "body", "back", "shell"])
 
 
 class MaterialPlaces:

@@ -14,6 +14,7 @@ from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WHOLE, BoolArray, Places
 from pipeline.terms.material_senses import Senses
+from pipeline.terms.several import MIXED
 
 _CASES = frozenset(["case", "cases", "cased", "casing"])
 _COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
@@ -38,6 +39,11 @@ _OWN_WORK = frozenset(
      "bound", "shafted", "stocked", "glazed"]
 )  # fmt: skip
 _COVERED_WITH = frozenset(["covered", "upholstered", "clad", "sheathed", "veneered"])
+# of tin or of wood under what is printed on them
+_PRINTED_OVER = (
+    "kitchen-and-household", "tin-toy", "toy-vehicle", "toy-train", "toy-boat", "dolls-house",
+    "jigsaw-puzzle",
+)  # fmt: skip
 _INLAID = frozenset({"inlaid", "inlay"})
 _BACKS = frozenset({"back", "backs", "frame"})
 _BACK_FORMS = frozenset(
@@ -271,6 +277,19 @@ class Trade(Senses):
         stores = self.family("case-furniture", "chest")
         return held & stores & self._next(_STORES, far=True)
 
+    def _mixed_lots(self) -> BoolArray:
+        """Titles of several things together: "job lot, china, brass, glass"."""
+        mixed = np.zeros(self._stream.n_titles, dtype=bool)
+        if "marker" not in self._lexicon.concept_of:
+            return mixed
+        marker = self._lexicon.concept_of["marker"][self._found.phrase]
+        says = np.array([one in MIXED for one in self._lexicon.concept_ids["marker"]] or [False])
+        said = self._found.start[(marker >= 0) & says[np.maximum(marker, 0)]]
+        mixed[self._stream.title[said]] = True
+        own = self.rows.title[~self.rows.within]
+        count = np.bincount(own, minlength=self._stream.n_titles)
+        return mixed & (count > 1)
+
     def doubtful(self, place: Places) -> BoolArray:
         """Findings on which a person should decide if they are chosen for the piece."""
         rows = self.rows
@@ -285,7 +304,8 @@ class Trade(Senses):
         doubt &= ~below(self._lexicon, "painting-medium")[rows.concept]
         # "engraved" of a goblet is no print
         prints = below(self._lexicon, "print-technique")[rows.concept]
-        doubt |= prints & self.family(*_HARD_VESSELS)
+        doubt |= prints & self.family(*_HARD_VESSELS, *_PRINTED_OVER)
+        doubt |= self._mixed_lots()[rows.title]
         # "map, hand coloured" tells no technique of the print
         doubt |= self._is("hand-coloured-print")
         # any work of the needle, on canvas or on silk

@@ -25,7 +25,7 @@ _SHADES = frozenset(
 _WRITTEN = ("book", "bible", "magazine", "comic", "newspaper", "trade-catalogue", "poster")
 _BINDING_WORDS = frozenset(["bound", "binding", "boards", "covers", "covered"])
 _WARES = frozenset(
-    ["polish", "cleaner", "brand"]
+    ["sealer", "polish", "cleaner", "brand"]
 )  # fmt: skip
 _THREADS = frozenset({"lace", "cotton", "wool", "silk", "thread"})
 _THREAD_TOOLS = frozenset(["bobbin", "bobbins", "reel", "reels", "winder", "winders", "pillow"])
@@ -53,6 +53,8 @@ _TREES = frozenset(
      "chestnuts", "poplars", "yews", "limes", "beeches", "olives", "bamboos", "teaks"]
 )  # fmt: skip
 _CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
+_PUNCHED = frozenset({"punched", "pierced"})
+_CHINA = frozenset({"china"})
 _LOOKING, _GLASS = frozenset({"looking"}), frozenset({"glass"})
 _SHELL, _BRASS = frozenset({"shell"}), frozenset({"brass"})
 _HORSEHAIR = frozenset({"horsehair"})
@@ -205,6 +207,12 @@ class Senses(Neighbourhood):
         gun = words(_SHELL)[first] & single
         gun &= self._next(_BRASS) | (before & words(_BRASS)[one_back])
         nothing |= gun
+        # "enamel on copper alloy, China, Ming dynasty"
+        alone = self._stream.opens_clause(rows.start) & self._stream.closes_clause(rows.end)
+        alone &= ~self._stream.starts()[rows.start] & ~self._stream.starts()[self._at]
+        nothing |= words(_CHINA)[first] & single & alone & self._dates_follow()
+        # a carved eagle with "cross hatched feathers"
+        nothing |= self._is("feather") & self.family("sculpture", "figurine", "decoy")
         place[nothing] = NOTHING
         part = words(_HORSEHAIR)[first] & (
             self._next(_HAIR_OF) | self.family("toys-and-games", "seat-furniture")
@@ -217,11 +225,25 @@ class Senses(Neighbourhood):
         part |= below(self._lexicon, "leather", "vellum")[rows.concept] & self.family(
             "musical-instruments"
         )
-        part |= self._is("paste-stone") & self.family("clothing", "textiles-and-rugs")
+        part |= below(self._lexicon, "leather")[rows.concept] & self.family("rocking-horse")
+        part |= self._is("tinplate") & before & words(_PUNCHED)[one_back]
+        part |= self._is("bentwood") & self.family("sewing-machine", "typewriter")
+        part |= below(self._lexicon, "pearl")[rows.concept] & self.family(
+            "prints-and-paintings", "textiles-and-rugs"
+        )
+        part |= self._is("paste-stone") & self.family("dress", "textiles-and-rugs")
         # "inlaid in mother-of-pearl"
         two_back = self._stream.word[np.maximum(rows.start - 2, 0)]
         part |= self._after_word & words(_IN)[one_back] & words(_INLAID)[two_back]
         place[part & (place < PART)] = PART
+
+    def _dates_follow(self) -> BoolArray:
+        """Whether a year, a period or a word such as "late" comes next, after a comma or not."""
+        named = np.zeros(len(self._stream), dtype=bool)
+        periods = self._lexicon.concept_of["period"][self._found.phrase] >= 0
+        named[self._found.start[periods]] = True
+        named |= self._context.is_number | self._words(TIMES)[self._stream.word]
+        return named[self._at]
 
     def _spelt(self, spellings: frozenset[str], among: BoolArray) -> BoolArray:
         """Findings whose first word is so spelt: "cranes and pines" shows trees.

@@ -32,5 +32,6 @@ SHORT_FORMS = frozenset(
      "ster", "sterl", "sth", "str", "sup", "surg", "tel", "temp", "tfl", "thos", "thu", "thur",
      "tues", "typ", "um", "un", "univ", "unm", "upr", "var", "vel", "ven", "ver", "vert", "vgc",
      "vic", "vict", "vol", "vols", "vs", "wal", "wed", "wh", "wil", "wm", "wms", "wn", "wt", "yr",
-     "yrs", "zeb"]
+     "yrs", "zeb", "benj", "danl", "esqr", "fredk", "jno", "lieut", "messrs",
+     "revd", "richd", "robt", "saml", "sergt"]
 )  # fmt: skip

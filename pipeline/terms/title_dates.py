@@ -43,6 +43,7 @@ from pipeline.terms.dates.lexicon import (
 )
 from pipeline.terms.dates.named import NamedPeriod, load_named
 from pipeline.terms.dates.phrases import PHRASES
+from pipeline.terms.dates.scan import REACHES_ON
 from pipeline.terms.tokens import CLAUSE, TokenStream
 
 IntArray = npt.NDArray[np.int32]
@@ -53,6 +54,8 @@ _TAKEN = frozenset({"stated", "circa", "uncertain", "partial"})
 _REACH = 5  # words to a core word: "third quarter of the nineteenth century"
 _FIRST_BARE_DECADE = 1920
 _OF_THE_LAST_CENTURY = frozenset({"art", "deco", "mid", "modern", "space", "atomic", "retro"})
+# names of a seat and of looks of that century: "ottoman, 70s", "Hollywood Regency, 60s"
+_OF_A_LOOK = re.compile(r"ottoman|hollywood regency|regency style|(?:french )?provincial")
 _LAST_YEAR = 2035  # greater numbers of four digits are no years
 _NUMBER = "7"  # stands for counts, sizes and serial numbers
 _MOST_REMEMBERED = 500_000
@@ -271,8 +274,8 @@ def _fades(spelling: str) -> bool:
     """Whether a word means something to a date only where it stands beside one."""
     if _word_kind(spelling) != 1:
         return False
-    # "labelled Cremona 1721": what is inscribed reaches over a word
-    return all(t.kind in _BESIDE_ONLY and t.value != "inscribed" for t in lex(spelling))
+    # "labelled Cremona 1721", "dug from bog 1887": these reach over a word
+    return all(t.kind in _BESIDE_ONLY and t.value not in REACHES_ON for t in lex(spelling))
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)
@@ -397,6 +400,7 @@ _FIGURES = re.compile(
 
 def _names_an_earlier_period(text: str) -> bool:
     """ "Victorian chair, legs replaced 50s": the name tells the age, the decade something else."""
+    text = _OF_A_LOOK.sub("", text.lower())
     names = _phrase_words()[0] - _OF_THE_LAST_CENTURY
     return not names.isdisjoint(re.findall(r"[^\W\d_]+", text.lower()))
 

@@ -122,6 +122,7 @@ def read_materials(
     loose = lexicon.phrases_where("loose names", lambda words: words in _LOOSE_NAMES)[phrase]
     rank[loose] = 62
     rank[denying[phrase] | _only(lexicon, "veneer")[concept]] = 61  # "veneered with walnut"
+    rank[_only(lexicon, "blue-and-white")[concept]] = 62  # after the stuff that is so painted
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
     rank[_only(lexicon, "mixed-materials")[concept]] = 66  # after any that is named
     works = _works(lexicon)[concept] & (place < PART)

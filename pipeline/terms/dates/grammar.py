@@ -120,7 +120,7 @@ class Grammar(YearGrammar, CenturyGrammar):
                 ends.append(index)
                 break
             following = self.point(after, links[-1][1])
-            if following is None:
+            if following is None or self._beside(after - 1, links[-1][1], following[0]):
                 break
             index = following[1]
             if following[0].kind == "month" and following[0].number == -1:  # "1775-06"
@@ -154,6 +154,13 @@ class Grammar(YearGrammar, CenturyGrammar):
         mark = self.tokens[index]
         following = self.tokens[index + 1]
         return mark.text in ("-", "+") and mark.glued and following.kind == "end"
+
+    def _beside(self, index: int, left: Span, right: Span) -> bool:
+        """ "About 1805 - Regency": a dash between spaces, with a year at one side alone."""
+        dash = self.tokens[index]
+        spaced = dash.text == "-" and not dash.glued and not self.tokens[index + 1].glued
+        named = (left.kind == "named_period") + (right.kind == "named_period")
+        return spaced and named == 1
 
     def _connector(self, index: int, between: bool, left: Span) -> tuple[str, int] | None:
         token = self.tokens[index]

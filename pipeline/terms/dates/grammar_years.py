@@ -101,7 +101,9 @@ class YearGrammar(GrammarBase):
         tokens = self.tokens
         token, after = tokens[index], tokens[index + 1]
         if after.kind is lx.UNIT and (after.value is None or after.glued):
-            return not (after.text == '"' and index and tokens[index - 1].text == '"')
+            # "Anna Schreiner 1789" in quotation marks: nothing is so many inches long
+            opened = index and tokens[index - 1].text == '"'
+            return not (after.text == '"' and (opened or len(token.text) == 4))
         if after.text == "copies":
             return True
         if after.glued and after.text.isalpha() and after.kind in _STUCK:
@@ -161,6 +163,8 @@ class YearGrammar(GrammarBase):
             return True  # "1796 pattern": the year of the model
         if before.text == "of" and index > 1:
             return tokens[index - 2].kind is lx.NUM
+        if before.kind is lx.NUM and tokens[index - 2].text == "aged":
+            return False  # "Hannah Potter aged 9 1823"
         if before.kind is lx.NUM:
             return tokens[index - 2].text != "/"  # "12/75 1983": an edition, then a year
         if tokens[index + 1].kind is not lx.NUM or (circa and len(tokens[index].text) == 4):

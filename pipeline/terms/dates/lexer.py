@@ -275,6 +275,10 @@ def lex(folded: str) -> list[Token]:
             tokens.append(Token(lx.ERA, group, text, glued))
         elif group == "num":
             tokens.append(_digits(text, glued, tokens))
+        elif group == "cnum" and tokens and tokens[-1].kind is lx.ORD:
+            # "19th C. 20 x 20": the letter belongs to what stands before it
+            tokens.append(_KNOWN[glued]["century"])
+            tokens.append(_digits(_SPLIT.findall(text)[-1], False, tokens))
         else:
             kind, value = _number_token(group, text)
             tokens.append(Token(kind, value, text, glued))

@@ -282,7 +282,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         ),
         ("introduced", "introduced launched discontinued invented developed"),
         ("founded", "established founded estd est fondee gegrundet opgericht fundada"),
-        ("life", "born b died d geb gest ne nee lived life geboren"),
+        ("life", "born b died d geb gest ne nee lived geboren"),
         ("active", "active act fl flourished working wkg worked tatig actif"),
         (
             "repair",
@@ -292,7 +292,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         ("event", "commemorating commemorative anniversary celebrating centenary battle"),
         ("event", "depicting showing views view"),
         ("acquired", "acquired purchased bought sold auctioned gifted inherited exhibited bequest"),
-        ("acquired", "provenance collected gift donated found excavated"),
+        ("acquired", "provenance collected gift donated found excavated dug unearthed bequeathed"),
+        ("acquired", "transferred deposited opened closed demolished"),
     ),
     NOISE: (
         (
@@ -300,8 +301,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "the an of in year anno der des dem den das die im jahr jahre jahren du de la le "
             "les l il lo gli af del della dell dello dei degli delle el los las het van uit i "
             "av period antique vintage modern contemporary recent original genuine authentic "
-            "era age times time epoque ep zeit periode epoca at on is it annee annees anni anos "
-            "ano jaren jaar aars aren ar piece example old dynasty epoch reign somewhere "
+            "era age aged times time epoque ep zeit periode epoca at on is it annee annees anni "
+            "anos ano jaren jaar aars aren ar piece example old dynasty epoch reign somewhere "
             "roku rok lata latach года год г гг годы годов "
             "during sometime day month within only as is zum zur aus estimated dat bei kring "
             "work ans with without tijd both monday tuesday wednesday thursday friday saturday "

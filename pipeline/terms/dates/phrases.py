@@ -125,6 +125,8 @@ _PHRASES: tuple[tuple[str, str, object], ...] = (
     ("formed from", lx.ROLE, "repair"),
     ("fashioned from", lx.ROLE, "repair"),
     ("this example", lx.ROLE, "made"),
+    ("this print", lx.ROLE, "made"),
+    ("this impression", lx.ROLE, "made"),
     ("this cast", lx.ROLE, "made"),
     ("this version", lx.ROLE, "made"),
     ("bearing date", lx.ROLE, "inscribed"),

@@ -19,6 +19,9 @@ _STARTERS = frozenset(
     }
 )  # fmt: skip
 NOT_OF_MAKING = frozenset({"life", "repair", "event", "acquired"})
+# said of what follows one word on: "labelled Cremona 1721", "dug from bog 1887"
+REACHES_ON = frozenset({"inscribed", "acquired"})
+_YEARLY = frozenset({"catalogue", "catalog"})
 _QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
 _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
 _MODELS = frozenset({"original", "originals", "model", "models", "pattern", "design", "example"})
@@ -150,9 +153,11 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
                 depth = max(0, depth - 1)
             elif token.text in ",;:|/":
                 style_ahead = False
-                ended = role == "repair" or (role == "inscribed" and carried)
+                ended = role == "repair" or (role in REACHES_ON and carried)
                 if token.text == ";" or (title and ended):
                     role = None  # "horns restored, c. 1810", "engraved with ivy, Chester 1898"
+            elif token.text == "." and role == "repair" and padded[index - 1].text == ")":
+                role = None  # "on a turned base (base later). c 1790"
             elif token.text == "?":
                 scan.doubt = True
         elif kind is lx.UNIT and token.value is None:
@@ -168,7 +173,7 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
             if title:
                 style_ahead = False  # "Georgian style bear 1950s"
                 # "labelled Cremona 1721", "engraved with initials 1901"
-                carried = role == "inscribed" and not carried
+                carried = role in REACHES_ON and not carried
                 role = role if carried else None
         index += 1
     return scan
@@ -189,6 +194,9 @@ def _reference_end(tokens: list[Token], index: int) -> int:
         and len(number.text) == 4
         and not (index and tokens[index - 1].text in ("limited", "ltd"))
     ):
+        return 0
+    # "seed catalogue 1898" is of that year
+    if word in _YEARLY and place == index + 1 and number.kind is lx.NUM and len(number.text) == 4:
         return 0
     if word in ("set", "art", "part", "figure", "price", "box") and place == index + 2:
         return 0
@@ -267,8 +275,11 @@ def _style_behind(tokens: list[Token], index: int, *, marked: int) -> tuple[bool
         return True, place + 1
     if tokens[index].kind is lx.NOISE:
         return False, index
+    stopped = any(token.text == "." for token in tokens[index:place])
     for ahead in range(place, place + marked):
         if tokens[ahead].kind is lx.MARK:
+            if stopped and tokens[ahead + 1].value != "period":
+                return False, index  # "ca. 1740. Mark of Gideon Potter"
             if tokens[ahead + 1].value == "period":
                 return False, ahead + 2
             return True, ahead + 1

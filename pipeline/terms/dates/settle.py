@@ -20,8 +20,8 @@ from pipeline.terms.dates.scan import NOT_OF_MAKING, Item, Scan
 _MAKING = frozenset({None, "made", "cast", "printed", "dated"})
 _THIS_PIECE = frozenset(
     {
-        "this example", "this cast", "this version", "made", "made in", "manufactured", "produced",
-        "executed", "built", "constructed",
+        "this example", "this print", "this impression", "this cast", "this version", "made",
+        "made in", "manufactured", "produced", "executed", "built", "constructed",
     }
 )  # fmt: skip
 _OVERLAP = 0.1
