@@ -14,7 +14,7 @@ from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WHOLE, BoolArray, Places
 from pipeline.terms.material_senses import Senses
-from pipeline.terms.several import MIXED
+from pipeline.terms.picks import distinct_pairs
 
 _CASES = frozenset(["case", "cases", "cased", "casing"])
 _COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
@@ -44,6 +44,10 @@ _PRINTED_OVER = (
     "kitchen-and-household", "tin-toy", "toy-vehicle", "toy-train", "toy-boat", "dolls-house",
     "jigsaw-puzzle",
 )  # fmt: skip
+_JOB_LOTS = ("job-lot", "assorted")
+_OF_ANOTHER_TIME = frozenset(
+    ["modern", "later", "new", "recent", "replacement", "replaced", "associated", "renewed"]
+)
 _INLAID = frozenset({"inlaid", "inlay"})
 _BACKS = frozenset({"back", "backs", "frame"})
 _BACK_FORMS = frozenset(
@@ -62,6 +66,7 @@ _BLADES = frozenset(["blade", "blades", "bladed"])
 _BACKED = frozenset({"backed"})
 _ENAMELLED = frozenset(["enamelled", "enameled"])
 _LET_IN = ("ivory", "bone", "mother-of-pearl", "shell", "tortoiseshell", "abalone")
+_LAID_IN = (*_LET_IN, "silver", "gold", "brass", "copper", "pewter")
 _NIBS = frozenset({"nib", "nibs"})
 _FRAMES = frozenset(["frame", "frames", "framed", "surround", "mount", "mounts"])
 _STORED = frozenset({"silver", "china", "glass", "linen", "plate", "porcelain", "gold"})
@@ -90,6 +95,7 @@ class Trade(Senses):
         place[(partner >= 0) & (place[partner] == PART) & (place < PART)] = PART
         self._cloths(place)
         self._linings(place)
+        self._of_another_time(place)
         self._looks(place)
         self._elsewhere(place)
         self._let_in_together(place)
@@ -121,6 +127,12 @@ class Trade(Senses):
         names[self._things.start] = True
         let &= ~(self._linked & names[self._at])
         place[let & (place == WHOLE) & ~self.rows.within] = PART
+        # "inlaid mother-of-pearl and bone", "silver-inlaid iron"
+        fine = below(self._lexicon, *_LAID_IN)[self.rows.concept]
+        worked_in = self._words(_INLAID)[self._stream.word[self._before]] & self._after_word
+        worked_in &= ~(self._linked & names[self._at])
+        worked_in |= self._next(_INLAID)
+        place[fine & worked_in & (place == WHOLE) & ~self.rows.within] = PART
         # "ivory inlaid box" tells what is let in and not into what
         inlaid = self._is("inlaid-wood")
         follows = self._follows_material() & inlaid
@@ -259,6 +271,17 @@ class Trade(Senses):
         furniture = self.family("furniture") & ~self.family("seat-furniture")
         place[furniture & self._is("felt") & (place < PART)] = PART
 
+    def _of_another_time(self, place: Places) -> None:
+        """ "Gilded beech; modern silk damask": what was added, unless the piece is named next."""
+        word = self._stream.word[self._before]
+        added = self._after_word & self._words(_OF_ANOTHER_TIME)[word]
+        names = np.zeros(len(self._stream), dtype=bool)
+        names[self._things.start] = True
+        added &= ~(self._linked & names[self._at]) & (self._head[self.rows.title] >= 0)
+        start = np.append(self._things.start, -1)[self._head[self.rows.title]]
+        added &= self.rows.start > start
+        place[added & (place < PART)] = PART
+
     def _let_in_together(self, place: Places) -> None:
         """ "Ivory and silver mounted", "bone and mother-of-pearl inlay": both are let in."""
         if len(place) < 2:
@@ -283,11 +306,14 @@ class Trade(Senses):
         if "marker" not in self._lexicon.concept_of:
             return mixed
         marker = self._lexicon.concept_of["marker"][self._found.phrase]
-        says = np.array([one in MIXED for one in self._lexicon.concept_ids["marker"]] or [False])
+        says = np.array(
+            [one in _JOB_LOTS for one in self._lexicon.concept_ids["marker"]] or [False]
+        )
         said = self._found.start[(marker >= 0) & says[np.maximum(marker, 0)]]
         mixed[self._stream.title[said]] = True
-        own = self.rows.title[~self.rows.within]
-        count = np.bincount(own, minlength=self._stream.n_titles)
+        own = np.flatnonzero(~self.rows.within)
+        own = own[distinct_pairs(self.rows.title[own], self.rows.concept[own])]
+        count = np.bincount(self.rows.title[own], minlength=self._stream.n_titles)
         return mixed & (count > 1)
 
     def doubtful(self, place: Places) -> BoolArray:

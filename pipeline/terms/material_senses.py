@@ -53,6 +53,8 @@ _TREES = frozenset(
      "chestnuts", "poplars", "yews", "limes", "beeches", "olives", "bamboos", "teaks"]
 )  # fmt: skip
 _CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
+_RUSTS = frozenset({"brown", "red"})
+_IRONS = frozenset({"iron", "irons"})
 _PUNCHED = frozenset({"punched", "pierced"})
 _CHINA = frozenset({"china"})
 _LOOKING, _GLASS = frozenset({"looking"}), frozenset({"glass"})
@@ -92,12 +94,14 @@ class Senses(Neighbourhood):
         shade &= ~below(self._lexicon, "metal")[self.rows.concept] & self._next(_SHADES)
         # "amethyst carnival glass", "sapphire scent bottle"
         shade_of_glass = self._starts(below(self._lexicon, "glass")[self.rows.concept])
-        gem = self._is("ruby", "sapphire", "amethyst", "emerald", "topaz", "diamond")
+        gem = self._is("aquamarine", "ruby", "sapphire", "amethyst", "emerald", "topaz", "diamond")
         gem &= self.rows.end - self.rows.start == 1
         tinted = gem | self._is("amber", "coral", "turquoise")
         shade |= tinted & self._linked & shade_of_glass[self._at]
         shade |= (
-            gem & self.family("glassware", "scent-bottle", "plate", "bowl") & (self._zone == MAIN)
+            gem
+            & self.family("glassware", "scent-bottle", "plate", "bowl", "flask")
+            & (self._zone == MAIN)
         )
         place[shade] = NOTHING
         bare = has_role(self._lexicon.roles[self.rows.phrase], "bare_material")
@@ -202,6 +206,7 @@ class Senses(Neighbourhood):
         nothing = single & self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
         nothing |= self._is("blue-and-white") & self.family("textiles-and-rugs", "paper")
         nothing |= words(_CHROME)[last] & self._next(_PIGMENTS)  # "chrome yellow"
+        nothing |= words(_IRONS)[last] & single & self._next(_RUSTS)  # "iron brown scroll"
         nothing |= before & words(_LOOKING)[one_back] & words(_GLASS)[first]
         # "shell brass" of trench art
         gun = words(_SHELL)[first] & single
@@ -213,6 +218,9 @@ class Senses(Neighbourhood):
         nothing |= words(_CHINA)[first] & single & alone & self._dates_follow()
         # a carved eagle with "cross hatched feathers"
         nothing |= self._is("feather") & self.family("sculpture", "figurine", "decoy")
+        # "Iron, box, brass": what one irons with
+        irons = words(_IRONS)[first] & single & self.family("flat-iron")
+        nothing |= irons & self._stream.starts()[rows.start]
         place[nothing] = NOTHING
         part = words(_HORSEHAIR)[first] & (
             self._next(_HAIR_OF) | self.family("toys-and-games", "seat-furniture")
@@ -226,7 +234,8 @@ class Senses(Neighbourhood):
             "musical-instruments"
         )
         part |= below(self._lexicon, "leather")[rows.concept] & self.family("rocking-horse")
-        part |= self._is("tinplate") & before & words(_PUNCHED)[one_back]
+        punched = (before & words(_PUNCHED)[one_back]) | words(_PUNCHED)[first]
+        part |= self._is("tinplate") & punched
         part |= self._is("bentwood") & self.family("sewing-machine", "typewriter")
         part |= below(self._lexicon, "pearl")[rows.concept] & self.family(
             "prints-and-paintings", "textiles-and-rugs"

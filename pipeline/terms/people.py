@@ -19,6 +19,7 @@ from pipeline.terms.tokens import CLAUSE, FULL_STOP, TokenStream
 BoolArray = npt.NDArray[np.bool_]
 
 _AS_SPELT = 100.0  # score
+_LEAD_ON = frozenset(["of", "in", "at", "to", "and", "junior", "senior", "esq"])
 _AND = frozenset({"and"})
 
 
@@ -38,6 +39,8 @@ def without_surnames(lexicon: Lexicon, stream: TokenStream, found: Found) -> Fou
     ends = stream.closes_clause(found.end[rows]) | (
         (stream.before[_at(stream, begin + 1)] & FULL_STOP) > 0
     )
+    # "Ensign John Brass in the 43rd Foot"
+    ends |= lexicon.words_in(_LEAD_ON)[stream.word[_at(stream, begin + 1)]]
     before = np.maximum(begin - 1, 0)
     inside = ~stream.starts()[begin] & ((stream.before[begin] & CLAUSE) == 0)
     given = (lexicon.words_in(GIVEN)[stream.word] & exact)[before]

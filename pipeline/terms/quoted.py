@@ -50,6 +50,11 @@ def without_quoted(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found
     outside = np.zeros(stream.n_titles, dtype=bool)
     things = lexicon.concept_of["category"][found.phrase] >= 0
     outside[stream.title[found.start[things & ~quoted]]] = True
+    # 'Neon sign "Bowl"': a quotation right behind the name of the thing
+    ends = np.zeros(len(stream) + 1, dtype=bool)
+    ends[found.end[things & ~quoted]] = True
+    for number, (begin, end) in enumerate(quotation.tolist()):
+        named[number] |= bool(ends[begin]) and end - begin == 1
     dropped = quoted & named[inside[found.start]] & outside[stream.title[found.start]]
     return found.take(~dropped) if dropped.any() else found
 

@@ -15,6 +15,7 @@ from pipeline.terms.context import MAIN, Context
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import (
     FINISH,
+    MATERIAL,
     TECHNIQUE,
     aspects_of,
     below,
@@ -126,6 +127,9 @@ def read_materials(
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
     rank[_only(lexicon, "mixed-materials")[concept]] = 66  # after any that is named
     works = _works(lexicon)[concept] & (place < PART)
+    # "marriage contract, ink on vellum": a document is of what it is written on
+    if lexicon.field_kind != "material":
+        works &= ~in_family(lexicon, things, head, stream.n_titles, "document", "book")[title]
     drawn = np.zeros(stream.n_titles, dtype=bool)
     drawn[title[works & _on_a_support(lexicon, stream, context, phrase, end)]] = True
     rank[works & drawn[title]] = -2
@@ -176,11 +180,36 @@ def read_materials(
     by_hand |= hand & ~stream.starts()[start[chosen]]
     coat &= decorated[title[chosen]] | (lamps[title[chosen]] & by_hand)
     reading.doubtful[title[chosen[coat]]] = True
+    if lexicon.field_kind != "material":
+        over = _over_a_stuff(lexicon, title, concept, place, chosen)
+        reading.doubtful[title[chosen[over]]] = True
     reading.margin[has] = np.where(reading.doubtful[has], 0, score[chosen])
     others = np.flatnonzero(concept != reading.concept[title])
     others = others[distinct_pairs(title[others], concept[others])]
     reading.also_title, reading.also_concept = title[others], concept[others]
     return Materials(title, start, concept, place, reading)
+
+
+# what lies upon a stuff or how it was put together: the stuff is the material where it is told
+_UPON_A_STUFF = (
+    "painted-finish", "penwork", "glaze", "blue-and-white", "patchwork", "veneer", "silvered",
+    "hair", "grained", "straw-filled",
+)  # fmt: skip
+
+
+def _over_a_stuff(
+    lexicon: Lexicon,
+    title: IntArray,
+    concept: IntArray,
+    place: npt.NDArray[np.int8],
+    chosen: IntArray,
+) -> BoolArray:
+    """ "Penwork caddy, chinoiserie on sycamore": a coat was chosen, and a stuff is told too."""
+    stuff = (aspects_of(lexicon)[concept] == MATERIAL) & (place <= NOTHING)
+    stuff &= ~below(lexicon, *_UPON_A_STUFF)[concept]
+    told = np.zeros(int(title.max(initial=-1)) + 1, dtype=bool)
+    told[title[stuff]] = True
+    return below(lexicon, *_UPON_A_STUFF)[concept[chosen]] & told[title[chosen]]
 
 
 def _ranks(

@@ -13,6 +13,8 @@ _COINS = frozenset({"cent", "cents"})
 _LEAST_CENTURY = 12  # of a bare number before "cent" and without an era
 _ITALIAN_OF = frozenset({"del", "dell", "sec", "secolo", "anni"})
 
+_MONEY = "$£€¥"
+
 
 class CenturyGrammar(GrammarBase):
     """Rules for whatever names more than a year."""
@@ -240,7 +242,7 @@ class CenturyGrammar(GrammarBase):
             if after.kind is lx.CENTURY:
                 circa = True
                 place += 1
-            elif after.kind in (lx.FRACTION, lx.UNIT) or (
+            elif (after.kind in (lx.FRACTION, lx.UNIT) and after.text[0] not in _MONEY) or (
                 token.text[-1].isdigit()
                 and isinstance(number, int)
                 and number < 13

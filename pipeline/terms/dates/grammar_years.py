@@ -170,6 +170,8 @@ class YearGrammar(GrammarBase):
         if tokens[index + 1].kind is not lx.NUM or (circa and len(tokens[index].text) == 4):
             return False  # "c1850 8 day"
         further = tokens[index + 2]
+        if further.text == "/" and len(tokens[index].text) == 4:
+            return False  # "1948 12/75": an edition behind the year
         return further.kind is not lx.UNIT and further.text not in _SIZE_WORDS
 
     def _small_number(self, index: int, value: int, previous: Span | None) -> Found | None:

@@ -125,7 +125,7 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
                 index += 1
         elif kind is lx.STYLE:
             # "sugar nips, scissor type, c. 1760"
-            style_ahead = not (title and token.text == "type" and words_before)
+            style_ahead = not (title and token.text in ("type", "manner") and words_before)
         elif kind is lx.REPRO:
             scan.repro = True
             style_ahead = padded[index + 1].kind is not lx.PUNCT
@@ -223,7 +223,9 @@ def _past_later_work(tokens: list[Token], index: int) -> int:
 
 def _date_follows(tokens: list[Token], index: int) -> bool:
     """Whether a year or a decade stands behind the word, with a comma between at most."""
-    place = index + 1 + (tokens[index + 1].text in (",", "c", "circa", "in"))
+    place = index + 1
+    while tokens[place].text in (",", "c", "circa", "in", "the") and place < index + 4:
+        place += 1
     return tokens[place].kind in (lx.NUM, lx.DECADE, lx.CIRCA)
 
 
