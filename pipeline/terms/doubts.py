@@ -156,7 +156,9 @@ def by_a_detail(
     return later & detail
 
 
-_OPENS_LIST = frozenset(["including", "includes", "incl", "inc", "comprising", "comprises"])
+_OPENS_LIST = frozenset(
+    ["include", "including", "includes", "incl", "inc", "comprising", "comprises"]
+)
 
 
 def of_a_list_begun(

@@ -94,6 +94,9 @@ def read_things(
     described &= described_by_part(lexicon, stream, context, things, concept) | before_a_part_of(
         lexicon, context, things
     )
+    described |= (
+        follows & ~by_scale & ~says_which & _shown_on_jewels(lexicon, stream, things, concept)
+    )
     modifier = follows & ~by_scale & ~says_which & ~described
     replaced = np.zeros(len(start), dtype=bool)
     replaced[1:] = (((by_scale | says_which) & follows) | described)[:-1]
@@ -381,6 +384,24 @@ def _head_changed(
             if int(things.concept[i]) in table.get(form, ()):
                 changed[i] = True
     return changed
+
+
+_MADE_FOR_JEWELS = frozenset(
+    ["box", "boxes", "case", "casket", "stand", "holder", "tree", "tray", "display", "bag", "pouch",
+     "hanger", "dish", "roll", "cabinet", "rack", "pot"]
+)  # fmt: skip
+
+
+def _shown_on_jewels(
+    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray
+) -> BoolArray:
+    """ "Rhinestone brooch flower basket": the name that follows tells what the jewel shows."""
+    jewel = below(lexicon, "jewellery")[concept]
+    motif = ~below(lexicon, "jewellery", "clocks-and-watches", "parts-and-fittings")[concept]
+    motif &= ~lexicon.words_in(_MADE_FOR_JEWELS)[stream.word[things.end - 1]]
+    shown = np.zeros(len(concept), dtype=bool)
+    shown[:-1] = jewel[:-1] & motif[1:]
+    return shown
 
 
 def _plurals(lexicon: Lexicon) -> BoolArray:

@@ -14,7 +14,9 @@ from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WHOLE, BoolArray, Places
 from pipeline.terms.material_senses import Senses
+from pipeline.terms.phrases import has_role
 from pipeline.terms.picks import distinct_pairs
+from pipeline.terms.tokens import HYPHEN
 
 _CASES = frozenset(["case", "cases", "cased", "casing"])
 _COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
@@ -66,6 +68,7 @@ _BLADES = frozenset(["blade", "blades", "bladed"])
 _BACKED = frozenset({"backed"})
 _ENAMELLED = frozenset(["enamelled", "enameled"])
 _LET_IN = ("ivory", "bone", "mother-of-pearl", "shell", "tortoiseshell", "abalone")
+_WITH = frozenset({"with", "in"})
 _LAID_IN = (*_LET_IN, "silver", "gold", "brass", "copper", "pewter")
 _NIBS = frozenset({"nib", "nibs"})
 _FRAMES = frozenset(["frame", "frames", "framed", "surround", "mount", "mounts"])
@@ -110,7 +113,16 @@ class Trade(Senses):
         skin = below(self._lexicon, "leather", "textile", "paper", "organic")[self.rows.concept]
         flags = self._words(_COVERED_WITH)
         named = flags[self._stream.word[self.rows.end - 1]]  # "leather covered" is a label
-        seen = skin & (named | self._next(_COVERED_WITH)) & (place == PART) & (self._zone == MAIN)
+        # "velvet covered scabbard": of a part
+        ahead = has_role(self._context.starts[self._second], "part")
+        named &= ~(self._roles_next("part"))
+        seen = (
+            skin
+            & ~(self._next(_COVERED_WITH) & self._second_linked & ahead)
+            & (named | self._next(_COVERED_WITH))
+            & (place == PART)
+            & (self._zone == MAIN)
+        )
         place[seen] = SOFT
         # "walnut button back", "show frame": the wood of a seat, whatever its back is like
         backs = self._second_linked & self._words(_BACKS)[self._stream.word[self._second]]
@@ -131,8 +143,17 @@ class Trade(Senses):
         fine = below(self._lexicon, *_LAID_IN)[self.rows.concept]
         worked_in = self._words(_INLAID)[self._stream.word[self._before]] & self._after_word
         worked_in &= ~(self._linked & names[self._at])
-        worked_in |= self._next(_INLAID)
+        # "brass inlaid with silver" is of brass
+        led = self._words(_WITH)[self._stream.word[self._second]]
+        hyphen = (self._stream.before[self._at] & HYPHEN) > 0
+        worked_in |= self._next(_INLAID) & (~led | hyphen)
         place[fine & worked_in & (place == WHOLE) & ~self.rows.within] = PART
+        # "inlaid ivory, ebony", "inlaid mother-of-pearl and bone": what is let in beside it
+        woods = below(self._lexicon, *_FOR_INLAY)[self.rows.concept]
+        again = np.append(False, (fine & worked_in)[:-1] & (place[:-1] == PART))
+        near = np.append(False, self.rows.start[1:] - self.rows.end[:-1] <= 1)
+        again &= near & (fine | woods) & ~(self._linked & names[self._at])
+        place[again & (place == WHOLE) & ~self.rows.within] = PART
         # "ivory inlaid box" tells what is let in and not into what
         inlaid = self._is("inlaid-wood")
         follows = self._follows_material() & inlaid
@@ -280,6 +301,8 @@ class Trade(Senses):
         added &= ~(self._linked & names[self._at]) & (self._head[self.rows.title] >= 0)
         start = np.append(self._things.start, -1)[self._head[self.rows.title]]
         added &= self.rows.start > start
+        own = np.bincount(self.rows.title[place < PART], minlength=self._stream.n_titles) > 1
+        added &= own[self.rows.title]  # "altar table, recent elm wood" names no other
         place[added & (place < PART)] = PART
 
     def _let_in_together(self, place: Places) -> None:

@@ -64,7 +64,7 @@ _HAIR_OF = frozenset(
     ["mane", "tail", "filled", "stuffed", "filling", "stuffing", "plume", "wig", "bow"]
 )
 _GONE = frozenset(
-    ["off", "missing", "wanting", "lacking", "lifting", "gone", "perished", "deficient"]
+    ["off", "missing", "wanting", "lacking", "lifting", "gone", "perished", "later", "deficient"]
 )
 _IN, _INLAID = frozenset({"in"}), frozenset({"inlaid"})
 
@@ -225,7 +225,7 @@ class Senses(Neighbourhood):
         part = words(_HORSEHAIR)[first] & (
             self._next(_HAIR_OF) | self.family("toys-and-games", "seat-furniture")
         )
-        # "some veneer off", "grip leather wanting"
+        # "some veneer off", "grip leather wanting", "glass later"
         lost = self._next(_GONE) & self._stream.closes_clause(
             np.minimum(rows.end + 1, len(self._stream))
         )

@@ -55,7 +55,14 @@ def without_quoted(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found
     ends[found.end[things & ~quoted]] = True
     for number, (begin, end) in enumerate(quotation.tolist()):
         named[number] |= bool(ends[begin]) and end - begin == 1
-    dropped = quoted & named[inside[found.start]] & outside[stream.title[found.start]]
+    # "A Jizhou 'tortoiseshell' bowl": a glaze or a pattern that is called so
+    likened = lexicon.below("material", "organic", "stone")[
+        lexicon.concept_of["material"][found.phrase]
+    ]
+    likened &= (lexicon.concept_of["material"][found.phrase] >= 0) & quoted
+    likened &= found.end - found.start == 1
+    dropped = quoted & (named[inside[found.start]] | likened)
+    dropped &= outside[stream.title[found.start]]
     return found.take(~dropped) if dropped.any() else found
 
 

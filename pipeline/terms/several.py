@@ -30,7 +30,7 @@ ARTICLES = frozenset(["a", "an", "another"])
 _PART_WORDS = (
     "cover stand lid base tray liner stopper saucer frame mount case box key shade glass plinth "
     "dish underdish underplate bracket drawer cupboard shelf mirror panel matching similar bead "
-    "hygrometer thermometer pediment finial"
+    "hygrometer thermometer pediment finial ojime netsuke bridle saddle chart ink"
 )
 PARTS = frozenset(form for word in _PART_WORDS.split() for form in (word, word + "s", word + "es"))
 # what a single word after "and" may be to a piece of another family: "watch and chain"

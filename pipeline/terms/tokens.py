@@ -185,7 +185,10 @@ def tokenise(
     stopped = stopped[stopped > 0]
     last_word = at[stopped - 1]
     whole = _ends_sentence(encoded.dictionary)[codes[last_word]]
-    before[stopped[whole]] |= CLAUSE
+    # "about 1755-60. Carved beech"
+    figures = is_digit[stopped - 1]
+    ranged = figures & ((before[stopped - 1] & HYPHEN) > 0) & is_digit[np.maximum(stopped - 2, 0)]
+    before[stopped[whole | ranged]] |= CLAUSE
     new_title = np.zeros(len(at), dtype=bool)
     new_title[first[:-1][first[:-1] < first[1:]]] = True
     clause = np.cumsum(((before & CLAUSE) > 0) | new_title, dtype=np.int32)

@@ -134,8 +134,8 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
         elif kind is lx.LATER_PRINT:
             if title and not scan.items and _date_follows(padded, index):
                 role, role_word = "printed", token.text  # "printed later, 1970s"
-            else:
-                scan.later_print = True
+            elif not (title and not scan.items and padded[index + 1].text in (",", ";")):
+                scan.later_print = True  # "later copy, Italian made, 1980s" tells of the copy
         elif kind is lx.LATER_WORK or (kind is lx.LATER and token.text == "later"):
             after = _past_later_work(padded, index)
             if after == index and kind is lx.LATER and role is None:

@@ -83,6 +83,7 @@ def _settle_making(making: list[Item], explicit: list[Item], scan: Scan) -> tupl
     if designs:
         chosen = next((i for i in making if i.role in ("made", "cast")), making[0])
         return chosen.span, "stated", _rule(chosen)
+    making = [item for item in making if not _of_the_hijra(item, making)] or making
     clear = [item for item in making if not (item.span.ambiguous and item.span.kind == "century")]
     making = clear or making  # "10c 1890": ten cents, not the tenth century
     first = making[0]
@@ -110,6 +111,18 @@ def _settle_making(making: list[Item], explicit: list[Item], scan: Scan) -> tupl
         if spans.length(item.span) < spans.length(best.span):
             best = item
     return best.span, "stated", _rule(best)
+
+
+def _of_the_hijra(item: Item, making: list[Item]) -> bool:
+    """ "Dated 1267 [1850-51]": a lunar year, with the common ones beside it."""
+    year = item.span.earliest
+    if item.span.kind != "year" or year is None or not 900 <= year <= 1450:
+        return False
+    # a lunar year of the Hijra is 0.970225 of a solar one; year 1 began in 622 (common knowledge)
+    common = round(year * 0.970225 + 621.57)
+    return any(
+        other is not item and abs((other.span.earliest or 0) - common) <= 1 for other in making
+    )
 
 
 def _settle_named(settled: tuple[Span, str, str], named: list[Item]) -> tuple[Span, str, str]:
