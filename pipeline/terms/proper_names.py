@@ -45,7 +45,19 @@ def _in_sentences(title: str) -> str:
 
 def _is_name(title: str, spelling: str) -> bool:
     """Whether a word stands in the title with a capital, and not where a sentence begins."""
-    found = re.search(rf"\b{re.escape(spelling)}\b", title, re.IGNORECASE)
-    if found is None or not found[0][0].isupper() or found[0].isupper():
+    begin = _whole_word(title.lower(), spelling)
+    as_written = title[begin : begin + len(spelling)] if begin >= 0 else ""
+    if not as_written[:1].isupper() or as_written.isupper():
         return False
-    return _OPENS.search(title[: found.start()]) is None
+    return _OPENS.search(title[:begin]) is None
+
+
+def _whole_word(text: str, word: str) -> int:
+    """Where a word stands by itself in a text, -1 if nowhere."""
+    begin = text.find(word)
+    while begin >= 0:
+        around = text[max(begin - 1, 0) : begin] + text[begin + len(word) :][:1]
+        if not any(letter.isalnum() for letter in around):
+            break
+        begin = text.find(word, begin + 1)
+    return begin
