@@ -363,9 +363,9 @@ def _head_changed(
     changed |= part & ~last & context.linked[beyond] & names[beyond]
     # "wallpaper covered hat box"
     third = np.minimum(end + 2, len(stream) - 1)
-    later_name = (context.linked[beyond] & names[beyond]) | (
-        context.linked[beyond] & context.linked[third] & names[third]
-    )
+    named = np.zeros(len(stream) + 1, dtype=bool)
+    named[things.start] = True
+    later_name = context.linked[beyond] & (named[beyond] | (context.linked[third] & named[third]))
     changed |= joined & lexicon.words_in(_COVERED)[stream.word[at]] & later_name
     # "salad fork model", "chair prototype"; "desk model" says which radio
     changed |= joined & last & lexicon.words_in(_MADE_BEFORE)[stream.word[at]]

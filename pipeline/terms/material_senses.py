@@ -53,6 +53,7 @@ _TREES = frozenset(
      "chestnuts", "poplars", "yews", "limes", "beeches", "olives", "bamboos", "teaks"]
 )  # fmt: skip
 _CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
+_CARD = frozenset({"card"})
 _RUSTS = frozenset({"brown", "red"})
 _IRONS = frozenset({"iron", "irons"})
 _PUNCHED = frozenset({"punched", "pierced"})
@@ -171,6 +172,7 @@ class Senses(Neighbourhood):
         """Words that are a stuff of most things and on goods of a family are no stuff of theirs."""
         pots = self.family("ceramics", "tableware-and-vessels", "tile", "glassware")
         wooden = self._is("inlaid-wood", "grained", "marbled-paint", "quilting")
+        wooden |= self._is("willow")  # the pattern
         place[pots & wooden] = NOTHING  # "inlaid tile", "faux bois plate", "quilted bottle"
         place[self.family("clothing", "jewellery") & self._is("inlaid-wood")] = NOTHING
         # the school of Bizen made swords, the town of that name pots
@@ -218,6 +220,8 @@ class Senses(Neighbourhood):
         nothing |= words(_CHINA)[first] & single & alone & self._dates_follow()
         # a carved eagle with "cross hatched feathers"
         nothing |= self._is("feather") & self.family("sculpture", "figurine", "decoy")
+        # "Card 212": of a card index
+        nothing |= words(_CARD)[first] & single & self._linked & self._context.is_number[self._at]
         # "Iron, box, brass": what one irons with
         irons = words(_IRONS)[first] & single & self.family("flat-iron")
         nothing |= irons & self._stream.starts()[rows.start]

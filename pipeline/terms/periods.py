@@ -22,6 +22,7 @@ BoolArray = npt.NDArray[np.bool_]
 
 _LOOKS = frozenset(["looks", "look", "looking", "appears", "seems", "possibly", "maybe"])
 _AGE_REACH = 2  # words before an age word at the start of a title
+_SHORT_NAMES = frozenset({("geo",), ("edw",)})
 _ARTICLES = frozenset({"the", "a", "an"})
 _EITHER = frozenset({"or", "to"})
 _OLD_NAMES = frozenset(["sheffield", "cut", "mine", "european"])
@@ -66,8 +67,8 @@ def read_periods(
     # ... or to stand alone in their clause: "oil lamp, terracotta, Roman, 2nd century"
     alone = alone_in_clause(stream, said) & ~stream.starts()[said.start]
     detail |= weak & ~context.next_has(said.end, "period_style") & ~alone & ~borne_out[said.start]
-    # "Geo. Buck" is a man's name
-    short = lexicon.phrases_where("geo", lambda words: words == ("geo",))[said.phrase]
+    # "Geo. Buck" and "Edw. Rowe" are men's names
+    short = lexicon.phrases_where("short names", lambda words: words in _SHORT_NAMES)[said.phrase]
     detail |= short & context.next_is_unknown(said.end)
     # a reign says more than the trade that a piece was made for
     traded = lexicon.below("period", "chinese-export")[said.concept]

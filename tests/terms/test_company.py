@@ -1,0 +1,136 @@
+"""What stands beside a word: quotation marks, a firm, a second piece, a price, a later hand.
+
+The readings are those of a careful cataloguer: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pyarrow as pa
+import pytest
+
+from pipeline.terms.titles import read_titles
+
+
+def title(text: str) -> dict[str, Any]:
+    return read_titles(pa.array([text])).to_pylist()[0]
+
+
+def accepted(text: str, kind: str) -> str | None:
+    read = title(text)
+    return read[f"{kind}_id"] if read[f"{kind}_status"] == "accepted" else None
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ('Stoneware flagon, stamped "Bell & Potter Vintners, Ely"', "stoneware-jug"),
+        ("Pewter mug, engraved 'Crown and Anchor, Deptford'", "mug"),
+        ('Tin sign "Lamp" with an arrow', "advertising-sign"),
+        # a quotation that says what the piece is, and an inch's mark that opens none
+        ("Jug, 'Toby jug', pearlware", "toby-jug"),
+        ('Oak chest 40" wide, 20" high, with lid', "chest"),
+    ],
+)
+def test_what_is_quoted_is_not_for_sale(text: str, kind: str) -> None:
+    assert accepted(text, "category") == kind
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        ("Bowl by Harriet Glass (1921-1999), stoneware", "stoneware"),
+        ("Foot warmer impressed Brass & Sons, Lambeth", None),
+        ("Stoneware jar by J. Stone, Leeds", "stoneware"),
+        ("Silver ladle by Thos. Pearl, Cork", "silver"),
+        ("Bohemian glass, silver mounts", "glass"),
+        ("Size N. Gold ring", "gold"),
+        ("A 'tortoiseshell' bowl of the Song dynasty", None),
+        ("A tortoiseshell box", "tortoiseshell"),
+        ('"Sterling" spoon', "sterling-silver"),
+    ],
+)
+def test_names_of_makers_and_of_glazes_are_no_stuff(text: str, material: str | None) -> None:
+    assert accepted(text, "material") == material
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        ("Lacquer casket inlaid in mother-of-pearl", "lacquer"),
+        ("Walnut table inlaid ivory, ebony", "walnut"),
+        ("Basin, brass inlaid with silver", "brass"),
+        ("Walnut inlaid mahogany box", "mahogany"),
+        ("Chest painted in chrome yellow", "painted-finish"),
+        ("Chrome teapot", "chrome-plated"),
+        ("Folding screen, herons and pines, ink on paper", "ink-drawing"),
+        ("Pine dresser", "pine"),
+        ("Quilt in red and white cotton", "cotton"),
+        ("Bolt of cloth, blue and white stripe", None),
+        ("Blue and white vase", "blue-and-white"),
+        ("Blue and white porcelain vase", "porcelain"),
+        ("Rocking horse, horsehair mane", None),
+        ("Trench art paper knife, shell brass", "brass"),
+        ("Vase, painted enamel, China, Ming dynasty", "enamel"),
+        ("Iron, box, brass, with slug", "brass"),
+        ("Armchair. Carved beech; modern silk damask", "beech"),
+        ("Plain table, recent elm top and elm legs", None),
+        ("Marriage contract, ink on vellum", "vellum"),
+        ("Jigsaw puzzle, engraving on mahogany", None),
+        ("Pie safe with punched tin panels, walnut", "walnut"),
+        ("Dish; willow; c. 1840", None),
+        ("Willow basket", "willow"),
+    ],
+)
+def test_stuffs_beside_what_is_done_with_them(text: str, material: str | None) -> None:
+    assert accepted(text, "material") == material
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("Kitchenalia collection: graters, whisks, moulds", None),
+        ("3 boxes china, glass, ornaments", None),
+        ("Rosewood and pearl, fitted interior, lock stamped", None),
+        ("Wallpaper covered hat box", "hat-box"),
+        ("Rhinestone brooch flower basket", "brooch"),
+        ("Brooch box", "jewellery-box"),
+        ("Knight of Cups, card from an Italian pack", None),
+        ("Harbour at dusk. Lithograph printed in colours, 1962", "lithograph"),
+        ("An ebony and ivory cabinet, Goa", "cabinet"),
+        ("Oak settle with lift seat. A handsome hall bench", "settle"),
+    ],
+)
+def test_what_the_piece_is_and_what_it_is_not(text: str, kind: str | None) -> None:
+    assert accepted(text, "category") == kind
+
+
+@pytest.mark.parametrize(
+    ("text", "years"),
+    [
+        ("Brooch, Arts & Crafts, c.1905. £75", (1900, 1910)),
+        ("Chest, painted pine, 1905 £75", (1905, 1905)),
+        ('Chest, painted pine, "Anna Miller 1789"', (1789, 1789)),
+        ("Game board, pine, 19th C. 20 x 20", (1800, 1899)),
+        ("Settee - beech - about 1805 - Regency", (1800, 1810)),
+        ("Teapot, Boston, 1745. Mark of Gideon Potter", (1745, 1745)),
+        ("Cauldron, dug from bog 1887. 16th-17th century", (1500, 1699)),
+        ("Bench, date unknown, transferred 1958", (None, None)),
+        ("Jug printed with the iron bridge (opened 1796); about 1850", (1845, 1855)),
+        ("Mezzotint. Painting 1740s; this print 1751", (1751, 1751)),
+        ("Sampler by Ann Miller aged 9 1843", (1843, 1843)),
+        ("Sugar nippers on turned base (base later). c 1790 - 1810", (1785, 1815)),
+        ("Seed catalogue 1898", (1898, 1898)),
+        ("Lounge chair, later copy, Italian, 1980s", (1980, 1989)),
+        ("Wood engraving, barn owl, 1948 12/75", (1948, 1948)),
+        ("1992.4.17 Gas mask. 1938-1940", (1938, 1940)),
+        ("Pen box, signed, dated 1267 [1850-51]", (1850, 1851)),
+        ("Ottoman stool, 70s", (1970, 1979)),
+    ],
+)
+def test_years_beside_prices_marks_and_events(
+    text: str, years: tuple[int | None, int | None]
+) -> None:
+    read = title(text)
+    assert (read["made_earliest"], read["made_latest"]) == years
