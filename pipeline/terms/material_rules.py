@@ -41,10 +41,10 @@ _OWN_WORK = frozenset(
      "bound", "shafted", "stocked", "glazed"]
 )  # fmt: skip
 _COVERED_WITH = frozenset(["covered", "upholstered", "clad", "sheathed", "veneered"])
-# of tin or of wood under what is printed on them
-_PRINTED_OVER = (
-    "kitchen-and-household", "tin-toy", "toy-vehicle", "toy-train", "toy-boat", "dolls-house",
-    "jigsaw-puzzle",
+# what may be a print: anything else is of the stuff under what is printed on it
+_OF_PAPER = (
+    "prints-and-paintings", "books-and-paper", "maps-and-globes", "hand-fan", "playing-cards",
+    "paper-doll", "toy-theatre", "advertising-sign", "wallpaper", "screen",
 )  # fmt: skip
 _JOB_LOTS = ("job-lot", "assorted")
 _OF_ANOTHER_TIME = frozenset(
@@ -353,7 +353,8 @@ class Trade(Senses):
         doubt &= ~below(self._lexicon, "painting-medium")[rows.concept]
         # "engraved" of a goblet is no print
         prints = below(self._lexicon, "print-technique")[rows.concept]
-        doubt |= prints & self.family(*_HARD_VESSELS, *_PRINTED_OVER)
+        prints |= self._is("photograph")
+        doubt |= prints & named & ~self.family(*_OF_PAPER)
         doubt |= self._mixed_lots()[rows.title]
         # "map, hand coloured" tells no technique of the print
         doubt |= self._is("hand-coloured-print")

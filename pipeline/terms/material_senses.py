@@ -53,6 +53,8 @@ _TREES = frozenset(
      "chestnuts", "poplars", "yews", "limes", "beeches", "olives", "bamboos", "teaks"]
 )  # fmt: skip
 _CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
+_IVORY = frozenset({"ivory"})
+_BUTTONS = frozenset(["button", "buttons", "buckle", "toggles", "sticks", "guards", "beads"])
 _CARD = frozenset({"card"})
 _RUSTS = frozenset({"brown", "red"})
 _IRONS = frozenset({"iron", "irons"})
@@ -220,6 +222,10 @@ class Senses(Neighbourhood):
         nothing |= words(_CHINA)[first] & single & alone & self._dates_follow()
         # a carved eagle with "cross hatched feathers"
         nothing |= self._is("feather") & self.family("sculpture", "figurine", "decoy")
+        # "wedding dress, ivory charmeuse": a colour, if no part follows
+        dyed = words(_IVORY)[first] & single & self.family("clothing", "textiles-and-rugs")
+        dyed &= ~self.family("hand-fan", "parasol", "umbrella", "button", "buckle", "hair-comb")
+        nothing |= dyed & ~self._roles_next("part", "fitted") & ~self._next(_BUTTONS)
         # "Card 212": of a card index
         nothing |= words(_CARD)[first] & single & self._linked & self._context.is_number[self._at]
         # "Iron, box, brass": what one irons with

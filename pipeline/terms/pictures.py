@@ -43,9 +43,10 @@ _BY_ITS_MEDIUM = np.float32(90)  # score; nobody said that it is a picture
 
 # what is written or drawn on and is named for what it is: "Fan, ink on paper"
 _WRITTEN = (
-    "document", "book", "sheet-music", "diary", "map", "manuscript", "hand-fan", "album", "screen",
-    "parasol", "playing-cards", "wallpaper", "kite", "lantern", "trade-card", "banknote", "ticket",
-    "label", "invitation", "bookplate", "postcard", "greeting-card", "scroll-painting",
+    "document", "judaica", "book", "sheet-music", "diary", "map", "manuscript", "hand-fan",
+    "album", "screen", "parasol", "playing-cards", "wallpaper", "kite", "lantern", "trade-card",
+    "banknote", "ticket", "label", "invitation", "bookplate", "postcard", "greeting-card",
+    "scroll-painting", "toys-and-games",
 )  # fmt: skip
 
 

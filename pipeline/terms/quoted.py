@@ -1,8 +1,8 @@
 """Words in quotation marks: names, inscriptions, the titles of pictures.
 
 In `Syphon, etched "Bell & Stone Mineral Waters"` neither the bell nor the stone is for sale. A
-quotation counts as a name where it holds a word that no vocabulary knows, or where a word such as
-`inscribed` leads to it; `"sterling" spoon` and `'Toby' jug` say what the piece is.
+quotation of several words counts as a name where no term covers it whole, or where a word such as
+`inscribed` leads to it; `"sterling" spoon` and `Jug, 'Toby jug'` say what the piece is.
 """
 
 from __future__ import annotations
@@ -38,6 +38,7 @@ def without_quoted(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found
     leads = lexicon.words_in(_LEADS_TO_A_NAME)
     joins = lexicon.words_in(_JOINS)
     covered = found.words_of(np.ones(len(found), dtype=bool), len(stream))
+    whole = set(zip(found.start.tolist(), found.end.tolist(), strict=True))
     for number, (begin, end) in enumerate(quotation.tolist()):
         inside[begin:end] = number
         unknown = (
@@ -45,7 +46,7 @@ def without_quoted(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found
         )
         several = end - begin > 1
         led = not stream.starts()[begin] and bool(leads[stream.word[begin - 1]])
-        named[number] = several and (led or bool(unknown.any()))
+        named[number] = several and (led or bool(unknown.any()) or (begin, end) not in whole)
     quoted = (inside[found.start] >= 0) & (inside[found.start] == inside[found.end - 1])
     outside = np.zeros(stream.n_titles, dtype=bool)
     things = lexicon.concept_of["category"][found.phrase] >= 0

@@ -57,6 +57,7 @@ _OF_THE_LAST_CENTURY = frozenset({"art", "deco", "mid", "modern", "space", "atom
 # names of a seat and of looks of that century: "ottoman, 70s", "Hollywood Regency, 60s"
 _OF_A_LOOK = re.compile(r"ottoman|hollywood regency|regency style|(?:french )?provincial")
 _LAST_YEAR = 2035  # greater numbers of four digits are no years
+_ACCESSION_WORDS = 3
 _NUMBER = "7"  # stands for counts, sizes and serial numbers
 _MOST_REMEMBERED = 500_000
 
@@ -183,6 +184,7 @@ def _kinds(stream: TokenStream, slavic: BoolArray) -> npt.NDArray[np.int8]:
         titles[stream.title[era]] = True
         kind[(future & (length == 4))[stream.spelling] & titles[stream.title]] = 2
     kind[slavic] = 2
+    kind[_of_accessions(stream)] = 3
     kind[(kind == 1) & (_distance(stream, kind == 2) > _REACH)] = 0
     # "signed", "of", "circa" between words of nothing: what they are said of is no date
     fades = _words_that(_fades, stream)[stream.spelling]
@@ -201,6 +203,21 @@ def _kinds(stream: TokenStream, slavic: BoolArray) -> npt.NDArray[np.int8]:
     alone = small & open_before & none_before & open_after & none_after
     kind[alone] = 3
     return kind
+
+
+def _of_accessions(stream: TokenStream) -> IntArray:
+    """The words of numbers such as "1977-88/3." at the start of a title: a museum's, no dates."""
+    first = stream.first[:-1][np.diff(stream.first) > _ACCESSION_WORDS]
+    first = first[
+        stream.is_number[first] & stream.is_number[first + 1] & stream.is_number[first + 2]
+    ]
+    held: list[int] = []
+    for at in first.tolist():
+        words = [stream.spellings[stream.spelling[at + step]] for step in range(_ACCESSION_WORDS)]
+        gaps = [stream.spellings[stream.gap[at + step]] for step in range(1, _ACCESSION_WORDS)]
+        if len(words[0]) == 4 and len(words[2]) < 4 and all(gap in "-/." for gap in gaps):
+            held.extend(range(at, at + _ACCESSION_WORDS))
+    return np.array(held, dtype=np.int32)
 
 
 def _are_digits(stream: TokenStream) -> BoolArray:

@@ -71,9 +71,6 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
     while index < count:
         token = padded[index]
         kind = token.kind
-        if title and index == 0 and kind is lx.FULL and token.text.count(".") > 1:
-            index += 1  # "1992.4.17 Gas mask": the number of a museum
-            continue
         if kind is lx.REF:
             after = _reference_end(padded, index)
             if after:
