@@ -4,7 +4,9 @@
     python -m tests.bench.bench_reading --part tune --show   every miss of the part to tune on
                                      (of the lists that only judge, none)
 
-Per kind: right (accepted and equal to the label), wrong (accepted and not), review, unread, the
+The wide lists come first: there a label names all terms that are as fair an answer, so that wrong is
+wrong (tests/bench/wide_lists.py). In the others it names one, and each convention counts. There, per
+kind: right (accepted and equal to the label), wrong (accepted and not), review, unread, the
 coverage of rows that state the kind, the precision of what was accepted and the share of all rows
 that was accepted wrongly. A label `?` means that the text can be read in two ways: review is the
 right answer, none is tolerated, acceptance is wrong. `finer` counts, among the wrong, the concepts
@@ -29,6 +31,8 @@ from tests.bench.museum_texts import (
     museum_materials,
 )
 from tests.bench.reading_score import HEADER, Score, count_term, labelled_rows
+from tests.bench.wide_lists import HEADER as WIDE_HEADER
+from tests.bench.wide_lists import measure_wide
 
 KINDS = ("category", "material", "period", "attribution", "condition")
 YEARS_OF_PARTS = 10  # years; the ends of early, mid and late are conventions
@@ -166,6 +170,16 @@ def _count_faults(score: Score, row: dict[str, str], read: dict[str, object]) ->
         )
 
 
+def _wide(part: str, vocabulary: Vocabulary, *, show: bool) -> None:
+    """Print the wide lists: texts by many hands, each label with what is as fair an answer."""
+    scores = measure_wide(part, vocabulary)
+    print(f"\nwide lists, part {part}", WIDE_HEADER, sep="\n")
+    print(*(score.line(kind) for kind, score in scores.items()), sep="\n")
+    if show and part == "tune":
+        for kind, score in scores.items():
+            print(f"\n-- wide lists, {kind}", *score.misses, sep="\n")
+
+
 def _museum(part: str, vocabulary: Vocabulary, *, show: bool) -> None:
     print(f"\ntexts of museums and in the manner of catalogues, part {part}")
     dates, missed = museum_dates(part)
@@ -203,6 +217,7 @@ def main() -> None:
     vocabulary = Vocabulary.load()
     parts = ("tune", "held") if arguments.part == "both" else (arguments.part,)
     for part in parts:
+        _wide(part, vocabulary, show=arguments.show)
         for name, scores in (
             ("titles", measure_titles(part, vocabulary)),
             ("trade titles", measure_titles(part, vocabulary, "labelled_trade.csv")),
