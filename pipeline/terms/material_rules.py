@@ -40,6 +40,7 @@ _OWN_WORK = frozenset(
      "buttoned", "cushioned", "framed", "strung", "crossbanded", "set", "weighted",
      "bound", "shafted", "stocked", "glazed"]
 )  # fmt: skip
+_WORKED = frozenset(["engraved", "carved", "stained", "dyed", "cut", "etched"])
 _COVERED_WITH = frozenset(["covered", "upholstered", "clad", "sheathed", "veneered"])
 # what may be a print: anything else is of the stuff under what is printed on it
 _OF_PAPER = (
@@ -142,6 +143,10 @@ class Trade(Senses):
         # "inlaid mother-of-pearl and bone", "silver-inlaid iron"
         fine = below(self._lexicon, *_LAID_IN)[self.rows.concept]
         worked_in = self._words(_INLAID)[self._stream.word[self._before]] & self._after_word
+        # "walnut stock inlaid engraved staghorn"
+        two_back = np.maximum(self.rows.start - 2, 0)
+        apart = self._words(_INLAID)[self._stream.word[two_back]] & self._after_word
+        worked_in |= apart & self._words(_WORKED)[self._stream.word[self._before]]
         worked_in &= ~(self._linked & names[self._at])
         # "brass inlaid with silver" is of brass
         led = self._words(_WITH)[self._stream.word[self._second]]
@@ -285,6 +290,9 @@ class Trade(Senses):
         """A panel, a border and a collar are parts of most things and cloths of their own."""
         cloth = below(self._lexicon, "textile")[self.rows.concept] & (self._zone == MAIN)
         alone = self.family("textiles-and-rugs") | (self._head[self.rows.title] < 0)
+        # "silk collar, burgundy velvet": of two cloths the collar's is not the jacket's
+        count = np.bincount(self.rows.title[cloth], minlength=self._stream.n_titles)
+        alone &= count[self.rows.title] == 1
         place[cloth & alone & (place == PART) & self._roles_next("part")] = WHOLE
 
     def _linings(self, place: Places) -> None:
@@ -314,7 +322,7 @@ class Trade(Senses):
         joined &= np.append(self.rows.title[1:] == self.rows.title[:-1], False)
         part = np.append(place[1:] == PART, False)
         inlay = np.append(_inlay_words(self._lexicon)[self.rows.phrase][1:], False)
-        fine = below(self._lexicon, *_LET_IN)[self.rows.concept] & (place == WHOLE)
+        fine = below(self._lexicon, *_LAID_IN)[self.rows.concept] & (place == WHOLE)
         place[fine & joined & (part | inlay)] = PART
 
     def content(self) -> BoolArray:

@@ -55,6 +55,9 @@ _TREES = frozenset(
 _CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
 _IVORY = frozenset({"ivory"})
 _BUTTONS = frozenset(["button", "buttons", "buckle", "toggles", "sticks", "guards", "beads"])
+_MARBLE, _FUR = frozenset({"marble"}), frozenset({"fur"})
+_COUNTS = frozenset(["two", "three", "four", "five", "six", "eight"])
+_GERMAN = frozenset(["schule", "die", "das", "den", "kinder", "haus", "kirche", "unsere"])
 _CARD = frozenset({"card"})
 _RUSTS = frozenset({"brown", "red"})
 _IRONS = frozenset({"iron", "irons"})
@@ -174,7 +177,10 @@ class Senses(Neighbourhood):
         """Words that are a stuff of most things and on goods of a family are no stuff of theirs."""
         pots = self.family("ceramics", "tableware-and-vessels", "tile", "glassware")
         wooden = self._is("inlaid-wood", "grained", "marbled-paint", "quilting")
-        wooden |= self._is("willow")  # the pattern
+        # "dish; willow; c. 1840": the pattern
+        alone = self._stream.opens_clause(self.rows.start)
+        alone &= self._stream.closes_clause(self.rows.end)
+        wooden |= self._is("willow") & alone
         place[pots & wooden] = NOTHING  # "inlaid tile", "faux bois plate", "quilted bottle"
         place[self.family("clothing", "jewellery") & self._is("inlaid-wood")] = NOTHING
         # the school of Bizen made swords, the town of that name pots
@@ -226,6 +232,14 @@ class Senses(Neighbourhood):
         dyed = words(_IVORY)[first] & single & self.family("clothing", "textiles-and-rugs")
         dyed &= ~self.family("hand-fan", "parasol", "umbrella", "button", "buckle", "hair-comb")
         nothing |= dyed & ~self._roles_next("part", "fitted") & ~self._next(_BUTTONS)
+        nothing |= self._is("blue-and-white") & self.family("advertising-sign")
+        nothing |= self._is("french-polish") & self.family("maps-and-globes", "books-and-paper")
+        nothing |= words(_MARBLE)[first] & single & self.family("marbles")
+        # "four-ply wool"
+        counted = self._context.is_number[self._before] | words(_COUNTS)[one_back]
+        nothing |= self._is("plywood") & single & self._after_word & counted
+        # "Welt-Atlas fuer Schule": the word of another language
+        nothing |= words(_FUR)[first] & single & words(_GERMAN)[self._stream.word[self._at]]
         # "Card 212": of a card index
         nothing |= words(_CARD)[first] & single & self._linked & self._context.is_number[self._at]
         # "Iron, box, brass": what one irons with
@@ -246,10 +260,10 @@ class Senses(Neighbourhood):
         part |= below(self._lexicon, "leather")[rows.concept] & self.family("rocking-horse")
         punched = (before & words(_PUNCHED)[one_back]) | words(_PUNCHED)[first]
         part |= self._is("tinplate") & punched
+        part |= below(self._lexicon, "paper")[rows.concept] & self.family("quilt")
         part |= self._is("bentwood") & self.family("sewing-machine", "typewriter")
-        part |= below(self._lexicon, "pearl")[rows.concept] & self.family(
-            "prints-and-paintings", "textiles-and-rugs"
-        )
+        sewn = self.family("prints-and-paintings", "textiles-and-rugs") & ~self.family("hand-fan")
+        part |= below(self._lexicon, "pearl")[rows.concept] & sewn
         part |= self._is("paste-stone") & self.family("dress", "textiles-and-rugs")
         # "inlaid in mother-of-pearl"
         two_back = self._stream.word[np.maximum(rows.start - 2, 0)]

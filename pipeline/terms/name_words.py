@@ -35,10 +35,12 @@ _GIVEN_NAMES = """
 _WORDS_THAT_ARE_SURNAMES = """
     ball bath beech bell birch bolt buffet bush cane chambers chest clay coffin cork crane dent
     dresser drum flint frost hammer holly hook horn lamb lock mallet moss mould nail plum pond post
-    reed rush shields slate spade steel stein stone straw swan thorn tray vane vice wax whip wood
+    reed rush shields slate spade stein stone straw swan thorn tray vane vice wax whip wood
 """
 # ... and stuffs that are named behind many a word: a surname only where the name ends with them
-_STUFFS_THAT_ARE_SURNAMES = "brass china diamond glass gold ivory marble pearl rose silver"
+_STUFFS_THAT_ARE_SURNAMES = (
+    "brass china copper cotton diamond glass gold ivory marble pearl rose silver steel"
+)
 FIRMS = frozenset(["son", "sons", "bros", "brothers", "co", "company", "ltd", "cie", "partners"])
 GIVEN = frozenset(_GIVEN_NAMES.split())
 SURNAMES = frozenset(_WORDS_THAT_ARE_SURNAMES.split())

@@ -429,6 +429,10 @@ def _read_once(text: str, circa_years: int, century: str) -> tuple[int | None, i
         # "teak stool, 60s": a seller means those of the last century
         of_last = reading.rule == "decade" and (reading.earliest or 0) >= _FIRST_BARE_DECADE
         of_last &= not _names_an_earlier_period(text)
+        # "turned bowl, 1800s": hardly those ten years alone
+        of_last |= (
+            reading.rule == "hundreds" and (reading.latest or _LAST_YEAR) < _FIRST_BARE_DECADE
+        )
         if reading.certainty != "ambiguous" or not of_last:
             return None, None, reading.certainty == "ambiguous"
     return reading.earliest, reading.latest, reading.is_date

@@ -90,11 +90,14 @@ def measure_wide(part: str, vocabulary: Vocabulary) -> dict[str, WideScore]:
 
 
 def concepts_of(vocabulary: Vocabulary, kind: str, words: str) -> set[str]:
-    """The concept that a label's words are a label of, as a set of one or none."""
+    """The concepts that a label's words are a label of: none, one, or each side of the ocean's."""
     lexicon = lexicon_for(vocabulary)
     phrase = lexicon.phrase_numbers.get(canonical(words.strip(), lexicon.aliases), -1)
-    concept = lexicon.concept_of[kind][phrase] if phrase >= 0 else -1
-    return {lexicon.concept_ids[kind][concept]} if concept >= 0 else set()
+    if phrase < 0:
+        return set()
+    numbers = {int(lexicon.concept_of[kind][phrase])}
+    numbers.update(lexicon.choices(kind).get(phrase, {}).values())
+    return {lexicon.concept_ids[kind][number] for number in numbers if number >= 0}
 
 
 def _count_term(

@@ -20,7 +20,7 @@ _STARTERS = frozenset(
 )  # fmt: skip
 NOT_OF_MAKING = frozenset({"life", "repair", "event", "acquired"})
 # said of what follows one word on: "labelled Cremona 1721", "dug from bog 1887"
-REACHES_ON = frozenset({"inscribed", "acquired"})
+REACHES_ON = frozenset({"inscribed", "acquired", "life"})
 _YEARLY = frozenset({"catalogue", "catalog"})
 _QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
 _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
