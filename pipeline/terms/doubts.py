@@ -135,6 +135,29 @@ def after_name_of_part(
     return alone & named & ~below(lexicon, _PICTURES)[things.concept[chosen]]
 
 
+def after_a_weak_name(
+    lexicon: Lexicon, stream: TokenStream, found: Found, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Pair of portraits, he with a watch chain": a word such as portrait closed the first clause.
+
+    Such words name the piece only where nothing else does, and here another family is named later.
+    """
+    weak = Things(lexicon, found, weak=True)
+    flags = np.full(stream.n_titles, -1, dtype=np.int32)
+    if not len(weak.start):
+        return np.zeros(len(chosen), dtype=bool)
+    title = stream.title[weak.start]
+    opens = stream.clause[weak.start] == stream.clause[stream.first[title]]
+    opens &= stream.closes_clause(weak.end) & (lexicon.concept_of["material"][weak.phrase] < 0)
+    flags[title[opens]] = weak.concept[opens]
+    start = things.start[chosen]
+    mine = stream.title[start]
+    elsewhere = stream.clause[start] != stream.clause[stream.first[mine]]
+    named = flags[mine] >= 0
+    other = unlike(lexicon, np.maximum(flags[mine], 0), things.concept[chosen])
+    return elsewhere & named & other
+
+
 def by_a_detail(
     lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
 ) -> BoolArray:

@@ -19,6 +19,7 @@ from pipeline.terms.describing import (
     only_mentioned,
 )
 from pipeline.terms.doubts import (
+    after_a_weak_name,
     after_name_of_part,
     after_unknown_name,
     below,
@@ -163,6 +164,7 @@ def read_things(
     )
     unsure |= (earlier < start[chosen]) & other_clause
     unsure |= after_unknown_name(lexicon, stream, found, context, things, chosen)
+    unsure |= after_a_weak_name(lexicon, stream, found, things, chosen)
     unsure |= by_a_detail(lexicon, stream, context, things, chosen)
     unsure |= boxes_of_goods(lexicon, stream, found, things, chosen)
     unsure |= of_a_list_begun(lexicon, stream, context, things, chosen)

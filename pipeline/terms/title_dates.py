@@ -427,7 +427,10 @@ def _read_once(text: str, circa_years: int, century: str) -> tuple[int | None, i
     reading = find_dates(text, circa_years=circa_years, century=century)
     if reading.certainty not in _TAKEN:
         # "teak stool, 60s": a seller means those of the last century
-        of_last = reading.rule == "decade" and (reading.earliest or 0) >= _FIRST_BARE_DECADE
+        of_last = (
+            reading.rule in ("decade", "range", "alternatives")
+            and (reading.earliest or 0) >= _FIRST_BARE_DECADE
+        )
         of_last &= not _names_an_earlier_period(text)
         # "turned bowl, 1800s": hardly those ten years alone
         of_last |= (

@@ -293,7 +293,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         ("event", "depicting showing views view"),
         ("acquired", "acquired purchased bought sold auctioned gifted inherited exhibited bequest"),
         ("acquired", "provenance collected gift donated found excavated dug unearthed bequeathed"),
-        ("acquired", "transferred deposited opened closed demolished"),
+        ("acquired", "transferred deposited opened closed demolished wrecked tested"),
     ),
     NOISE: (
         (

@@ -154,6 +154,11 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
             elif token.text in ",;:|/":
                 style_ahead = False
                 ended = role == "repair" or (role in REACHES_ON and carried)
+                following, beyond = padded[index + 1], padded[index + 2]
+                if role == "acquired" and token.text == "," and following.kind is lx.NUM:
+                    ended &= beyond.kind is not lx.PUNCT and beyond.kind != "end"
+                # 'embossed "Nanny Patent", about 1925'
+                ended |= role == "patent" and following.kind is lx.CIRCA
                 if token.text == ";" or (title and ended):
                     role = None  # "horns restored, c. 1810", "engraved with ivy, Chester 1898"
             elif token.text == "." and role == "repair" and padded[index - 1].text == ")":
