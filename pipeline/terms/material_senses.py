@@ -16,6 +16,7 @@ from pipeline.terms.material_near import (
 )
 from pipeline.terms.name_words import TIMES
 from pipeline.terms.phrases import has_role
+from pipeline.terms.tokens import HYPHEN
 
 _COATS = frozenset(["effect", "look", "style", "finish", "colour", "color", "tone", "like", "wash"])
 _SHADES = frozenset(
@@ -25,7 +26,7 @@ _SHADES = frozenset(
 _WRITTEN = ("book", "bible", "magazine", "comic", "newspaper", "trade-catalogue", "poster")
 _BINDING_WORDS = frozenset(["bound", "binding", "boards", "covers", "covered"])
 _WARES = frozenset(
-    ["sealer", "polish", "cleaner", "brand"]
+    ["sealer", "dispenser", "press", "beater", "polish", "cleaner", "brand"]
 )  # fmt: skip
 _THREADS = frozenset({"lace", "cotton", "wool", "silk", "thread"})
 _THREAD_TOOLS = frozenset(["bobbin", "bobbins", "reel", "reels", "winder", "winders", "pillow"])
@@ -55,6 +56,7 @@ _TREES = frozenset(
 _CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
 _IVORY = frozenset({"ivory"})
 _BUTTONS = frozenset(["button", "buttons", "buckle", "toggles", "sticks", "guards", "beads"])
+_HUES = frozenset(["brown", "grey", "gray", "red", "black", "green", "blue", "white", "yellow"])
 _MARBLE, _FUR = frozenset({"marble"}), frozenset({"fur"})
 _COUNTS = frozenset(["two", "three", "four", "five", "six", "eight"])
 _GERMAN = frozenset(["schule", "die", "das", "den", "kinder", "haus", "kirche", "unsere"])
@@ -235,6 +237,9 @@ class Senses(Neighbourhood):
         nothing |= self._is("blue-and-white") & self.family("advertising-sign")
         nothing |= self._is("french-polish") & self.family("maps-and-globes", "books-and-paper")
         nothing |= words(_MARBLE)[first] & single & self.family("marbles")
+        # "leather-brown glazed"
+        hyphen = (self._stream.before[self._at] & HYPHEN) > 0
+        nothing |= hyphen & single & self._next(_HUES)
         # "four-ply wool"
         counted = self._context.is_number[self._before] | words(_COUNTS)[one_back]
         nothing |= self._is("plywood") & single & self._after_word & counted

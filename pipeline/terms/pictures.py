@@ -46,7 +46,7 @@ _WRITTEN = (
     "document", "judaica", "book", "sheet-music", "diary", "map", "manuscript", "hand-fan",
     "album", "screen", "parasol", "playing-cards", "wallpaper", "kite", "lantern", "trade-card",
     "banknote", "ticket", "label", "invitation", "bookplate", "postcard", "greeting-card",
-    "scroll-painting", "toys-and-games",
+    "scroll-painting", "toys-and-games", "advertising-sign",
 )  # fmt: skip
 
 

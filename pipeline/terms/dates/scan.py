@@ -331,6 +331,8 @@ def _unsafe_in_title(tokens: list[Token], index: int, found: tuple[Span, int]) -
         return not (period.in_titles or in_period)
     if token.text == "by":
         return True
+    if span.kind == "century" and span.number < 10 and tokens[after - 1].text.startswith("sec"):
+        return True  # "shutter slow at 1 sec"
     if span.circa and span.kind == "year" and span.latest is not None and span.latest < 1000:
         return all(t.kind is not lx.ERA for t in tokens[index:after])  # "approx 100"
     if token.kind is lx.CENTURY_NUM and (span.ambiguous or token.text.endswith(" w")):
