@@ -203,77 +203,90 @@ class Senses(Neighbourhood):
         place_name &= self.rows.end - self.rows.start == 1
         dated = self._linked & (self._context.is_number[self._at] | self._next(TIMES))
         place[place_name & dated] = NOTHING
-        self._said_of_details(place)
+        self._other_words(place)
+        self._no_stuff_of_such(place)
+        self._details(place)
         # "barograph with bevelled glass"
         panes = self._is("mirror-glass") & ~self.family("mirror", "furniture", "lighting")
         place[panes & (self._head[self.rows.title] >= 0) & (place < PART)] = PART
 
-    def _said_of_details(self, place: Places) -> None:
-        """Stuffs that by the words beside them are of a detail, a plant, a paint or a gun."""
+    def _other_words(self, place: Places) -> None:
+        """What only sounds like a stuff: trees, pigments, a gun's shell, a country, a card index."""
         words, rows = self._words, self.rows
-        first, last = self._stream.word[rows.start], self._stream.word[rows.end - 1]
+        first = self._stream.word[rows.start]
         single = rows.end - rows.start == 1
         before = self._after_word & single
-        one_back = self._stream.word[self._before]
-        nothing = single & self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
-        nothing |= self._is("blue-and-white") & self.family("textiles-and-rugs", "paper")
-        nothing |= words(_CHROME)[last] & self._next(_PIGMENTS)  # "chrome yellow"
-        nothing |= words(_IRONS)[last] & single & self._next(_RUSTS)  # "iron brown scroll"
+        one_back, next_word = self._stream.word[self._before], self._stream.word[self._at]
+        nothing = self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
+        nothing |= single & words(_CHROME)[first] & self._next(_PIGMENTS)  # "chrome yellow"
+        nothing |= single & words(_IRONS)[first] & self._next(_RUSTS)  # "iron brown scroll"
         nothing |= before & words(_LOOKING)[one_back] & words(_GLASS)[first]
-        # "shell brass" of trench art
-        gun = words(_SHELL)[first] & single
-        gun &= self._next(_BRASS) | (before & words(_BRASS)[one_back])
-        nothing |= gun
-        # "enamel on copper alloy, China, Ming dynasty"
-        alone = self._stream.opens_clause(rows.start) & self._stream.closes_clause(rows.end)
-        alone &= ~self._stream.starts()[rows.start] & ~self._stream.starts()[self._at]
-        nothing |= words(_CHINA)[first] & single & alone & self._dates_follow()
-        # a carved eagle with "cross hatched feathers"
-        nothing |= self._is("feather") & self.family("sculpture", "figurine", "decoy")
-        # "wedding dress, ivory charmeuse": a colour, if no part follows
-        dyed = words(_IVORY)[first] & single & self.family("clothing", "textiles-and-rugs")
-        dyed &= ~self.family("hand-fan", "parasol", "umbrella", "button", "buckle", "hair-comb")
-        nothing |= dyed & ~self._roles_next("part", "fitted") & ~self._next(_BUTTONS)
-        nothing |= self._is("blue-and-white") & self.family("advertising-sign")
-        nothing |= self._is("french-polish") & self.family("maps-and-globes", "books-and-paper")
-        nothing |= words(_MARBLE)[first] & single & self.family("marbles")
         # "leather-brown glazed"
         hyphen = (self._stream.before[self._at] & HYPHEN) > 0
         nothing |= hyphen & single & self._next(_HUES)
+        # "shell brass" of trench art
+        shot = self._next(_BRASS) | (before & words(_BRASS)[one_back])
+        nothing |= single & words(_SHELL)[first] & shot
+        # "enamel on copper alloy, China, Ming dynasty"
+        alone = self._stream.opens_clause(rows.start) & self._stream.closes_clause(rows.end)
+        alone &= ~self._stream.starts()[rows.start] & ~self._stream.starts()[self._at]
+        nothing |= single & words(_CHINA)[first] & alone & self._dates_follow()
         # "four-ply wool"
         counted = self._context.is_number[self._before] | words(_COUNTS)[one_back]
-        nothing |= self._is("plywood") & single & self._after_word & counted
+        nothing |= before & self._is("plywood") & counted
         # "Welt-Atlas fuer Schule": the word of another language
-        nothing |= words(_FUR)[first] & single & words(_GERMAN)[self._stream.word[self._at]]
+        nothing |= single & words(_FUR)[first] & words(_GERMAN)[next_word]
         # "Card 212": of a card index
-        nothing |= words(_CARD)[first] & single & self._linked & self._context.is_number[self._at]
+        nothing |= single & words(_CARD)[first] & self._linked & self._context.is_number[self._at]
+        place[nothing] = NOTHING
+
+    def _no_stuff_of_such(self, place: Places) -> None:
+        """Words that on goods of a family tell a colour, a carving or the thing itself."""
+        words, rows = self._words, self.rows
+        first = self._stream.word[rows.start]
+        single = rows.end - rows.start == 1
+        nothing = self._is("blue-and-white") & self.family("textiles-and-rugs", "advertising-sign")
+        nothing |= self._is("french-polish") & self.family("maps-and-globes", "books-and-paper")
+        # a carved eagle with "cross hatched feathers"
+        nothing |= self._is("feather") & self.family("sculpture", "figurine", "decoy")
+        # "wedding dress, ivory charmeuse", if no part follows
+        dyed = words(_IVORY)[first] & single & self.family("clothing", "textiles-and-rugs")
+        dyed &= ~self.family("hand-fan", "parasol", "umbrella", "button", "buckle", "hair-comb")
+        nothing |= dyed & ~self._roles_next("part", "fitted") & ~self._next(_BUTTONS)
+        nothing |= words(_MARBLE)[first] & single & self.family("marbles")
         # "Iron, box, brass": what one irons with
         irons = words(_IRONS)[first] & single & self.family("flat-iron")
         nothing |= irons & self._stream.starts()[rows.start]
         place[nothing] = NOTHING
-        part = words(_HORSEHAIR)[first] & (
-            self._next(_HAIR_OF) | self.family("toys-and-games", "seat-furniture")
-        )
+
+    def _details(self, place: Places) -> None:
+        """Stuffs that by the words beside them, or on such goods, are of a part."""
+        words, rows, of = self._words, self.rows, self._below
+        first = self._stream.word[rows.start]
+        one_back = self._stream.word[self._before]
+        part = words(_HORSEHAIR)[first]
+        part &= self._next(_HAIR_OF) | self.family("toys-and-games", "seat-furniture")
         # "some veneer off", "grip leather wanting", "glass later"
-        lost = self._next(_GONE) & self._stream.closes_clause(
-            np.minimum(rows.end + 1, len(self._stream))
-        )
+        past = np.minimum(rows.end + 1, len(self._stream))
+        lost = self._next(_GONE) & self._stream.closes_clause(past)
         part |= lost & (self._head[rows.title] >= 0)
-        part |= below(self._lexicon, "leather", "vellum")[rows.concept] & self.family(
-            "musical-instruments"
-        )
-        part |= below(self._lexicon, "leather")[rows.concept] & self.family("rocking-horse")
-        punched = (before & words(_PUNCHED)[one_back]) | words(_PUNCHED)[first]
+        part |= of("leather", "vellum") & self.family("musical-instruments")
+        part |= of("leather") & self.family("rocking-horse")
+        alone = rows.end - rows.start == 1
+        punched = (self._after_word & alone & words(_PUNCHED)[one_back]) | words(_PUNCHED)[first]
         part |= self._is("tinplate") & punched
-        part |= below(self._lexicon, "paper")[rows.concept] & self.family("quilt")
+        part |= of("paper") & self.family("quilt")
         part |= self._is("bentwood") & self.family("sewing-machine", "typewriter")
         sewn = self.family("prints-and-paintings", "textiles-and-rugs") & ~self.family("hand-fan")
-        part |= below(self._lexicon, "pearl")[rows.concept] & sewn
+        part |= of("pearl") & sewn
         part |= self._is("paste-stone") & self.family("dress", "textiles-and-rugs")
         # "inlaid in mother-of-pearl"
         two_back = self._stream.word[np.maximum(rows.start - 2, 0)]
         part |= self._after_word & words(_IN)[one_back] & words(_INLAID)[two_back]
         place[part & (place < PART)] = PART
+
+    def _below(self, *roots: str) -> BoolArray:
+        return below(self._lexicon, *roots)[self.rows.concept]
 
     def _dates_follow(self) -> BoolArray:
         """Whether a year, a period or a word such as "late" comes next, after a comma or not."""
