@@ -211,7 +211,7 @@ class Senses(Neighbourhood):
         place[panes & (self._head[self.rows.title] >= 0) & (place < PART)] = PART
 
     def _other_words(self, place: Places) -> None:
-        """What only sounds like a stuff: trees, pigments, a gun's shell, a country, a card index."""
+        """What only sounds like a stuff: trees, pigments, a gun's shell, a country."""
         words, rows = self._words, self.rows
         first = self._stream.word[rows.start]
         single = rows.end - rows.start == 1
