@@ -72,7 +72,7 @@ class Neighbourhood:
         self._category = np.where(mine >= 0, np.append(things.concept, -1)[mine], -1)
         self._found = found
         masks = has_role(lexicon.roles[found.phrase], "mask")
-        self._masked = self._cells(found.start[masks], found.end[masks])
+        self._masked = found.words_of(masks, len(stream))
         self._families: dict[tuple[str, ...], BoolArray] = {}
 
     def _after_plain_words(self, rows: npt.NDArray[np.intp]) -> BoolArray:
@@ -80,24 +80,14 @@ class Neighbourhood:
         stream, found = self._stream, self._found
         wanted = np.zeros(stream.n_titles, dtype=bool)
         wanted[self.rows.title[rows]] = True
-        mine = wanted[stream.title[found.start]]
-        start, end, phrase = found.start[mine], found.end[mine], found.phrase[mine]
-        roles = has_role(self._lexicon.roles[phrase], "neutral", "quantity", "count")
+        roles = has_role(self._lexicon.roles[found.phrase], "neutral", "quantity", "count")
         if "period" in self._lexicon.concept_of:
-            roles |= self._lexicon.concept_of["period"][phrase] >= 0
-        plain = self._cells(start[roles], end[roles])
+            roles |= self._lexicon.concept_of["period"][found.phrase] >= 0
+        plain = found.words_of(roles & wanted[stream.title[found.start]], len(stream))
         plain |= self._context.is_number | self._words(frozenset({"of", "and"}))[stream.word]
         telling = np.append(0, np.cumsum(~plain))
         before = telling[stream.first[self.rows.title[rows]]]
         return telling[self.rows.start[rows]] == before
-
-    def _cells(self, start: IntArray, end: IntArray) -> BoolArray:
-        """Words of the stream that stand in one of the stretches."""
-        cells = np.zeros(len(self._stream), dtype=bool)
-        for step in range(int((end - start).max(initial=0))):
-            at = start + step
-            cells[at[at < end]] = True
-        return cells
 
     def _next_ends_clause(self) -> BoolArray:
         """Whether a part follows that nothing follows in its clause but an addition."""

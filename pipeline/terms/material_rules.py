@@ -146,10 +146,11 @@ class Trade(Senses):
         # "walnut stock inlaid engraved staghorn"
         two_back = np.maximum(self.rows.start - 2, 0)
         apart = self._words(_INLAID)[self._stream.word[two_back]] & self._after_word
+        apart &= self._context.linked[self._before]
         worked_in |= apart & self._words(_WORKED)[self._stream.word[self._before]]
         worked_in &= ~(self._linked & names[self._at])
         # "brass inlaid with silver" is of brass
-        led = self._words(_WITH)[self._stream.word[self._second]]
+        led = self._second_linked & self._words(_WITH)[self._stream.word[self._second]]
         hyphen = (self._stream.before[self._at] & HYPHEN) > 0
         worked_in |= self._next(_INLAID) & (~led | hyphen)
         place[fine & worked_in & (place == WHOLE) & ~self.rows.within] = PART
@@ -157,6 +158,7 @@ class Trade(Senses):
         woods = below(self._lexicon, *_FOR_INLAY)[self.rows.concept]
         again = np.append(False, (fine & worked_in)[:-1] & (place[:-1] == PART))
         near = np.append(False, self.rows.start[1:] - self.rows.end[:-1] <= 1)
+        near &= np.append(False, self.rows.title[1:] == self.rows.title[:-1])
         again &= near & (fine | woods) & ~(self._linked & names[self._at])
         place[again & (place == WHOLE) & ~self.rows.within] = PART
         # "ivory inlaid box" tells what is let in and not into what

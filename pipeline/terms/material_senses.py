@@ -45,7 +45,6 @@ _EDGED = frozenset(
      "highlights", "gilding", "gilded", "gilt", "lustre", "luster", "lettering", "overlay"]
 )  # fmt: skip
 _LOST = frozenset(["loss", "losses", "chips", "chipped"])
-# stuffs that are let into or laid on the one a piece is made of
 _PLATES = frozenset(["copper", "steel", "wood", "zinc", "lino", "stone"])
 _FIRED = ("ceramics", "tableware-and-vessels", "decorative-objects", "sculpture", "lighting")
 
@@ -56,7 +55,6 @@ _TREES = frozenset(
 _CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
 _IVORY = frozenset({"ivory"})
 _BUTTONS = frozenset(["button", "buttons", "buckle", "toggles", "sticks", "guards", "beads"])
-_HUES = frozenset(["brown", "grey", "gray", "red", "black", "green", "blue", "white", "yellow"])
 _MARBLE, _FUR = frozenset({"marble"}), frozenset({"fur"})
 _COUNTS = frozenset(["two", "three", "four", "five", "six", "eight"])
 _GERMAN = frozenset(["schule", "die", "das", "den", "kinder", "haus", "kirche", "unsere"])
@@ -216,14 +214,14 @@ class Senses(Neighbourhood):
         first = self._stream.word[rows.start]
         single = rows.end - rows.start == 1
         before = self._after_word & single
-        one_back, next_word = self._stream.word[self._before], self._stream.word[self._at]
+        one_back = self._stream.word[self._before]
         nothing = self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
         nothing |= single & words(_CHROME)[first] & self._next(_PIGMENTS)  # "chrome yellow"
         nothing |= single & words(_IRONS)[first] & self._next(_RUSTS)  # "iron brown scroll"
         nothing |= before & words(_LOOKING)[one_back] & words(_GLASS)[first]
         # "leather-brown glazed"
         hyphen = (self._stream.before[self._at] & HYPHEN) > 0
-        nothing |= hyphen & single & self._next(_HUES)
+        nothing |= hyphen & single & self._next(_SHADES)
         # "shell brass" of trench art
         shot = self._next(_BRASS) | (before & words(_BRASS)[one_back])
         nothing |= single & words(_SHELL)[first] & shot
@@ -235,7 +233,7 @@ class Senses(Neighbourhood):
         counted = self._context.is_number[self._before] | words(_COUNTS)[one_back]
         nothing |= before & self._is("plywood") & counted
         # "Welt-Atlas fuer Schule": the word of another language
-        nothing |= single & words(_FUR)[first] & words(_GERMAN)[next_word]
+        nothing |= single & words(_FUR)[first] & self._next(_GERMAN)
         # "Card 212": of a card index
         nothing |= single & words(_CARD)[first] & self._linked & self._context.is_number[self._at]
         place[nothing] = NOTHING
@@ -282,7 +280,8 @@ class Senses(Neighbourhood):
         part |= self._is("paste-stone") & self.family("dress", "textiles-and-rugs")
         # "inlaid in mother-of-pearl"
         two_back = self._stream.word[np.maximum(rows.start - 2, 0)]
-        part |= self._after_word & words(_IN)[one_back] & words(_INLAID)[two_back]
+        apart = self._after_word & self._context.linked[self._before]
+        part |= apart & words(_IN)[one_back] & words(_INLAID)[two_back]
         place[part & (place < PART)] = PART
 
     def _below(self, *roots: str) -> BoolArray:

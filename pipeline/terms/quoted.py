@@ -15,7 +15,6 @@ from pipeline.terms.phrases import Found
 from pipeline.terms.tokens import CLOSES_QUOTATION, OPENS_QUOTATION, TokenStream
 
 IntArray = npt.NDArray[np.int32]
-BoolArray = npt.NDArray[np.bool_]
 
 _LONGEST = 12  # words between the marks; more is a mark that was never closed
 _LEADS_TO_A_NAME = frozenset(
@@ -23,7 +22,6 @@ _LEADS_TO_A_NAME = frozenset(
      "reads", "reading", "advertising", "motto", "verse", "text", "legend", "motif", "scene",
      "depicting", "after", "play"]
 )  # fmt: skip
-_JOINS = frozenset(["and", "the", "of", "a", "in"])
 
 
 def without_quoted(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found:
@@ -33,35 +31,27 @@ def without_quoted(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found
     quotation = _quotations(stream)
     if not len(quotation):
         return found
+    begin = quotation[:, 0]
+    opens = stream.starts()[begin]
     inside = np.full(len(stream), -1, dtype=np.int32)
-    named = np.zeros(len(quotation), dtype=bool)
-    leads = lexicon.words_in(_LEADS_TO_A_NAME)
-    joins = lexicon.words_in(_JOINS)
-    covered = found.words_of(np.ones(len(found), dtype=bool), len(stream))
-    whole = set(zip(found.start.tolist(), found.end.tolist(), strict=True))
-    for number, (begin, end) in enumerate(quotation.tolist()):
-        inside[begin:end] = number
-        unknown = (
-            ~covered[begin:end] & ~stream.is_number[begin:end] & ~joins[stream.word[begin:end]]
-        )
-        several = end - begin > 1
-        led = not stream.starts()[begin] and bool(leads[stream.word[begin - 1]])
-        named[number] = several and (led or bool(unknown.any()) or (begin, end) not in whole)
+    for number, (first, end) in enumerate(quotation.tolist()):
+        inside[first:end] = number
     quoted = (inside[found.start] >= 0) & (inside[found.start] == inside[found.end - 1])
-    outside = np.zeros(stream.n_titles, dtype=bool)
     things = lexicon.concept_of["category"][found.phrase] >= 0
-    outside[stream.title[found.start[things & ~quoted]]] = True
-    # 'Neon sign "Bowl"': a quotation right behind the name of the thing
+    several = quotation[:, 1] - begin > 1
+    terms = set(zip(found.start.tolist(), found.end.tolist(), strict=True))
+    whole = np.array([(first, end) in terms for first, end in quotation.tolist()])
+    led = ~opens & lexicon.words_in(_LEADS_TO_A_NAME)[stream.word[np.maximum(begin - 1, 0)]]
+    # 'Neon sign "Bowl"': one word right behind the name of the thing
     ends = np.zeros(len(stream) + 1, dtype=bool)
     ends[found.end[things & ~quoted]] = True
-    for number, (begin, end) in enumerate(quotation.tolist()):
-        named[number] |= bool(ends[begin]) and end - begin == 1
+    named = (several & (led | ~whole)) | (~several & ~opens & ends[begin])
     # "A Jizhou 'tortoiseshell' bowl": a glaze or a pattern that is called so
-    likened = lexicon.below("material", "organic", "stone")[
-        lexicon.concept_of["material"][found.phrase]
-    ]
-    likened &= (lexicon.concept_of["material"][found.phrase] >= 0) & quoted
+    stuff = lexicon.concept_of["material"][found.phrase]
+    likened = (stuff >= 0) & lexicon.below("material", "organic", "stone")[stuff]
     likened &= found.end - found.start == 1
+    outside = np.zeros(stream.n_titles, dtype=bool)
+    outside[stream.title[found.start[things & ~quoted]]] = True
     dropped = quoted & (named[inside[found.start]] | likened)
     dropped &= outside[stream.title[found.start]]
     return found.take(~dropped) if dropped.any() else found

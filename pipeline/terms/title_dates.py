@@ -215,7 +215,7 @@ def _of_accessions(stream: TokenStream) -> IntArray:
     for at in first.tolist():
         words = [stream.spellings[stream.spelling[at + step]] for step in range(_ACCESSION_WORDS)]
         gaps = [stream.spellings[stream.gap[at + step]] for step in range(1, _ACCESSION_WORDS)]
-        if len(words[0]) == 4 and len(words[2]) < 4 and all(gap in "-/." for gap in gaps):
+        if len(words[0]) == 4 and len(words[2]) < 4 and {*gaps} <= {"-", "/", "."}:
             held.extend(range(at, at + _ACCESSION_WORDS))
     return np.array(held, dtype=np.int32)
 
@@ -419,7 +419,7 @@ def _names_an_earlier_period(text: str) -> bool:
     """ "Victorian chair, legs replaced 50s": the name tells the age, the decade something else."""
     text = _OF_A_LOOK.sub("", text.lower())
     names = _phrase_words()[0] - _OF_THE_LAST_CENTURY
-    return not names.isdisjoint(re.findall(r"[^\W\d_]+", text.lower()))
+    return not names.isdisjoint(re.findall(r"[^\W\d_]+", text))
 
 
 @lru_cache(maxsize=_MOST_REMEMBERED)

@@ -97,21 +97,11 @@ def join_interrupted(
     thing = lexicon.concept_of["category"] >= 0
     over = said[found.phrase] & ~thing[found.phrase]
     skip = after_of & (context.is_number | count)
-    skip |= _cells_of(found, over, n)
+    skip |= found.words_of(over, n)
     _join_over(lexicon, stream, things, skip, over_trades=False)
     trade = said[found.phrase] & thing[found.phrase] & lexicon.weak("category")[found.phrase]
     if trade.any():
-        _join_over(lexicon, stream, things, skip | _cells_of(found, trade, n), over_trades=True)
-
-
-def _cells_of(found: Found, rows: BoolArray, n_words: int) -> BoolArray:
-    """Words that belong to one of the chosen phrases."""
-    cells = np.zeros(n_words, dtype=bool)
-    start, end = found.start[rows], found.end[rows]
-    for step in range(int((end - start).max(initial=0))):
-        at = start + step
-        cells[at[at < end]] = True
-    return cells
+        _join_over(lexicon, stream, things, skip | found.words_of(trade, n), over_trades=True)
 
 
 def _join_over(

@@ -181,7 +181,7 @@ def read_materials(
     coat &= decorated[title[chosen]] | (lamps[title[chosen]] & by_hand)
     reading.doubtful[title[chosen[coat]]] = True
     if lexicon.field_kind != "material":
-        over = _over_a_stuff(lexicon, title, concept, place, chosen)
+        over = _over_a_stuff(lexicon, title, concept, chosen)
         reading.doubtful[title[chosen[over]]] = True
     reading.margin[has] = np.where(reading.doubtful[has], 0, score[chosen])
     others = np.flatnonzero(concept != reading.concept[title])
@@ -198,18 +198,14 @@ _UPON_A_STUFF = (
 
 
 def _over_a_stuff(
-    lexicon: Lexicon,
-    title: IntArray,
-    concept: IntArray,
-    place: npt.NDArray[np.int8],
-    chosen: IntArray,
+    lexicon: Lexicon, title: IntArray, concept: IntArray, chosen: IntArray
 ) -> BoolArray:
     """ "Penwork caddy, chinoiserie on sycamore": a coat was chosen, and a stuff is told too."""
-    stuff = (aspects_of(lexicon)[concept] == MATERIAL) & (place <= NOTHING)
-    stuff &= ~below(lexicon, *_UPON_A_STUFF)[concept]
+    upon = below(lexicon, *_UPON_A_STUFF)[concept]
+    stuff = (aspects_of(lexicon)[concept] == MATERIAL) & ~upon
     told = np.zeros(int(title.max(initial=-1)) + 1, dtype=bool)
     told[title[stuff]] = True
-    return below(lexicon, *_UPON_A_STUFF)[concept[chosen]] & told[title[chosen]]
+    return upon[chosen] & told[title[chosen]]
 
 
 def _ranks(

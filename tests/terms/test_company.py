@@ -134,3 +134,21 @@ def test_years_beside_prices_marks_and_events(
 ) -> None:
     read = title(text)
     assert (read["made_earliest"], read["made_latest"]) == years
+
+
+@pytest.mark.parametrize(
+    ("before", "text"),
+    [
+        ("Walnut table inlaid ivory", "Ebony box"),
+        ("Oak chest, inlaid", "Engraved ivory plaque"),
+        ("Walnut chest, inlaid", "In ivory, a box"),
+        ("Pearl inlaid", "With care: silver spoon"),
+        ("Hat of black fur", "Die Uhr, clock"),
+        ("Brass table lamp", '"Bowl" by a pupil, porcelain vase'),
+        ("Portrait of J. Wood", "And sons, a silver spoon"),
+    ],
+)
+def test_no_title_is_read_by_its_neighbour(before: str, text: str) -> None:
+    beside = read_titles(pa.array([before, text, before])).to_pylist()
+    assert beside[1] == title(text)
+    assert beside[0] == beside[2] == title(before)

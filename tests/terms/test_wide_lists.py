@@ -16,7 +16,8 @@ from pipeline.terms.vocabulary import Vocabulary
 from tests.bench.wide_lists import COLUMNS, LIST, WideScore, concepts_of, measure_wide, wide_rows
 
 HELD_WHOLE, TUNE_WHOLE = ("d",), ("e",)  # first letters of the hands
-WRITTEN_FOR_YEARS = ("earliest", "latest")
+COLUMNS_OF_YEARS = ("earliest", "latest")
+MOST_UNKNOWN = 0.16  # share; measured 0.154
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +47,7 @@ def test_texts_are_many_and_none_stands_twice(rows: list[dict[str, str]]) -> Non
 
 def test_years_are_years_and_in_order(rows: list[dict[str, str]]) -> None:
     for row in rows:
-        years = [row[name] for name in WRITTEN_FOR_YEARS]
+        years = [row[name] for name in COLUMNS_OF_YEARS]
         if "?" in years:
             continue
         numbers = [int(year) for year in years if year]
@@ -54,15 +55,13 @@ def test_years_are_years_and_in_order(rows: list[dict[str, str]]) -> None:
 
 
 def test_the_vocabulary_knows_nearly_every_noun_of_a_cataloguer(rows: list[dict[str, str]]) -> None:
-    """Of the nouns that twenty others used for what a piece is, nine in ten are labels."""
+    """Of the nouns that others used for what a piece is, more than four in five are labels."""
     vocabulary = Vocabulary.load()
     nouns = {row["kind"] for row in rows} - {"", "?"}
     unknown = [noun for noun in nouns if not concepts_of(vocabulary, "category", noun)]
     assert len(nouns) >= 2000
-    assert len(unknown) <= LEAST_UNKNOWN * len(nouns), sorted(unknown)[:40]
+    assert len(unknown) <= MOST_UNKNOWN * len(nouns), sorted(unknown)[:40]
 
-
-LEAST_UNKNOWN = 0.20
 
 # part, kind, least share right of what is stated, greatest share wrong and accepted of all rows
 FLOORS = [

@@ -37,6 +37,8 @@ _TITLE_LONGEST_RANGE = 60
 
 @dataclass(slots=True)
 class Item:
+    """A date that the text names, with what it is a date of (None: nothing says)."""
+
     span: Span
     role: str | None
     style: bool
@@ -46,6 +48,8 @@ class Item:
 
 @dataclass(slots=True)
 class Scan:
+    """All that a text says of dates: the items in order, counts of other tokens, and signs."""
+
     items: list[Item]
     unknown: int = 0
     numbers: int = 0
@@ -59,6 +63,7 @@ class Scan:
 
 
 def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
+    """Every date expression of a text and what each is said of; `title` reads more warily."""
     scan = Scan([])
     padded = grammar.tokens
     count = len(tokens)

@@ -30,6 +30,7 @@ _GENERATION = 30  # years; what a cataloguer's "early" may be out by
 
 
 def settle(scan: Scan) -> tuple[Span, str, str] | None:
+    """The date of making, its certainty and the rule that read it; None where there is none."""
     if len(scan.items) == 1 and not (scan.repro or scan.later_print):  # most texts
         only = scan.items[0]
         if only.role in _MAKING and not (only.style or only.life):
