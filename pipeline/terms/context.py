@@ -41,6 +41,7 @@ class Context:
         denied: the word stands under a denial.
         denier: index of the last word of the denial, -1 where there is none.
         hedged: the seller is not sure of the word ("possibly", "?", "or").
+        beside_or: the word stands right before or behind "or", and nothing else speaks of doubt.
         hedged_title: titles of which a part is said to be later or doubtful (one a title).
         zone: MAIN, or what opened the stretch of the clause that the word is in.
         opener: index of the word that opened that stretch, -1 in MAIN.
@@ -55,6 +56,7 @@ class Context:
     denied: BoolArray
     denier: IntArray
     hedged: BoolArray
+    beside_or: BoolArray
     hedged_title: BoolArray
     zone: npt.NDArray[np.uint8]
     opener: IntArray
@@ -110,7 +112,7 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
         dated[at[(at < found.end) & period]] = True
     denied, denier = _denied(lexicon, stream, found, starts, ends, is_number)
     zone, opener = _zones(stream, starts, ends, _named_for(lexicon, stream, found))
-    hedged = _hedged(stream, starts, ends)
+    hedged, beside_or = _hedged(stream, starts, ends)
     hedged_title = np.zeros(stream.n_titles, dtype=bool)
     hedged_title[stream.title[has_role(starts, "hedge_after")]] = True
     hedged_title[stream.title[hedged & is_number]] = True  # "probably 1930s"
@@ -120,6 +122,7 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
         denied=denied,
         denier=denier,
         hedged=hedged,
+        beside_or=beside_or,
         hedged_title=hedged_title,
         zone=zone,
         opener=opener,
@@ -240,11 +243,15 @@ def _concept_is(lexicon: Lexicon, kind: str, concept_id: str) -> BoolArray:
     return np.array([one == concept_id for one in lexicon.concept_ids[kind]] or [False])
 
 
-def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> BoolArray:
-    """Words that the seller doubts: after a hedge, before a question mark, beside "or"."""
+def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> tuple[BoolArray, BoolArray]:
+    """Words that the seller doubts: after a hedge, before a question mark, beside "or".
+
+    Returns:
+        all of them; those that are doubted for "or" alone.
+    """
     n = len(stream)
     if not n:
-        return np.zeros(0, dtype=bool)
+        return np.zeros(0, dtype=bool), np.zeros(0, dtype=bool)
     index = np.arange(n, dtype=np.int32)
     last = latest(has_role(ends, "hedge"), stream.clause)
     hedged = (last >= 0) & (index > last) & (index - last <= _HEDGE_REACH)
@@ -254,10 +261,11 @@ def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> BoolArray:
     filled = stream.first[1:] > stream.first[:-1]
     ends_unsure = stream.questioned & filled
     hedged[stream.first[1:][ends_unsure] - 1] = True
-    either = has_role(starts, "alternative")
-    hedged[:-1] |= either[1:] & same_title
-    hedged[1:] |= has_role(ends, "alternative")[:-1] & same_title
-    return hedged
+    either = np.zeros(n, dtype=bool)
+    either[:-1] |= has_role(starts, "alternative")[1:] & same_title
+    either[1:] |= has_role(ends, "alternative")[:-1] & same_title
+    return hedged | either, either & ~hedged
+
 
 
 def _carry_over(

@@ -14,6 +14,7 @@ from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role, walk
 from pipeline.terms.tokens import TokenStream
 from pipeline.terms.turned import Things, roots
+from pipeline.terms.wordforms import plural_forms
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -227,7 +228,7 @@ def boxes_of_goods(
 _WHATEVER_IT_SHOWS = frozenset(
     form
     for word in ("brooch", "necklace", "bracelet", "pendant", "print", "photograph", "postcard")
-    for form in (word, word + "s", word + "es")
+    for form in (word, *plural_forms(word))
 ) | {"poster", "posters", "painting", "paintings", "box", "boxes"}
 
 
@@ -249,6 +250,34 @@ def unlike(lexicon: Lexicon, one: IntArray, other: IntArray) -> BoolArray:
     """Whether two categories belong to different families."""
     root = lexicon.memo("category roots", lambda: roots(lexicon))
     return root[one] != root[other]
+
+
+_NAME_BEHIND_OR = 3  # words; "or 'Act of Parliament' clock"
+
+
+def glossed_by_or(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Soroban or abacus", "argyle, or gravy warmer": the same thing by another name.
+
+    The name of another thing that is known ("clock or barometer") leaves the doubt.
+    """
+    start, end = things.start[chosen], things.end[chosen]
+    last = len(stream) - 1
+    at = np.minimum(end, last)
+    glossed = (end <= last) & has_role(context.starts[at], "alternative")
+    glossed &= (stream.title[at] == stream.title[start]) & context.beside_or[end - 1]
+    glossed &= ~context.hedged[start] | context.beside_or[start]
+    named = np.full(len(stream), -1, dtype=np.int32)
+    named[things.start] = things.concept
+    for step in range(1, _NAME_BEHIND_OR + 1):
+        behind = np.minimum(at + step, last)
+        other = np.where(stream.title[behind] == stream.title[start], named[behind], -1)
+        mine, above = things.concept[chosen], lexicon.above("category")
+        same = (other < 0) | (other == mine) | above[other, mine] | above[mine, other]
+        doubted = context.hedged[behind] & ~context.beside_or[behind]  # "or porringer?"
+        glossed &= same & ~(doubted & (stream.title[behind] == stream.title[start]))
+    return glossed
 
 
 _SMALL = frozenset(["miniature", "minature", "mini"])

@@ -25,6 +25,7 @@ from pipeline.terms.doubts import (
     below,
     boxes_of_goods,
     by_a_detail,
+    glossed_by_or,
     holds_another,
     made_small,
     of_a_list_begun,
@@ -39,7 +40,7 @@ from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.pictures import pictures_first
 from pipeline.terms.playthings import of_children, of_scale, of_toys
 from pipeline.terms.several import of_one_rank
-from pipeline.terms.tokens import BRACKET, TokenStream
+from pipeline.terms.tokens import BRACKET, SLASH, TokenStream
 from pipeline.terms.turned import (
     Things,
     join_interrupted,
@@ -48,6 +49,7 @@ from pipeline.terms.turned import (
     turn_inverted,
     turn_of,
     turn_unnamed,
+    vessels_of_stuff,
 )
 from pipeline.terms.wordforms import singular_forms
 
@@ -72,6 +74,7 @@ def read_things(
     join_over_of(lexicon, stream, context, things)
     if len(stream):
         turn_of(lexicon, stream, things)
+    vessels_of_stuff(lexicon, stream, found, context, things)
     turn_inverted(lexicon, stream, things)
     turn_unnamed(lexicon, stream, things)
     n = stream.n_titles
@@ -131,6 +134,8 @@ def read_things(
     chosen = best[best >= 0]
     aside = lost | only_mentioned(lexicon, stream, context, things, best[title])
     aside |= _told_later(lexicon, stream, context, things, best[title])
+    aside |= context.next_is(end, lexicon.words_in(_WOVEN)[stream.word])
+    aside |= _other_name(lexicon, stream, things, concept, best[title])
     conflict = _rivals(lexicon, stream, concept, start, zone, rows, title, best, aside)
 
     reading = KindReading.nothing(n)
@@ -144,6 +149,7 @@ def read_things(
     score = np.maximum(score, surest[title[chosen]])
     clash = conflict[title[chosen]]
     unsure = context.hedged[end[chosen] - 1] | context.hedged[start[chosen]]
+    unsure &= ~glossed_by_or(lexicon, stream, context, things, chosen)
     # "clock dial only" is a dial, "clock, case only" no clock
     fitting = below(lexicon, *_FITTINGS)[concept[chosen]]
     only = lexicon.words_in(_ONLY)[stream.word]
@@ -181,10 +187,7 @@ def read_things(
         score[flag] = np.minimum(score[flag], highest)
     reading.score[has] = score
     reading.doubtful[has] = doubtful
-    open_words = np.array(sorted(lexicon.choices("category")) or [-1], dtype=np.int32)
-    phrases = things.phrase[chosen]
-    hangs = np.isin(phrases, open_words) & ~doubtful
-    reading.choice[has] = np.where(hangs, phrases, -1)
+    reading.choice[has] = np.where(doubtful, -1, _open_words(lexicon, things.phrase[chosen]))
     others = np.flatnonzero(~denied & ~replaced & (best[title] != np.arange(len(start))))
     others = others[concept[others] != reading.concept[title[others]]]
     others = others[distinct_pairs(title[others], concept[others])]
@@ -261,7 +264,13 @@ def _read_weak(
     reading.score[to] = np.where(unsure, 70, np.minimum(things.score[pick], WEAK_NAME))
     reading.margin[to] = np.where(unsure, 0, WEAK_NAME)
     reading.doubtful[to] = unsure
-    reading.choice[to] = -1
+    reading.choice[to] = np.where(unsure, -1, _open_words(lexicon, things.phrase[pick]))
+
+
+def _open_words(lexicon: Lexicon, phrase: IntArray) -> IntArray:
+    """The phrases whose meaning hangs on the currency or on other words; -1 for the rest."""
+    open_words = np.array(sorted(lexicon.choices("category")) or [-1], dtype=np.int32)
+    return np.where(np.isin(phrase, open_words), phrase, -1).astype(np.int32)
 
 
 _DRAWERS = frozenset(["drawer", "drawers"])
@@ -322,6 +331,7 @@ def _denied_things(
 
 
 _ONLY = frozenset({"only"})
+_WOVEN = frozenset({"woven"})  # "carpet, tapestry woven wool"
 _FITTINGS = ("parts-and-fittings", "lamp-shade")
 _JOINERS = frozenset(["or", "and"])
 _SPARES = frozenset(["spare", "spares", "parts", "repair", "repairs"])
@@ -509,6 +519,16 @@ def _told_later(
     into = below(lexicon, *_MADE_INTO)[things.concept]
     into &= below(lexicon, *_MADE_OVER)[things.concept[owner]]
     return (held >= 0) & (gap > 0) & ~joined & ~general & ~into
+
+
+def _other_name(
+    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray, held: IntArray
+) -> BoolArray:
+    """ "Credenza / sideboard": behind a stroke, and of one family, it is another name."""
+    owner = np.maximum(held, 0)
+    stroke = (stream.before[things.start] & SLASH) > 0
+    next_to = (held >= 0) & (things.end[owner] == things.start)
+    return stroke & next_to & ~unlike(lexicon, concept[owner], concept)
 
 
 def _named_in_brackets(

@@ -41,22 +41,26 @@ _SPELT_KINDS = ("category", "material", "period", "attribution")
 MAX_WORDS = 8
 # words that the rules on context look for, whether or not a label holds them
 CONTEXT_WORDS = frozenset(
-    ["a", "an", "and", "anonymous", "another", "antique", "aus", "bag", "beige", "binding",
-     "bindings", "block", "boards", "bound", "bow", "bowfront", "box", "boxes", "brass", "brasses",
-     "bronze", "bucket", "buff", "c", "canteen", "card", "cards", "case", "cases", "century",
-     "chest", "chests", "clean", "clockwork", "coffer", "cond", "condition", "contemporary",
-     "copper", "cover", "cupboard", "de", "des", "diecast", "drawer", "drawers", "du", "et",
+    ["a", "accented", "an", "and", "anonymous", "another", "antique", "aus", "bag", "beige",
+     "berries", "binding", "bindings", "block", "boards", "borer", "bound", "bow", "bowfront",
+     "box", "boxes", "brass", "brasses", "bronze", "bucket", "buff", "c", "called", "canteen",
+     "card", "cards", "case", "cases", "century", "chest", "chestnuts", "chests", "clean",
+     "clockwork", "coffer", "comprises", "cond", "condition", "contemporary", "copper", "cover",
+     "cupboard", "das", "de", "den", "des", "diecast", "drawer", "drawers", "du", "esq", "et",
      "exact", "formerly", "foundation", "frame", "framed", "frames", "friction", "from", "glass",
-     "glasses", "good", "graduated", "head", "headed", "heads", "hinged", "holder", "holster",
-     "housed", "in", "ivory", "la", "later", "le", "les", "lid", "lidded", "lift", "liner", "litho",
-     "lithographed", "looking", "maybe", "mirror", "mit", "modern", "mounted", "museum", "nor",
-     "of", "old", "on", "once", "or", "other", "otherwise", "outer", "pair", "panelled", "period",
-     "pewter", "pile", "porcelain", "pouch", "previously", "print", "prints", "prototype",
-     "prototypes", "reliefs", "retro", "rising", "rope", "saucer", "scabbard", "serpentine",
-     "service", "set", "sheath", "shelf", "shoulder", "sleeve", "slipcase", "socket", "stand",
-     "stopper", "suite", "surround", "swell", "tan", "the", "tinplate", "to", "tray", "und",
-     "unidentified", "unknown", "unnamed", "unrecorded", "vintage", "von", "wallet", "warp",
-     "warps", "weft", "wefts", "windup", "wrapper", "wrappers", "wrongly"]
+     "glasses", "good", "graduated", "grove", "head", "headed", "heads", "hinged", "holder",
+     "holster", "housed", "in", "include", "initialled", "ivory", "junior", "kinder", "kirche",
+     "la", "later", "le", "leafage", "legend", "les", "lettered", "lid", "lidded", "lift", "liner",
+     "litho", "lithographed", "looking", "maybe", "mirror", "mit", "modern", "motto", "mounted",
+     "museum", "named", "nor", "of", "old", "on", "once", "or", "other", "otherwise", "outer",
+     "padded", "pair", "panelled", "period", "pewter", "pile", "porcelain", "pouch", "previously",
+     "print", "prints", "prototype", "prototypes", "reads", "reliefs", "retro", "rising", "rope",
+     "saucer", "scabbard", "senior", "serpentine", "service", "set", "sheath", "shelf", "shoulder",
+     "shredder", "similar", "sleeve", "slipcase", "socket", "socle", "splitter", "splitters",
+     "sprig", "sprigs", "stand", "stopper", "suite", "surround", "swell", "tan", "the", "tinplate",
+     "to", "toggles", "tray", "twig", "twigs", "und", "underdish", "underdishes", "unidentified",
+     "unknown", "unnamed", "unrecorded", "unsere", "vintage", "von", "wallet", "warp", "warps",
+     "weft", "wefts", "windup", "wrapper", "wrappers", "wrongly"]
 )  # fmt: skip
 EXACT, DERIVED = np.float32(100), np.float32(98)
 AMBIGUOUS = np.float32(75)
@@ -160,7 +164,7 @@ class Lexicon:
         return self.memo(key, lambda: np.array([test(words) for words in self.phrases], dtype=bool))
 
     def choices(self, kind: str) -> dict[int, dict[str, int]]:
-        """Phrase -> currency -> concept, for labels that two trades use for different things."""
+        """Phrase -> currency, or word beside it -> concept, for labels of unlike things."""
 
         def make() -> dict[int, dict[str, int]]:
             table: dict[int, dict[str, int]] = {}
@@ -403,6 +407,9 @@ def build_lexicon(vocabulary: Vocabulary, modifiers: Modifiers) -> Lexicon:
     for concept in vocabulary.concepts("category"):
         for changing in concept.many("head_words"):
             known.update(normalise_label(changing).split()[:1])
+    known.update(
+        mark for rule in vocabulary.ambiguities() for mark, _ in rule.choices if mark.islower()
+    )
     trie = build_trie(phrases, known)
     words = trie.words
     roles = np.zeros(len(phrases), dtype=np.uint64)

@@ -20,6 +20,7 @@ from pipeline.terms.material_rules import CASED_FOR_GOOD, Trade
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.tokens import CLAUSE, TokenStream
 from pipeline.terms.turned import Things
+from pipeline.terms.wordforms import plural_forms
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -75,6 +76,10 @@ _BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bo
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
 _SHAPED = frozenset({"shaped"})  # "gourd shaped ewer"
+_WRITTEN = frozenset(
+    ["signed", "inscribed", "titled", "numbered", "dated", "annotated", "marked", "initialled",
+     "written", "noted", "monogrammed", "autographed"]
+)  # fmt: skip
 _COLOURS = frozenset(
     ["blue", "green", "red", "white", "yellow", "brown", "black", "pink", "grey", "gray", "cream",
      "orange", "purple", "tan", "buff", "beige"]
@@ -84,9 +89,7 @@ _HOLDER_WORDS = (
     "stand holder store closet hutch maker cutter scissors shears tin roaster nip pitter "
     "stoner peeler corer"
 )
-_HOLDERS = frozenset(
-    form for word in _HOLDER_WORDS.split() for form in (word, word + "s", word + "es")
-)
+_HOLDERS = frozenset(form for word in _HOLDER_WORDS.split() for form in (word, *plural_forms(word)))
 _CONTENTS = frozenset(
     ["linen", "china", "silver", "paper", "wool", "silk", "cotton", "lace", "cloth", "coal",
      "glass", "leather", "thread", "straw", "gold", "pearl", "diamond", "tin", "chestnut",
@@ -570,6 +573,10 @@ class MaterialPlaces:
         # "drawing, chalk", "crayon and pencil on paper"; "crayon box" is of none
         media = below(lexicon, "painting-medium")[self._concept]
         pictures = self._family("prints-and-paintings") | (self._head_start < 0)
+        # "landscape in oils", though not "signed in ink"
+        led_in = lexicon.words_in(_IN)[stream.word[before]] & context.linked[start]
+        written = lexicon.words_in(_WRITTEN)[stream.word[np.maximum(start - 2, 0)]]
+        clear |= media & led_in & ~(written & context.linked[before])
         return ~bare | (clear & (~gem | self._family(*JEWELS)) & (~media | pictures))
 
 

@@ -66,7 +66,8 @@ _SKINS = frozenset(["leather", "calf", "morocco", "vellum", "roan", "hide", "pig
 _BOUND = frozenset({"bound", "rebound"})
 _HELD_IN = frozenset(["mounted", "framed", "cased", "encased", "housed", "enclosed"])
 _BLADES = frozenset(["blade", "blades", "bladed"])
-_BACKED = frozenset({"backed"})
+_BACKED, _PILE = frozenset({"backed"}), frozenset({"pile"})
+_FOUNDATIONS = frozenset(["foundation", "warp", "warps", "weft", "wefts"])
 _ENAMELLED = frozenset(["enamelled", "enameled"])
 _LET_IN = ("ivory", "bone", "mother-of-pearl", "shell", "tortoiseshell", "abalone")
 _WITH = frozenset({"with", "in"})
@@ -265,8 +266,15 @@ class Trade(Senses):
 
     def _blades_and_backs(self, place: Places) -> None:
         """A knife is told by its blades, a brush and a hand mirror by their backs."""
-        knives = self.family("cutlery")
+        knives = self.family("cutlery", "sword", "dagger", "bayonet", "scissors", "shears")
         place[knives & (place == PART) & self._next(_BLADES)] = BODY
+        # "carpet with wool pile and cotton weft"
+        rugs = self.family("rug")
+        pile = self._words(_PILE)[self._stream.word[self.rows.end - 1]] | self._next(_PILE)
+        place[rugs & pile & (place == PART)] = WHOLE
+        piled = np.zeros(self._stream.n_titles, dtype=bool)
+        piled[self.rows.title[rugs & pile]] = True
+        place[piled[self.rows.title] & self._next(_FOUNDATIONS) & (place < PART)] = PART
         # "gold nib 14k": of what the nib is
         nibs = self._words(_NIBS)[self._stream.word[self._before]] & self._after_word
         place[nibs & self.family("fountain-pen") & (place < PART)] = PART

@@ -25,18 +25,30 @@ _SHADES = frozenset(
 )  # fmt: skip
 _WRITTEN = ("book", "bible", "magazine", "comic", "newspaper", "trade-catalogue", "poster")
 _BINDING_WORDS = frozenset(["bound", "binding", "boards", "covers", "covered"])
-_WARES = frozenset(
-    ["sealer", "dispenser", "press", "beater", "polish", "cleaner", "brand"]
-)  # fmt: skip
+_WARES = frozenset(["sealer", "polish", "cleaner", "brand"])
 _THREADS = frozenset({"lace", "cotton", "wool", "silk", "thread"})
 _THREAD_TOOLS = frozenset(["bobbin", "bobbins", "reel", "reels", "winder", "winders", "pillow"])
+# what is cut and drilled, and hard enough for a tool to be of it
 _WORKED_ON = frozenset(
-    ["wood", "leather", "glass", "stone", "bone", "metal", "tin", "lino", "cork"]
+    ["wood", "leather", "glass", "stone", "bone", "metal", "tin", "lino", "cork", "rubber"]
 )
 _TOOLS = frozenset(
     ["chisel", "chisels", "plane", "planes", "punch", "punches", "cutter", "cutters", "saw", "saws",
-     "opener", "openers", "drill", "rasp", "file", "gouge", "gouges", "screw", "turning"]
+     "opener", "openers", "drill", "rasp", "file", "gouge", "gouges", "screw", "turning", "snips",
+     "auger", "augers", "borer", "splitter", "splitters", "crusher", "puller", "worker", "workers",
+     "stretcher", "stretchers"]
 )  # fmt: skip
+# what no tool is of
+_TOO_SOFT = frozenset(
+    ["paper", "card", "straw", "hemp", "flax", "wool", "silk", "cotton", "coconut", "hide",
+     "cork", "lino", "feather", "tapa"]
+)  # fmt: skip
+_HANDLES_SOFT = _TOOLS | frozenset(
+    ["breaker", "grater", "graters", "gin", "carder", "carders", "comb", "combs", "hackle",
+     "spinner", "sorter", "shredder", "clip", "clips", "weight", "weights", "press", "beater",
+     "dispenser", "trimmer", "baler", "scales"]
+)  # fmt: skip
+_STOVES = frozenset(["burner", "burners", "stove", "stoves"])
 _SHAPED = frozenset(["shaped", "shape", "form", "motif", "motifs", "design"])
 _EDGED = frozenset(
     ["rim", "rims", "rimmed", "trim", "trims", "trimmed", "edge", "edges", "edged", "edging",
@@ -53,7 +65,7 @@ _TREES = frozenset(
      "chestnuts", "poplars", "yews", "limes", "beeches", "olives", "bamboos", "teaks"]
 )  # fmt: skip
 _CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
-_IVORY = frozenset({"ivory"})
+_IVORY, _SILKS = frozenset({"ivory"}), frozenset({"silks"})
 _BUTTONS = frozenset(["button", "buttons", "buckle", "toggles", "sticks", "guards", "beads"])
 _MARBLE, _FUR = frozenset({"marble"}), frozenset({"fur"})
 _COUNTS = frozenset(["two", "three", "four", "five", "six", "eight"])
@@ -160,11 +172,18 @@ class Senses(Neighbourhood):
         thread = self._words(_THREADS)[self._stream.word[self.rows.end - 1]]
         place[thread & self._next(_THREAD_TOOLS)] = NOTHING
         # "wood chisel", "leather punch", "tin opener": what a tool works on
-        worked = self._words(_WORKED_ON)[self._stream.word[self.rows.start]]
+        first = self._stream.word[self.rows.start]
+        worked = self._words(_WORKED_ON)[first]
         ends = np.append(self._things.end, 1)[self._head[self.rows.title]]
-        tool = self._words(_TOOLS)[self._stream.word[np.maximum(ends - 1, 0)]]
-        worked &= (self.rows.within & tool) | self._next(_TOOLS)
-        place[worked & self.family("tools", "kitchen-and-household", "cutlery")] = NOTHING
+        last = self._stream.word[np.maximum(ends - 1, 0)]
+        worked &= (self.rows.within & self._words(_TOOLS)[last]) | self._next(_TOOLS)
+        unnamed = self._head[self.rows.title] < 0
+        worked &= self.family("tools", "kitchen-and-household", "cutlery") | unnamed
+        # "straw dispenser", "wool comb", "coconut grater"
+        soft = self._words(_TOO_SOFT)[first] & (self.rows.end - self.rows.start == 1)
+        soft &= (self.rows.within & self._words(_HANDLES_SOFT)[last]) | self._next(_HANDLES_SOFT)
+        burnt = self._words(frozenset({"wood"}))[first] & self._next(_STOVES)
+        place[worked | soft | burnt] = NOTHING
         # a cane is carried, and no rattan is said
         canes = self._words(frozenset({"cane", "canes"}))[self._stream.word[self.rows.start]]
         canes &= (self.rows.end - self.rows.start == 1) & self.family("walking-stick")
@@ -252,6 +271,8 @@ class Senses(Neighbourhood):
         dyed &= ~self.family("hand-fan", "parasol", "umbrella", "button", "buckle", "hair-comb")
         nothing |= dyed & ~self._roles_next("part", "fitted") & ~self._next(_BUTTONS)
         nothing |= words(_MARBLE)[first] & single & self.family("marbles")
+        # "postcard album, some silks": cards woven of it
+        nothing |= words(_SILKS)[first] & single & self.family("books-and-paper", "postcard")
         # "Iron, box, brass": what one irons with
         irons = words(_IRONS)[first] & single & self.family("flat-iron")
         nothing |= irons & self._stream.starts()[rows.start]

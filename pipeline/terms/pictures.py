@@ -38,6 +38,7 @@ _OF_A_CAST = frozenset(
 PRINTED_FROM_PLATES = (
     "engraving", "mezzotint", "etching", "aquatint", "drypoint", "lithograph", "photogravure",
 )  # fmt: skip
+_IN = frozenset({"in"})
 _BY_ITS_MEDIUM = np.float32(90)  # score; nobody said that it is a picture
 
 
@@ -122,7 +123,7 @@ def name_pictures(
 ) -> None:
     """Give titles without a kind, or with none but picture, the kind that their medium tells.
 
-    The medium has to open a clause behind the subject. Changes `category`.
+    The medium has to open a clause behind the subject, or to follow "in". Changes `category`.
     """
     ids = lexicon.concept_ids["category"]
     if PICTURES not in ids or not len(materials.title):
@@ -130,6 +131,10 @@ def name_pictures(
     open_titles = (category.concept < 0) | (category.concept == ids.index(PICTURES))
     start = materials.start
     behind = ((stream.before[start] & CLAUSE) > 0) & ~stream.starts()[start]
+    # "landscape in oils"
+    before = np.maximum(start - 1, 0)
+    led_in = lexicon.words_in(_IN)[stream.word[before]]
+    behind |= led_in & ~stream.starts()[start] & (stream.clause[before] == stream.clause[start])
     told = (materials.place < PART) & behind
     told &= materials.concept == materials.reading.concept[materials.title]
     told &= ~materials.reading.doubtful[materials.title]

@@ -19,12 +19,12 @@ from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.makers import MakerReader
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW
 from pipeline.terms.readings import FUZZY, NOTHING, FieldReading
+from pipeline.terms.shared_labels import currency_codes
 from pipeline.terms.text_columns import Texts, text_column
 from pipeline.terms.titles import (
     CHUNK_TITLES,
     TITLE_ACCEPT_SCORE,
     TitleReading,
-    currency_codes,
     read_chunk,
 )
 from pipeline.terms.vocabulary import Vocabulary

@@ -16,6 +16,7 @@ from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.tokens import FULL_STOP, TokenStream
 from pipeline.terms.turned import Things
+from pipeline.terms.wordforms import plural_forms
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -29,15 +30,24 @@ ARTICLES = frozenset(["a", "an", "another"])
 # what a thing has or stands on, and what says again what it is
 _PART_WORDS = (
     "cover stand lid base tray liner stopper saucer frame mount case box key shade glass plinth "
-    "dish underdish underplate bracket drawer cupboard shelf mirror panel matching similar bead "
+    "dish underdish underplate bracket drawer cupboard shelf mirror panel matching bead "
     "hygrometer thermometer pediment finial ojime netsuke bridle saddle chart ink"
 )
-PARTS = frozenset(form for word in _PART_WORDS.split() for form in (word, word + "s", word + "es"))
+PARTS = frozenset(form for word in _PART_WORDS.split() for form in (word, *plural_forms(word))) | {
+    "similar"
+}
 # what a single word after "and" may be to a piece of another family: "watch and chain"
 GOES_WITH = frozenset(
     ["chain", "chains", "fob", "strap", "bow", "holster", "scabbard", "sheath", "ladle", "stool",
      "slides", "lens", "manual", "book", "books", "letter", "letters", "certificate", "brush",
      "pin", "pendant", "table", "chairs", "chair", "desk", "hood", "hanger", "poker", "shovel"]
+)  # fmt: skip
+# what holds other things, is worn with them, or shows them
+_HOLD_OR_SHOW = (
+    "etui", "chatelaine", "travelling-companion", "tool-chest", "sewing-box", "dressing-case",
+    "manicure-set", "bracelet", "dolls-house", "dolls-house-furniture", "suit", "music-box",
+    "prints-and-paintings", "scroll-painting", "medal", "advertising-sign", "trade-catalogue",
+    "photograph", "tapestry", "relief", "screen", "paper-doll", "toby-jug", "sheet-music",
 )  # fmt: skip
 _CLAUSES_OF_A_LIST = 2  # besides that of the thing chosen
 MIXED = ("job-lot", "assorted", "bundle", "quantity")
@@ -71,7 +81,6 @@ def of_one_rank(
         return flags
     rows = np.flatnonzero(after)
     opened = _opened_by_and(lexicon, stream, context, start[rows])
-    opened |= _own_clause(lexicon, stream, context, rows, held[rows], things)
     # "vase and picture frame": known whole, so no frame of the vase; "inkwell and saw"
     before = np.maximum(start[rows] - 1, 0)
     whole = things.size[rows] > 1
@@ -86,9 +95,13 @@ def of_one_rank(
         & (context.zone[start[rows]] == MAIN)
     )
     flags[title[rows[opened]]] = True
-    _bare_list(lexicon, stream, context, things, rows, held, flags)
+    # a later clause of an etui or a picture tells what is in it
+    free = rows[~below(lexicon, *_HOLD_OR_SHOW)[concept[held[rows]]]]
+    listed = _own_clause(lexicon, stream, context, free, held[free], things)
+    flags[title[free[listed]]] = True
+    _bare_list(lexicon, stream, context, things, free, held, flags)
     _mixed(lexicon, stream, found, context, things, np.flatnonzero(unlike), flags)
-    _clauses_of_one_name(stream, context, things, rows, held, flags)
+    _clauses_of_one_name(stream, context, things, free, held, flags)
     # a set is made up of what comes after its name
     of_set = lexicon.words_in(frozenset(["set", "service", "suite", "garniture", "canteen"]))
     chosen = np.flatnonzero(best >= 0)
@@ -181,6 +194,8 @@ def _bare_list(
     chosen = things.start[held[first]]
     later = stream.clause[begin] != stream.clause[chosen]
     main = (context.zone[begin] == MAIN) & (context.zone[things.start[second]] == MAIN)
+    # "ram's mask and urn backplates" goes on: no list
+    main &= stream.closes_clause(things.end[second])
     hit = first[joined & same & later & main]
     flags[stream.title[things.start[hit]]] = True
 

@@ -29,6 +29,7 @@ from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, nam
 from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_pictures
 from pipeline.terms.proper_names import leave_names_alone
 from pipeline.terms.quoted import without_quoted
+from pipeline.terms.shared_labels import currency_codes, settle_by_currency, settle_by_words
 from pipeline.terms.statements import Statements, read_list
 from pipeline.terms.text import fold_texts, one_array
 from pipeline.terms.title_dates import TitleDates, title_dates
@@ -128,22 +129,6 @@ def read_titles(
     return pa.concat_tables(tables) if tables else SCHEMA.empty_table()
 
 
-def currency_codes(currencies: pa.Array | pa.ChunkedArray) -> npt.NDArray[np.str_]:
-    """Codes as an array of plain strings; empty where unknown."""
-    filled = pc.fill_null(one_array(currencies).cast(pa.string()), "")
-    return np.array(filled.to_pylist(), dtype=np.str_)
-
-
-def settle_by_currency(lexicon: Lexicon, reading: KindReading, codes: npt.NDArray[np.str_]) -> None:
-    """Give the words that mean different things to British and American trade their meaning."""
-    for phrase, meaning in lexicon.choices("category").items():
-        for code, concept in meaning.items():
-            rows = (reading.choice == phrase) & (codes == code)
-            reading.concept[rows] = concept
-            reading.score[rows] = 100
-            reading.margin[rows] = 100
-
-
 def read_chunk(
     lexicon: Lexicon,
     titles: pa.Array,
@@ -166,6 +151,7 @@ def read_chunk(
     found = without_quoted(lexicon, stream, found)
     context = build_context(lexicon, stream, found)
     category, things, head = read_things(lexicon, stream, found, context)
+    settle_by_words(lexicon, stream, category)
     materials = read_materials(lexicon, stream, found, context, things, head)
     name_pictures(lexicon, stream, category, materials)
     dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)

@@ -127,8 +127,8 @@ def _join_over(
     wanted &= (stream.before[first] & HYPHEN) == 0
     # "table marble top" is a table with a marble top: the material is said of the part
     wanted &= ~(_parts(lexicon)[concept] & skip[np.maximum(past - 2, 0)])
-    key = f"kinds of single words in {lexicon.field_kind or 'titles'}"
-    kind_of_word = lexicon.memo(key, lambda: _kinds_of_words(lexicon))
+    names = _names_of_words(lexicon)
+    kind_of_word = np.append(lexicon.concept_of["category"], -1)[names]
     own, last = kind_of_word[stream.word[first]], kind_of_word[stream.word[past - 1]]
     # "mirror oak frame" is a mirror in its frame
     wanted &= (own < 0) | ~lexicon.below("category", "picture-frame")[concept]
@@ -173,14 +173,20 @@ def _join_over(
     )
 
 
-def _kinds_of_words(lexicon: Lexicon) -> IntArray:
-    """Word number -> category that the word names by itself, -1 for none."""
-    kinds = np.full(lexicon.n_words, -1, dtype=np.int32)
+def _names_of_words(lexicon: Lexicon) -> IntArray:
+    """Word number -> the phrase of this word alone that names a category, -1 for none."""
+    key = f"names of single words in {lexicon.field_kind or 'titles'}"
+    names: IntArray = lexicon.memo(key, lambda: _own_names(lexicon))
+    return names
+
+
+def _own_names(lexicon: Lexicon) -> IntArray:
+    names = np.full(lexicon.n_words, -1, dtype=np.int32)
     for phrase in np.flatnonzero(lexicon.concept_of["category"] >= 0).tolist():
         words = lexicon.phrases[phrase]
         if len(words) == 1:
-            kinds[lexicon.words[words[0]]] = lexicon.concept_of["category"][phrase]
-    return kinds
+            names[lexicon.words[words[0]]] = phrase
+    return names
 
 
 def roots(lexicon: Lexicon) -> IntArray:
@@ -287,6 +293,64 @@ def join_over_of(lexicon: Lexicon, stream: TokenStream, context: Context, things
         np.full(len(chosen), 3, dtype=np.int32),
         phrase,
     )
+
+
+# what a vessel may be full of as well as made of
+_CONTENTS = ("metal", "glass", "ceramic", "textile", "leather", "stone", "horn", "bone", "shell")
+_CONTENT_WORDS = frozenset(["wood", "paper", "card", "wax", "feather", "straw", "pearl", "coral"])
+_WORDS_BETWEEN = 2
+
+
+def vessels_of_stuff(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
+) -> None:
+    """ "Box of carved walnut" is a box: elsewhere "box of" tells how much is sold of a thing.
+
+    What such a vessel may hold (silver, glass, linen) counts only where a word before it tells how
+    it was worked.
+    """
+    if not len(stream) or "marker" not in lexicon.concept_of:
+        return
+    measure = lexicon.phrases_where("of", lambda words: "of" in words)
+    measure = measure & (lexicon.concept_of["marker"] >= 0)
+    rows = np.flatnonzero(measure[found.phrase] & (found.end - found.start == 2))
+    start, past = found.start[rows], found.end[rows]
+    name = _names_of_words(lexicon)[stream.word[start]]
+    material = np.full(len(stream), -1, dtype=np.int32)
+    ends = np.full(len(stream), -1, dtype=np.int32)
+    stuffs = np.flatnonzero((lexicon.concept_of["material"][found.phrase] >= 0) & ~found.within)
+    material[found.start[stuffs]] = lexicon.concept_of["material"][found.phrase[stuffs]]
+    ends[found.start[stuffs]] = found.end[stuffs]
+    named = np.zeros(len(stream) + 1, dtype=bool)
+    named[things.start] = True
+    at = np.minimum(past, len(stream) - 1)
+    alive = context.linked[at] & (past <= at)
+    stuff = np.full(len(rows), -1, dtype=np.int32)
+    worked = np.zeros(len(rows), dtype=bool)
+    for step in range(_WORDS_BETWEEN + 1):
+        cell = np.minimum(at + step, len(stream) - 1)
+        alive &= (at + step <= cell) & (context.linked[cell] | (step == 0)) & ~named[cell]
+        alive &= ~context.is_number[cell]
+        here = alive & (stuff < 0) & (material[cell] >= 0)
+        stuff[here] = cell[here]
+        worked |= alive & (stuff < 0)
+    after = np.where(stuff >= 0, ends[stuff], 0)
+    glass = lexicon.below("material", "glass")[material[stuff]]
+    worked |= glass & (after - stuff > 1)  # "blue glass"
+    next_stuff = np.minimum(after, len(stream) - 1)
+    goes_on = (material[next_stuff] >= 0) & context.linked[next_stuff] & (after <= next_stuff)
+    stuff = np.where(goes_on & (stuff >= 0), next_stuff, stuff)  # "beaded silk"
+    worked |= goes_on
+    after = np.where(stuff >= 0, ends[stuff], 0)
+    behind = np.minimum(after, len(stream) - 1)
+    last = stream.closes_clause(after) | has_role(context.starts[behind], "with", "conjunction")
+    content = lexicon.below("material", *_CONTENTS)[material[np.maximum(stuff, 0)]]
+    content |= lexicon.words_in(_CONTENT_WORDS)[stream.word[np.maximum(stuff, 0)]]
+    fits = (name >= 0) & (stuff >= 0) & last & (worked | ~content)
+    start, name = start[fits], name[fits]
+    kind = lexicon.concept_of["category"][name]
+    size = np.ones(len(start), dtype=np.int32)
+    things.replace(start, start + 1, kind, stream.score[start], size, name)
 
 
 def turn_of(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:

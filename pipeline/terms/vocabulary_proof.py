@@ -26,8 +26,8 @@ from pipeline.terms.vocabulary_file import (
 
 Labels = dict[str, tuple["LabelEntry", ...]]
 # The rules for a label that concepts share, and the column each needs: one concept is taken; the
-# sale's currency chooses; a person looks.
-RULES = {"prefer": "prefer", "by_currency": "choices", "review": ""}
+# sale's currency chooses, or the words of the title do; a person looks.
+RULES = {"prefer": "prefer", "by_currency": "choices", "by_words": "choices", "review": ""}
 _LABEL_TYPES = ("pref", "alt", "hidden")
 
 
@@ -43,8 +43,8 @@ class Ambiguity(NamedTuple):
     """A label that more than one concept of a kind carries, and the rule that settles it.
 
     `prefer` is the concept that the rule falls back on, None where a person has to say.
-    `choices` are (mark, concept id) pairs of a rule that looks at something beside the label,
-    such as the currency: ("GBP", "bureau").
+    `choices` are (mark, concept id) pairs of a rule that looks at something beside the label: the
+    currency, ("GBP", "bureau"), or a word of the title, in small letters: ("fall", "bureau").
     """
 
     label: str

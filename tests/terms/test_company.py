@@ -5,12 +5,16 @@ The readings are those of a careful cataloguer: common practice, no source.
 
 from __future__ import annotations
 
+import csv
 from typing import Any
 
 import pyarrow as pa
 import pytest
 
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.reader import read_terms
 from pipeline.terms.titles import read_titles
+from tests.bench.reading_score import LABELS
 
 
 def title(text: str) -> dict[str, Any]:
@@ -152,3 +156,46 @@ def test_no_title_is_read_by_its_neighbour(before: str, text: str) -> None:
     beside = read_titles(pa.array([before, text, before])).to_pylist()
     assert beside[1] == title(text)
     assert beside[0] == beside[2] == title(before)
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        ("Tapestry woven in wools and silks", "wool"),
+        ("Sampler worked in silks on linen", "silk"),
+        ("Album quilt, appliquéd cottons", "cotton"),
+        ("Canvas work cushion, wool and silk", "wool"),
+        ("Oak press cupboard", "oak"),
+        ("Brass wool weight", "brass"),
+        ("Cast iron straw dispenser", "cast-iron"),
+        ("Ivory paper knife", "ivory"),
+        ("Leather dresser set", "leather"),
+        # what a tool is for
+        ("Coconut grater", None),
+        ("Wool comb with steel teeth", None),
+        ("Wood burner", None),
+        ("Bone crusher", None),
+    ],
+)
+def test_stuffs_in_the_plural_and_stuffs_that_are_worked(text: str, material: str | None) -> None:
+    assert accepted(text, "material") == material
+
+
+def test_every_word_that_a_rule_looks_for_is_a_word_of_the_lexicon(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A word that has no number is never seen, so its rule would be dead without a sign."""
+    unknown: set[str] = set()
+    known = Lexicon.words_in
+
+    def watched(self: Lexicon, words: frozenset[str]) -> Any:
+        unknown.update(word for word in words if word not in self.words)
+        return known(self, words)
+
+    monkeypatch.setattr(Lexicon, "words_in", watched)
+    with (LABELS / "labelled_wide.csv").open(encoding="utf-8", newline="") as file:
+        texts = [row["text"] for row in csv.DictReader(file) if row["part"] == "tune"]
+    read_titles(pa.array(texts))
+    for kind in ("category", "material", "period", "condition", "attribution"):
+        read_terms(pa.array(texts[:100]), kind)
+    assert unknown == set()
