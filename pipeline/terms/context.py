@@ -267,7 +267,6 @@ def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> tuple[BoolArray, B
     return hedged | either, either & ~hedged
 
 
-
 def _carry_over(
     lexicon: Lexicon, stream: TokenStream, found: Found, denied: BoolArray, denying: BoolArray
 ) -> None:

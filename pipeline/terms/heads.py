@@ -223,8 +223,8 @@ def _read_weak(
     start, end = things.start, things.end
     title = stream.title[start]
     first_clause = stream.clause[np.minimum(stream.first[:-1], n - 1)][title]
-    inside = end < n
-    at = np.where(inside, end, 0)
+    at = np.minimum(end, n - 1)
+    inside = (end < n) & (stream.title[at] == title)
     closes = stream.closes_clause(end)
     closes |= inside & has_role(context.starts[at], "with", "subject", "purpose")
     in_first = stream.clause[start] == first_clause
@@ -258,7 +258,6 @@ def _read_weak(
     unsure |= (
         below(lexicon, "parts-and-fittings")[things.concept[pick]]
         & inside[pick]
-        & (stream.title[at[pick]] == to)
         & has_role(context.starts[at[pick]], "subject", "purpose")
     )
     reading.score[to] = np.where(unsure, 70, np.minimum(things.score[pick], WEAK_NAME))

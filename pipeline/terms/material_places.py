@@ -69,7 +69,8 @@ _WRAPS = frozenset(
 _INLAYS = frozenset({"brass-inlay", "mop-inlay", "bone-inlay", "stringing", "crossbanding"})
 _MOUNTED = frozenset({"mounted"})
 _ENAMELLED = frozenset(["enamelled", "enameled", "enamel"])
-_WORKED = frozenset(["glazed", "painted"])
+_WORKED, _GLAZED = frozenset(["glazed", "painted"]), frozenset({"glazed"})
+_CARVED = frozenset(["carved", "cast", "turned", "painted", "woven", "blown", "cut", "engraved"])
 _WORKED_ALL_OVER = frozenset(["painted", "decorated", "gilded"])
 _WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "grain painted chest"
 _BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
@@ -401,6 +402,11 @@ class MaterialPlaces:
         into |= _of_one_line(
             self._lexicon, self._things, self._covering[self._start], self._head[self._title]
         )
+        # "gargoyle, carved limestone": a stuff and how it was worked
+        held = np.append(self._things.end, -1)[self._covering[self._start]]
+        opens = np.append(self._things.start, -1)[self._covering[self._start]]
+        carved = words(_CARVED)[self._stream.word[opens]] & (opens < self._start)
+        into |= carved & (self._end == held) & self._substance & self._in_main
         place[inside & ~in_head & ~into & (self._head_start >= 0)] = PART
         parts = frozenset(p[0] for p in self._lexicon.phrases_of("part") if len(p) == 1)
         of_part = self._next(parts) & (self._end + 1 < self._head_end)
@@ -511,6 +517,9 @@ class MaterialPlaces:
         # "silver enamelled snuff box", "gold enamelled brooch" are of the metal
         colour &= ~(self._metals & self._family(*JEWELS) & self._next(_ENAMELLED))
         copied_after = self._roles_next("imitate_after") & (self._next_thing < 0) & ~worked_wood
+        # "ceramic glazed white"; "ruby glass lustres"
+        fired = below(self._lexicon, "ceramic")[self._concept] & self._next(_GLAZED)
+        copied_after &= ~fired & ~self._family("mantel-lustre")
         copied_before = context.previous_has(self._start, "imitate_before")
         one_back = np.maximum(self._start - 1, 0)
         neutral = context.linked[self._start] & has_role(context.ends[one_back], "neutral")

@@ -13,12 +13,13 @@ from pipeline.terms.context import ADDITION, MAIN
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WHOLE, BoolArray, Places
-from pipeline.terms.material_senses import Senses
+from pipeline.terms.material_openers import Openers
 from pipeline.terms.phrases import has_role
 from pipeline.terms.picks import distinct_pairs
 from pipeline.terms.tokens import HYPHEN
 
 _CASES = frozenset(["case", "cases", "cased", "casing"])
+_CABINETS, _BASES = frozenset(["cabinet", "cabinets"]), frozenset(["base", "stem", "column"])
 _COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
 _IN = frozenset({"in", "with", "having"})
 _MOVED = frozenset(
@@ -83,11 +84,12 @@ _SAID_OF_VESSELS = frozenset(["footed", "covered", "domed"])
 _HARD_VESSELS = (*_VESSELS, "musical-instruments", "militaria", "wallpaper")
 
 
-class Trade(Senses):
+class Trade(Openers):
     """The rules, over the findings of one chunk of titles."""
 
     def settle(self, place: Places) -> None:
         """Change the places that the rules speak of."""
+        self._behind_openers(place)
         self._woods(place)
         self._clocks(place)
         self._covers(place)
@@ -195,6 +197,13 @@ class Trade(Senses):
             moved |= (self.rows.start - back > self._opener) & self._words(_MOVED)[word]
         soft = below(self._lexicon, "leather", "textile", "paper")[self.rows.concept]
         place[clocks & led & cased & ~moved & ~soft & (place == PART)] = BODY
+        # "radio in walnut cabinet"
+        sets = self.family("radio", "television", "gramophone", "jukebox", "barrel-organ")
+        place[sets & self._next(_CABINETS, far=True) & ~soft & (place == PART)] = BODY
+        # a lamp is of what it stands on
+        hard = below(self._lexicon, "metal", "ceramic", "glass", "wood", "stone")[self.rows.concept]
+        stands = self._next(_BASES) & hard & (self._zone == MAIN)
+        place[self.family("table-lamp", "oil-lamp", "desk-lamp") & stands & (place == PART)] = BODY
 
     def _covers(self, place: Places) -> None:
         """ "glass cased model", "shagreen cased tools": what holds a piece is not the piece."""

@@ -9,6 +9,7 @@ from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
 from pipeline.terms.material_near import (
     NOTHING,
     PART,
+    WEAK,
     BoolArray,
     IntArray,
     Neighbourhood,
@@ -65,7 +66,7 @@ _TREES = frozenset(
      "chestnuts", "poplars", "yews", "limes", "beeches", "olives", "bamboos", "teaks"]
 )  # fmt: skip
 _CHROME, _PIGMENTS = frozenset({"chrome"}), frozenset(["yellow", "green", "orange", "red"])
-_IVORY, _SILKS = frozenset({"ivory"}), frozenset({"silks"})
+_IVORY, _SILKS = frozenset({"ivory"}), frozenset({"silks", "wools"})
 _BUTTONS = frozenset(["button", "buttons", "buckle", "toggles", "sticks", "guards", "beads"])
 _MARBLE, _FUR = frozenset({"marble"}), frozenset({"fur"})
 _COUNTS = frozenset(["two", "three", "four", "five", "six", "eight"])
@@ -84,6 +85,7 @@ _HAIR_OF = frozenset(
 _GONE = frozenset(
     ["off", "missing", "wanting", "lacking", "lifting", "gone", "perished", "later", "deficient"]
 )
+_WIRE = frozenset({"wire"})
 _IN, _INLAID = frozenset({"in"}), frozenset({"inlaid"})
 
 
@@ -147,6 +149,9 @@ class Senses(Neighbourhood):
         laid |= self._linked & self._starts(self._is("gold-tone", "gold-plate", "gilded"))[self._at]
         laid &= below(self._lexicon, "gold", "platinum")[self.rows.concept]
         place[laid & self.family("ceramics", "tableware-and-vessels", "glassware")] = NOTHING
+        # "brocade, wire", "wire and painted wood": mostly what holds the rest
+        wire = self._words(_WIRE)[self._stream.word[self.rows.start]]
+        place[wire & (self.rows.end - self.rows.start == 1) & (place < WEAK)] = WEAK
         # "copper engraved map": the plate of a print
         starts_print = self._starts(below(self._lexicon, "print-technique")[self.rows.concept])
         plate = self._words(_PLATES)[self._stream.word[self.rows.start]]
@@ -272,7 +277,8 @@ class Senses(Neighbourhood):
         nothing |= dyed & ~self._roles_next("part", "fitted") & ~self._next(_BUTTONS)
         nothing |= words(_MARBLE)[first] & single & self.family("marbles")
         # "postcard album, some silks": cards woven of it
-        nothing |= words(_SILKS)[first] & single & self.family("books-and-paper", "postcard")
+        told = self.family("books-and-paper", "postcard", "advertising-sign")
+        nothing |= words(_SILKS)[first] & single & told
         # "Iron, box, brass": what one irons with
         irons = words(_IRONS)[first] & single & self.family("flat-iron")
         nothing |= irons & self._stream.starts()[rows.start]
@@ -293,7 +299,7 @@ class Senses(Neighbourhood):
         part |= of("leather") & self.family("rocking-horse")
         alone = rows.end - rows.start == 1
         punched = (self._after_word & alone & words(_PUNCHED)[one_back]) | words(_PUNCHED)[first]
-        part |= self._is("tinplate") & punched
+        part |= self._is("tinplate") & punched & self.family("furniture")
         part |= of("paper") & self.family("quilt")
         part |= self._is("bentwood") & self.family("sewing-machine", "typewriter")
         sewn = self.family("prints-and-paintings", "textiles-and-rugs") & ~self.family("hand-fan")

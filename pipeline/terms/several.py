@@ -96,7 +96,10 @@ def of_one_rank(
     )
     flags[title[rows[opened]]] = True
     # a later clause of an etui or a picture tells what is in it
-    free = rows[~below(lexicon, *_HOLD_OR_SHOW)[concept[held[rows]]]]
+    owner = held[rows]
+    bare = stream.opens_clause(start[owner]) & stream.closes_clause(end[owner])
+    bare &= stream.clause[start[rows]] == stream.clause[start[owner]] + 1
+    free = rows[~below(lexicon, *_HOLD_OR_SHOW)[concept[owner]] | bare]
     listed = _own_clause(lexicon, stream, context, free, held[free], things)
     flags[title[free[listed]]] = True
     _bare_list(lexicon, stream, context, things, free, held, flags)

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
-import pyarrow.compute as pc
 
 from pipeline.settings import TermSettings
 from pipeline.terms.attributions import read_attributions

@@ -157,7 +157,7 @@ def test_every_shared_label_has_a_rule_and_every_rule_a_shared_label(
     shared = {form: ids for form, ids in carriers.items() if len(ids) > 1}
     assert sorted(shared) == sorted(rules)
     for form, rule in rules.items():
-        assert rule["rule"] in {"prefer", "review", "by_market", "by_currency"}
+        assert rule["rule"] in {"prefer", "review", "by_currency", "by_words"}
         assert rule["reason"].endswith(".")
         chosen = {choice.split("=")[1] for choice in parts(rule["choices"])}
         if rule["prefer"]:

@@ -199,3 +199,53 @@ def test_every_word_that_a_rule_looks_for_is_a_word_of_the_lexicon(
     for kind in ("category", "material", "period", "condition", "attribution"):
         read_terms(pa.array(texts[:100]), kind)
     assert unknown == set()
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "material"),
+    [
+        ("Basket of split willow", "basket", "willow"),
+        ("Box of carved walnut", "box", "walnut"),
+        ("Jar of blue glass", "jar", "coloured-glass"),
+        ("Jar of marbles", "marbles", None),
+        ("Box of oak offcuts", None, "oak"),
+        ("Pair of vases made from brass shell cases", "vase", "brass"),
+        ("Sofa in hand-dyed chestnut leather", "sofa", "leather"),
+        ("Poster on silk, 1924", "poster", "silk"),
+        ("Sea chart, engraved, backed on blue linen", "nautical-chart", None),
+        ("Landscape with cows in oils", "painting", "oil-paint"),
+        ("Lithograph, signed in pencil", "lithograph", "lithograph"),
+        ("Toby jug seated man w/ pipe & ale pearlware Georgian", "toby-jug", "pearlware"),
+        ("Carpet with wool pile and cotton weft", "rug", "wool"),
+        ("Dagger, steel blade, horn hilt", "dagger", "steel"),
+        ("Radio in walnut cabinet", "radio", "walnut"),
+        ("Bust, ceramic glazed white", "bust", "ceramic"),
+    ],
+)
+def test_what_leads_to_the_stuff(text: str, kind: str | None, material: str | None) -> None:
+    assert (accepted(text, "category"), accepted(text, "material")) == (kind, material)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("Soroban or abacus, Japanese", "abacus"),
+        ("Argyle, or gravy warmer, creamware", "argyle"),
+        ("Clock or barometer", None),
+        ("Bleeding bowl or porringer? Pewter", None),
+        ("Credenza / sideboard, walnut", "credenza"),
+        # told by the words beside them
+        ("Walnut bureau, the slope enclosing drawers", "bureau"),
+        ("Davenport, piano top, burr walnut", "davenport-desk"),
+        ("Davenport three seater in green velvet", "sofa"),
+        ("Caster, one of three, silver", "sugar-caster"),
+        ("Set of four brass castors", "caster"),
+        ("Davenport, walnut", None),
+        # what holds or shows other things
+        ("Etui in shagreen, fitted. Scissors, pencil and bodkin", "etui"),
+        ("Woodcut in ochre. The sibyl reading, a child holding a torch", "woodcut"),
+        ("Kettle, trivet and bellows", None),
+    ],
+)
+def test_one_thing_by_two_names_and_several_things(text: str, kind: str | None) -> None:
+    assert accepted(text, "category") == kind

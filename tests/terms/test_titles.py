@@ -203,7 +203,8 @@ def test_period_and_how_the_piece_stands_to_it(
         ("Clock, probably Edwardian", "period"),
         ("Bronze, possibly spelter, horse", "material"),
         ("Rosewood? box", "material"),
-        ("Box or casket", "category"),
+        ("Bowl or basin", "category"),
+        ("Clock or barometer", "category"),
     ],
 )
 def test_doubt_waits_for_a_person(title: str, kind: str) -> None:
