@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.name_words import NATIONS
 from pipeline.terms.phrases import Found, has_role, role_bits
 from pipeline.terms.tokens import CLAUSE, FULL_STOP, QUESTION, SLASH, TokenStream
 
@@ -112,7 +113,8 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
         dated[at[(at < found.end) & period]] = True
     denied, denier = _denied(lexicon, stream, found, starts, ends, is_number)
     zone, opener = _zones(stream, starts, ends, _named_for(lexicon, stream, found))
-    hedged, beside_or = _hedged(stream, starts, ends)
+    origin = dated | is_number | lexicon.words_in(NATIONS)[stream.word]
+    hedged, beside_or = _hedged(stream, starts, ends, origin)
     hedged_title = np.zeros(stream.n_titles, dtype=bool)
     hedged_title[stream.title[has_role(starts, "hedge_after")]] = True
     hedged_title[stream.title[hedged & is_number]] = True  # "probably 1930s"
@@ -243,8 +245,13 @@ def _concept_is(lexicon: Lexicon, kind: str, concept_id: str) -> BoolArray:
     return np.array([one == concept_id for one in lexicon.concept_ids[kind]] or [False])
 
 
-def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> tuple[BoolArray, BoolArray]:
+def _hedged(
+    stream: TokenStream, starts: Bits, ends: Bits, origin: BoolArray
+) -> tuple[BoolArray, BoolArray]:
     """Words that the seller doubts: after a hedge, before a question mark, beside "or".
+
+    Args:
+        origin: words that tell whence or of when; "possibly French stool" doubts no stool.
 
     Returns:
         all of them; those that are doubted for "or" alone.
@@ -255,6 +262,7 @@ def _hedged(stream: TokenStream, starts: Bits, ends: Bits) -> tuple[BoolArray, B
     index = np.arange(n, dtype=np.int32)
     last = latest(has_role(ends, "hedge"), stream.clause)
     hedged = (last >= 0) & (index > last) & (index - last <= _HEDGE_REACH)
+    hedged &= origin | ~origin[np.minimum(np.maximum(last, 0) + 1, n - 1)]
     same_title = ~stream.starts()[1:]
     questioned = ((stream.before[1:] & QUESTION) > 0) & same_title
     hedged[:-1] |= questioned

@@ -20,6 +20,8 @@ IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 
 _WORDS_OF_A_NAME = 3
+# "Property of a gentleman: oak stool", "from a private collection", "the estate of"
+_OWNERS = frozenset(["property", "from", "ex", "provenance", "estate"])
 _PICTURES = "prints-and-paintings"
 
 
@@ -76,6 +78,9 @@ def after_unknown_name(
     names = (words[clause] >= _WORDS_OF_A_NAME) & (odd[clause] > 0)
     names &= ~_in_another_language(lexicon, stream, context, n_clauses)[clause]
     names &= ~_ends_with_stuff(lexicon, stream, found, n_clauses)[clause]
+    second = np.minimum(first + 1, len(stream) - 1)  # "the property of a lady"
+    led = lexicon.words_in(frozenset({"the"}))[stream.word[first]]
+    names &= ~lexicon.words_in(_OWNERS)[stream.word[np.where(led, second, first)]]
     shown = below(lexicon, _PICTURES, "tapestry")[things.concept[chosen]]
     return elsewhere & names & ~shown
 

@@ -350,7 +350,7 @@ class Trade(Openers):
         stores = self.family("case-furniture", "chest")
         return held & stores & self._next(_STORES, far=True)
 
-    def _mixed_lots(self) -> BoolArray:
+    def _mixed_lots(self, place: Places) -> BoolArray:
         """Titles of several things together: "job lot, china, brass, glass"."""
         mixed = np.zeros(self._stream.n_titles, dtype=bool)
         if "marker" not in self._lexicon.concept_of:
@@ -361,7 +361,7 @@ class Trade(Openers):
         )
         said = self._found.start[(marker >= 0) & says[np.maximum(marker, 0)]]
         mixed[self._stream.title[said]] = True
-        own = np.flatnonzero(~self.rows.within)
+        own = np.flatnonzero(~self.rows.within & (place < PART))
         own = own[distinct_pairs(self.rows.title[own], self.rows.concept[own])]
         count = np.bincount(self.rows.title[own], minlength=self._stream.n_titles)
         return mixed & (count > 1)
@@ -382,7 +382,7 @@ class Trade(Openers):
         prints = below(self._lexicon, "print-technique")[rows.concept]
         prints |= self._is("photograph")
         doubt |= prints & named & ~self.family(*_OF_PAPER)
-        doubt |= self._mixed_lots()[rows.title]
+        doubt |= self._mixed_lots(place)[rows.title]
         # "map, hand coloured" tells no technique of the print
         doubt |= self._is("hand-coloured-print")
         # any work of the needle, on canvas or on silk

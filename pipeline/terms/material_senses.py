@@ -76,6 +76,7 @@ _RUSTS = frozenset({"brown", "red"})
 _IRONS = frozenset({"iron", "irons"})
 _PUNCHED = frozenset({"punched", "pierced"})
 _CHINA = frozenset({"china"})
+_STREETS = frozenset(["street", "road", "lane", "avenue", "farm", "manor", "terrace"])
 _LOOKING, _GLASS = frozenset({"looking"}), frozenset({"glass"})
 _SHELL, _BRASS = frozenset({"shell"}), frozenset({"brass"})
 _HORSEHAIR = frozenset({"horsehair"})
@@ -251,8 +252,15 @@ class Senses(Neighbourhood):
         nothing |= single & words(_SHELL)[first] & shot
         # "enamel on copper alloy, China, Ming dynasty"
         alone = self._stream.opens_clause(rows.start) & self._stream.closes_clause(rows.end)
-        alone &= ~self._stream.starts()[rows.start] & ~self._stream.starts()[self._at]
-        nothing |= single & words(_CHINA)[first] & alone & self._dates_follow()
+        alone &= ~self._stream.starts()[rows.start]
+        china = single & words(_CHINA)[first] & alone
+        nothing |= china & self._dates_follow() & ~self._stream.starts()[self._at]
+        # "Box, Japanese lacquer, China"
+        other = np.bincount(rows.title[~china & (place < PART)], minlength=self._stream.n_titles)
+        nothing |= (
+            china & (other[rows.title] > 0) & (self._stream.first[rows.title + 1] == rows.end)
+        )
+        nothing |= single & self._next(_STREETS)  # "collect from Brass Street"
         # "four-ply wool"
         counted = self._context.is_number[self._before] | words(_COUNTS)[one_back]
         nothing |= before & self._is("plywood") & counted

@@ -77,6 +77,21 @@ IN_SPANISH_AMERICA = frozenset(
 )  # fmt: skip
 TIMES = frozenset(["early", "mid", "late", "circa", "c", "ca", "qing", "ming", "republic"])
 
+# whence a thing comes
+_NATIONS = """
+    african american anglo arab arabic argentine asian australian austrian baltic bavarian belgian
+    bengali berber bohemian bosnian brazilian breton british bulgarian burmese cambodian canadian
+    caucasian ceylonese chilean chinese colonial continental coptic cornish croatian cuban cypriot
+    czech danish dutch egyptian english estonian ethiopian european finnish flemish florentine
+    french georgian german ghanaian greek hungarian icelandic indian indonesian iranian iraqi irish
+    islamic israeli italian japanese javanese jewish kenyan khmer korean latvian lebanese
+    lithuanian maltese manx maori mexican milanese moldavian mongolian moorish moroccan mughal
+    neapolitan nepalese nigerian norman norwegian ottoman parisian persian peruvian polish
+    polynesian portuguese prussian roman romanian russian sardinian saxon scandinavian scots
+    scottish serbian siamese sicilian slovak spanish sudanese swedish swiss syrian thai tibetan
+    tunisian turkish tyrolean ukrainian venetian viennese vietnamese welsh
+"""
+NATIONS = frozenset(_NATIONS.split())
 NAME_WORDS = GIVEN.union(
-    SURNAMES, STUFFS, FIRMS, IN_AMERICA, IN_SPANISH_AMERICA, TIMES, *SHOWN.values()
+    SURNAMES, STUFFS, FIRMS, IN_AMERICA, IN_SPANISH_AMERICA, NATIONS, TIMES, *SHOWN.values()
 )

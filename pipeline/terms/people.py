@@ -21,6 +21,8 @@ BoolArray = npt.NDArray[np.bool_]
 _AS_SPELT = 100.0  # score
 _LEAD_ON = frozenset(["of", "in", "at", "to", "and", "junior", "senior", "esq"])
 _AND = frozenset({"and"})
+_SIGNED = frozenset({"signed"})
+_BEFORE_A_NAME = frozenset(["marked", "labelled", "labeled", "maker", "makers", "by", "retailer"])
 
 
 def without_surnames(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found:
@@ -48,6 +50,10 @@ def without_surnames(lexicon: Lexicon, stream: TokenStream, found: Found) -> Fou
     given &= ~found.words_of(found.end - start > 1, len(stream))[before]
     named = inside & given & (surname[rows] | ends)
     named |= inside & ends & _initial(stream, before, begin)
+    # "marked Bell", "retailed by Wood", "signed Brass"; "marked silver" is a hallmark
+    leads = surname[rows] & lexicon.words_in(_BEFORE_A_NAME)[stream.word[before]]
+    leads |= lexicon.words_in(_SIGNED)[stream.word[before]]
+    named |= inside & ends & leads
     named |= _firm(lexicon, stream, begin)
     dropped = np.zeros(len(found), dtype=bool)
     dropped[rows[named]] = True

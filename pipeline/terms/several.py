@@ -49,6 +49,7 @@ _HOLD_OR_SHOW = (
     "prints-and-paintings", "scroll-painting", "medal", "advertising-sign", "trade-catalogue",
     "photograph", "tapestry", "relief", "screen", "paper-doll", "toby-jug", "sheet-music",
 )  # fmt: skip
+_SIMILAR = frozenset({"similar"})
 _CLAUSES_OF_A_LIST = 2  # besides that of the thing chosen
 MIXED = ("job-lot", "assorted", "bundle", "quantity")
 
@@ -98,10 +99,13 @@ def of_one_rank(
     # a later clause of an etui or a picture tells what is in it
     owner = held[rows]
     bare = stream.opens_clause(start[owner]) & stream.closes_clause(end[owner])
-    bare &= stream.clause[start[rows]] == stream.clause[start[owner]] + 1
-    free = rows[~below(lexicon, *_HOLD_OR_SHOW)[concept[owner]] | bare]
-    listed = _own_clause(lexicon, stream, context, free, held[free], things)
-    flags[title[free[listed]]] = True
+    clause = stream.clause[start[rows]]
+    bare &= clause == stream.clause[start[owner]] + 1
+    bare &= np.isin(clause, clause[stream.opens_clause(start[rows])])
+    free = ~below(lexicon, *_HOLD_OR_SHOW)[concept[owner]]
+    free, named = rows[free | bare], rows[free]
+    listed = _own_clause(lexicon, stream, context, named, held[named], things)
+    flags[title[named[listed]]] = True
     _bare_list(lexicon, stream, context, things, free, held, flags)
     _mixed(lexicon, stream, found, context, things, np.flatnonzero(unlike), flags)
     _clauses_of_one_name(stream, context, things, free, held, flags)
@@ -167,6 +171,9 @@ def _own_clause(
     opening = first[np.searchsorted(first, start, side="right") - 1]
     other = stream.clause[start] != stream.clause[things.start[held]]
     article = lexicon.words_in(ARTICLES)[stream.word[opening]]
+    # "A similar table was sold in 2009"
+    second = np.minimum(opening + 1, len(stream) - 1)
+    article &= ~lexicon.words_in(_SIMILAR)[stream.word[second]]
     # "Oak settle, lift seat. A characterful bench": a sentence says again what it is
     again = ((stream.before[opening] & FULL_STOP) > 0) & ~unlike_family(
         lexicon, things.concept[rows], things.concept[held]

@@ -14,6 +14,7 @@ import pyarrow as pa
 
 from pipeline.settings import TermSettings
 from pipeline.terms.attributions import read_attributions
+from pipeline.terms.catalogue_notes import without_notes
 from pipeline.terms.conditions import read_conditions
 from pipeline.terms.context import build_context
 from pipeline.terms.faults import read_faults
@@ -148,6 +149,7 @@ def read_chunk(
         leave_names_alone(titles, stream)
     found = without_surnames(lexicon, stream, find_phrases(lexicon, stream))
     found = without_quoted(lexicon, stream, found)
+    found = without_notes(lexicon, stream, found)
     context = build_context(lexicon, stream, found)
     category, things, head = read_things(lexicon, stream, found, context)
     settle_by_words(lexicon, stream, category)

@@ -29,7 +29,7 @@ _CONCEDING = frozenset({"but", "though", "although", "albeit"})
 _AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
 _OF_PERIODS = frozenset({"period", "dynasty", "era", "reign"})
 _LIFE_LEAST, _LIFE_MOST = 18, 105
-_WORDS_TO_A_MARK = {"decade": 0, "part_of_decade": 0, "range_of_decades": 0, "year": 1}
+_WORDS_TO_A_MARK = {"year": 1}  # "1862 mark"
 _FAR_MARK = 4
 _TITLE_FIRST_YEAR = 1500
 _TITLE_LONGEST_RANGE = 60
@@ -104,9 +104,10 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
             found = grammar.expression(index)
             if found is not None and not (title and _unsafe_in_title(padded, index, found)):
                 span, after = found
-                within = _WORDS_TO_A_MARK.get(span.kind, _FAR_MARK)
-                style, after = _style_behind(padded, after, marked=within)
-                if span.kind == "named_period":
+                named = span.kind == "named_period"
+                within = _FAR_MARK if named else _WORDS_TO_A_MARK.get(span.kind, 0)
+                style, after = _style_behind(padded, after, marked=within, named=named)
+                if named:
                     negated = index > 0 and padded[index - 1].text in ("not", "non", "nor")
                     style = style or negated or padded[after].text in lx.LOOK_NOUNS
                 role, after = _role_behind(padded, after, role, bool(scan.items))
@@ -270,12 +271,13 @@ def _role_behind(
     return role, index
 
 
-def _style_behind(tokens: list[Token], index: int, *, marked: int) -> tuple[bool, int]:
+def _style_behind(tokens: list[Token], index: int, *, marked: int, named: bool) -> tuple[bool, int]:
     """Whether "style", "taste", "revival" or a mere mark stands behind the date or name.
 
     Args:
         marked: words within which a mark may be meant; "1960s water mark" tells of no mark, and
             neither does "1795 teaspoon, worn marks".
+        named: a reign or a period is named; what is "marked" behind a year is another matter.
     """
     place = index
     while tokens[place].text in ("-", ".") or (tokens[place].text == "period" and place == index):
@@ -290,6 +292,8 @@ def _style_behind(tokens: list[Token], index: int, *, marked: int) -> tuple[bool
     stopped = any(token.text == "." for token in tokens[index:place])
     for ahead in range(place, place + marked):
         if tokens[ahead].kind is lx.MARK:
+            if tokens[ahead].text == "marked" and not named:
+                return False, index  # "1905 marked Germany"
             if stopped and tokens[ahead + 1].value != "period":
                 return False, index  # "ca. 1740. Mark of Gideon Potter"
             if tokens[ahead + 1].value == "period":
