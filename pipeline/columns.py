@@ -109,7 +109,8 @@ SALES = TableDef(
         Column("category_id", TEXT, "Category.", concept="category"),
         Column("family_id", TEXT, "Family: the root above the category.", concept="category"),
         Column("category_method", TEXT, "How the category was read.", allowed=_closed(METHODS)),
-        Column("category_score", REAL, "How like the text was to the label.", "0 to 100",
+        Column("category_score", REAL, "How like the text was to the label; of a title no more "
+               "than the chance in 100 that it is read right.", "0 to 100",
                minimum=0, maximum=100),
         Column("material_id", TEXT, "Main material.", concept="material"),
         Column("period_id", TEXT, "Period or style named.", concept="period"),

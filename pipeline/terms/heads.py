@@ -40,6 +40,7 @@ from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.pictures import pictures_first
 from pipeline.terms.playthings import of_children, of_scale, of_toys
 from pipeline.terms.several import of_one_rank
+from pipeline.terms.sureness import category_signs, settle_sureness
 from pipeline.terms.tokens import BRACKET, SLASH, TokenStream
 from pipeline.terms.turned import (
     Things,
@@ -114,6 +115,8 @@ def read_things(
     plural = lexicon.memo("plurals", lambda: _plurals(lexicon))[stream.word[end - 1]]
     listed = follows & plural & ~by_scale & ~says_which
     listed[:-1] &= concept[:-1] != concept[1:]  # "oil on canvas painting" is one
+    # "chest of drawers brass handles"
+    listed[:-1] &= ~below(lexicon, "parts-and-fittings")[concept[1:]]
     usable = ~denied & ~replaced & ~modifier
     usable &= ~adjectives(lexicon, stream, context, things, zone, usable)
     lost = changed | copied | likeness
@@ -196,6 +199,8 @@ def read_things(
     elsewhere = np.zeros(n, dtype=bool)
     elsewhere[title[chosen]] = zone[chosen] != MAIN
     _read_weak(lexicon, stream, found, context, reading, elsewhere)
+    signs = category_signs(lexicon, stream, context, things, best)
+    settle_sureness("category", reading, signs)
     return reading, things, best
 
 

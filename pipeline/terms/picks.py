@@ -26,6 +26,7 @@ class KindReading:
         doubtful: a reading that a person should see.
         choice: phrase whose meaning hangs on the currency, -1 where none does.
         also: (title, concept) pairs of the other concepts found, in order of place.
+        sureness: chance in 100 that it is right, where a model tells (`sureness.py`); else 100.
     """
 
     concept: IntArray
@@ -35,6 +36,7 @@ class KindReading:
     choice: IntArray
     also_title: IntArray
     also_concept: IntArray
+    sureness: FloatArray
 
     @classmethod
     def nothing(cls, n_titles: int) -> KindReading:
@@ -47,6 +49,7 @@ class KindReading:
             np.full(n_titles, -1, dtype=np.int32),
             none,
             none,
+            np.full(n_titles, 100, dtype=np.float32),
         )
 
 

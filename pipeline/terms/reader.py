@@ -25,6 +25,7 @@ from pipeline.terms.titles import (
     CHUNK_TITLES,
     TITLE_ACCEPT_SCORE,
     TitleReading,
+    how_sure,
     read_chunk,
 )
 from pipeline.terms.vocabulary import Vocabulary
@@ -93,7 +94,8 @@ def read_terms(
 
     Returns:
         one row an input, in order: text, concept_id, label (preferred), also (other concepts
-        found), score and margin (0 to 100; margin over the best other concept), method (exact,
+        found), score and margin (0 to 100; margin over the best other concept; the score of a
+        title is no more than the chance in 100 that the reading is right), method (exact,
         label, phrase, fuzzy, decision, none), status (accepted, review, ignored, none),
         disagrees (text and title both state a concept, and not the same line of one tree), rule:
         who won. The text wins, because somebody chose it, except that the title wins where the
@@ -291,7 +293,8 @@ def _said(chunk: TitleReading, kind: str) -> _Said:
     ):
         also[title].append(concept)
     accepted = (reading.concept >= 0) & (reading.score >= TITLE_ACCEPT_SCORE) & ~reading.doubtful
-    return _Said(reading.concept, reading.score, reading.margin, accepted, reading.choice, also)
+    score = how_sure(reading)
+    return _Said(reading.concept, score, reading.margin, accepted, reading.choice, also)
 
 
 class _Table:

@@ -102,8 +102,8 @@ def of_one_rank(
     clause = stream.clause[start[rows]]
     bare &= clause == stream.clause[start[owner]] + 1
     bare &= np.isin(clause, clause[stream.opens_clause(start[rows])])
-    free = ~below(lexicon, *_HOLD_OR_SHOW)[concept[owner]]
-    free, named = rows[free | bare], rows[free]
+    plain = ~below(lexicon, *_HOLD_OR_SHOW)[concept[owner]]
+    free, named = rows[plain | bare], rows[plain]
     listed = _own_clause(lexicon, stream, context, named, held[named], things)
     flags[title[named[listed]]] = True
     _bare_list(lexicon, stream, context, things, free, held, flags)

@@ -103,7 +103,8 @@ def read_titles(
     Args:
         titles: strings; null reads as nothing.
         vocabulary: the package's own where None.
-        settings: `circa_years` (years) and `century` shape the dates.
+        settings: `circa_years` (years) and `century` shape the dates; categories and materials less
+            sure than `least_sure` wait for a person.
         currencies: ISO 4217 codes, one a title; they tell a British bureau from an American one.
             Without them such a word waits for a person.
 
@@ -111,6 +112,8 @@ def read_titles(
         one row a title, columns as in `SCHEMA`: an id is null where nothing was found; a status is
         accepted, review (found, but a person should see it) or none. `material_ids` are the
         materials of the whole piece, `part_material_ids` those of parts and additions;
+        category_score is the likeness to a label, and no more than the chance in 100 that the
+        reading is right;
         `attribution` is the class of the rung (period, style, reproduction, unknown); made_earliest
         and made_latest are years, negative for BC.
     """
@@ -185,6 +188,8 @@ def read_chunk(
         in_family(lexicon, things, head, stream.n_titles, *PRINTED_FROM_PLATES),
         own_field=as_field == "attribution",
     )
+    for reading in (category, materials.reading):
+        reading.doubtful |= (reading.concept >= 0) & (reading.sureness < settings.least_sure)
     known = np.zeros(stream.n_titles, dtype=np.int32)
     if len(stream):
         known += np.bincount(stream.title, weights=context.known, minlength=stream.n_titles).astype(
@@ -231,6 +236,14 @@ def unread_words(
     return out
 
 
+def how_sure(reading: KindReading) -> npt.NDArray[np.float32]:
+    """0 to 100 for each title: the likeness to a label, or the chance to be right if that is less.
+
+    What waits for a person has a lower score already.
+    """
+    return np.where(reading.doubtful, reading.score, np.minimum(reading.score, reading.sureness))
+
+
 def status_of(reading: KindReading) -> pa.Array:
     """accepted, review or none for each title."""
     taken = (reading.concept >= 0) & (reading.score >= TITLE_ACCEPT_SCORE) & ~reading.doubtful
@@ -248,7 +261,7 @@ def _table(lexicon: Lexicon, reading: TitleReading) -> pa.Table:
         columns[name] = names_of(ids.get(kind, ()), kinds[kind].concept)
         columns[f"{kind}_status"] = status_of(kinds[kind])
     columns["category_score"] = pa.array(
-        kinds["category"].score, pa.float32(), mask=kinds["category"].concept < 0
+        how_sure(kinds["category"]), pa.float32(), mask=kinds["category"].concept < 0
     )
     whole, parts = _material_lists(lexicon, reading.materials, n)
     columns["material_ids"], columns["part_material_ids"] = whole, parts

@@ -25,6 +25,7 @@ from pipeline.terms.material_near import NOTHING, PART
 from pipeline.terms.material_places import JEWELS, MaterialPlaces
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
+from pipeline.terms.sureness import material_signs, settle_sureness
 from pipeline.terms.tokens import BRACKET, TokenStream
 from pipeline.terms.turned import Things
 
@@ -187,6 +188,10 @@ def read_materials(
     others = np.flatnonzero(concept != reading.concept[title])
     others = others[distinct_pairs(title[others], concept[others])]
     reading.also_title, reading.also_concept = title[others], concept[others]
+    signs = material_signs(
+        lexicon, stream, context, things, head, start, end, concept, score, place, best
+    )
+    settle_sureness("material", reading, signs)
     return Materials(title, start, concept, place, reading)
 
 

@@ -19,6 +19,7 @@ import argparse
 
 import pyarrow as pa
 
+from pipeline.settings import TermSettings
 from pipeline.terms.reader import read_terms
 from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
@@ -170,11 +171,23 @@ def _count_faults(score: Score, row: dict[str, str], read: dict[str, object]) ->
         )
 
 
+LEAST_SURE = (80.0, 90.0, 95.0, 97.0, 98.0, 98.5)  # chance in 100
+
+
 def _wide(part: str, vocabulary: Vocabulary, *, show: bool) -> None:
     """Print the wide lists: texts by many hands, each label with what is as fair an answer."""
     scores = measure_wide(part, vocabulary)
     print(f"\nwide lists, part {part}", WIDE_HEADER, sep="\n")
     print(*(score.line(kind) for kind, score in scores.items()), sep="\n")
+    print("left to a person where less sure than (right of what is stated, wrong of all):")
+    for least in LEAST_SURE:
+        bought = measure_wide(part, vocabulary, TermSettings(least_sure=least))
+        told = (
+            f"{kind} {100 * bought[kind].right / bought[kind].stated:.1f} % and "
+            f"{100 * bought[kind].wrong_share:.2f} %"
+            for kind in ("category", "material")
+        )
+        print(f"  {least:>4}: {', '.join(told)}")
     if show and part == "tune":
         for kind, score in scores.items():
             print(f"\n-- wide lists, {kind}", *score.misses, sep="\n")

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 import pyarrow as pa
 
+from pipeline.settings import TermSettings
 from pipeline.terms.aliases import canonical
 from pipeline.terms.lexicon import lexicon_for
 from pipeline.terms.titles import read_titles
@@ -77,10 +78,12 @@ def wide_rows(part: str) -> list[dict[str, str]]:
         return [row for row in csv.DictReader(file) if row["part"] == part]
 
 
-def measure_wide(part: str, vocabulary: Vocabulary) -> dict[str, WideScore]:
+def measure_wide(
+    part: str, vocabulary: Vocabulary, settings: TermSettings | None = None
+) -> dict[str, WideScore]:
     """Score the rows of a part for kind, material, period and date."""
     rows = wide_rows(part)
-    table = read_titles(pa.array([row["text"] for row in rows]), vocabulary).to_pylist()
+    table = read_titles(pa.array([row["text"] for row in rows]), vocabulary, settings).to_pylist()
     scores = {name: WideScore() for name in (*KINDS, "date")}
     for row, read in zip(rows, table, strict=True):
         for kind, column in KINDS.items():
