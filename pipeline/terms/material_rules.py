@@ -19,6 +19,7 @@ from pipeline.terms.picks import distinct_pairs
 from pipeline.terms.tokens import HYPHEN
 
 _CASES = frozenset(["case", "cases", "cased", "casing"])
+_SHELF = frozenset({"shelf"})
 _CABINETS, _BASES = frozenset(["cabinet", "cabinets"]), frozenset(["base", "stem", "column"])
 _COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
 _IN = frozenset({"in", "with", "having"})
@@ -92,6 +93,7 @@ class Trade(Openers):
         self._behind_openers(place)
         self._woods(place)
         self._clocks(place)
+        self._sets_and_lamps(place)
         self._covers(place)
         self._held_in(place)
         self._bindings(place)
@@ -197,10 +199,16 @@ class Trade(Openers):
             moved |= (self.rows.start - back > self._opener) & self._words(_MOVED)[word]
         soft = below(self._lexicon, "leather", "textile", "paper")[self.rows.concept]
         place[clocks & led & cased & ~moved & ~soft & (place == PART)] = BODY
-        # "radio in walnut cabinet"
+        # "walnut shelf mantel clock": where it stands, and no part
+        head_at = np.append(self._things.start, -1)[self._head[self.rows.title]]
+        stands_on = self._next(_SHELF) & self._second_linked & (head_at == self._second)
+        place[clocks & stands_on & (place == PART)] = WHOLE
+
+    def _sets_and_lamps(self, place: Places) -> None:
+        """ "Radio in walnut cabinet" is of walnut, a lamp of what it stands on."""
+        soft = below(self._lexicon, "leather", "textile", "paper")[self.rows.concept]
         sets = self.family("radio", "television", "gramophone", "jukebox", "barrel-organ")
         place[sets & self._next(_CABINETS, far=True) & ~soft & (place == PART)] = BODY
-        # a lamp is of what it stands on
         hard = below(self._lexicon, "metal", "ceramic", "glass", "wood", "stone")[self.rows.concept]
         stands = self._next(_BASES) & hard & (self._zone == MAIN)
         place[self.family("table-lamp", "oil-lamp", "desk-lamp") & stands & (place == PART)] = BODY
