@@ -18,6 +18,9 @@ _MADE = frozenset(
      "cast", "built", "shaped", "woven", "crafted"]
 )  # fmt: skip
 _OF, _IN, _ON = frozenset(["of", "from"]), frozenset({"in"}), frozenset({"on"})
+_PIECES = frozenset(["piece", "block", "trunk", "log", "slab", "section", "sheet", "root"])
+_FROM = frozenset(["from", "out"])
+_WORDS_OF_ONE = 3  # "from a single solid piece of"
 _NEAR, _FAR = 2, 3  # words between the opener and the material
 # what pictures are drawn, printed and painted on
 _SUPPORTS = ("textile", "paper", "leather", "vellum", "parchment", "glass", "copper", "tinplate")
@@ -61,6 +64,21 @@ class Openers(Senses):
         led = self._opened_by(_OF) & made & ~of_part & (self._between() <= _NEAR)
         substance = aspects_of(self._lexicon)[self.rows.concept] == MATERIAL
         place[led & substance & (place == PART)] = WHOLE
+        place[self._out_of_one_piece() & substance] = WHOLE
+
+    def _out_of_one_piece(self) -> BoolArray:
+        """ "Turned from a single piece of yew"."""
+        start, stream = self.rows.start, self._stream
+        of = self._words(_OF)[stream.word[self._before]] & self._after_word
+        two_back = np.maximum(start - 2, 0)
+        piece = (
+            of & self._words(_PIECES)[stream.word[two_back]] & self._context.linked[self._before]
+        )
+        led = np.zeros(len(start), dtype=bool)
+        for back in range(3, 3 + _WORDS_OF_ONE):
+            at = np.maximum(start - back, 0)
+            led |= self._words(_FROM)[stream.word[at]] & (stream.clause[at] == stream.clause[start])
+        return piece & led
 
     def _in_a_stuff(self, place: Places) -> None:
         """ "Sofa in hand-dyed chestnut leather": three words and no noun behind the stuff."""

@@ -219,6 +219,9 @@ def test_every_word_that_a_rule_looks_for_is_a_word_of_the_lexicon(
         ("Carpet with wool pile and cotton weft", "rug", "wool"),
         ("Dagger, steel blade, horn hilt", "dagger", "steel"),
         ("Radio in walnut cabinet", "radio", "walnut"),
+        ("Bowl turned from a single piece of yew", "bowl", "yew"),
+        ("Walnut shelf mantel clock", "mantel-clock", "walnut"),
+        ("Table lamp, leaded glass shade, bronze base", "table-lamp", "bronze"),
         ("Bust, ceramic glazed white", "bust", "ceramic"),
     ],
 )
