@@ -61,10 +61,12 @@ def _told_of_before(lexicon: Lexicon, stream: TokenStream) -> BoolArray:
     """Words of a note on owners, books and shows: from its heading to a full stop or the end."""
     inside = np.zeros(len(stream), dtype=bool)
     heading = lexicon.words_in(_NOTES)[stream.word]
-    always = lexicon.words_in(_PROVENANCE)[stream.word]
+    # "; provenance Wood family", but not "no provenance, oak"
+    opens = lexicon.words_in(_PROVENANCE)[stream.word]
+    opens[1:] &= stream.clause[1:] != stream.clause[:-1]
     for at in np.flatnonzero(heading).tolist():
         end = int(stream.first[stream.title[at] + 1])
-        if at + 1 >= end or not (always[at] or ":" in _gap(stream, at + 1)):
+        if at + 1 >= end or not (opens[at] or ":" in _gap(stream, at + 1)):
             continue
         for word in range(at + 1, end):
             before = stream.spellings[stream.spelling[word - 1]]

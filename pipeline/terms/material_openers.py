@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from pipeline.terms.context import ADDITION, PURPOSE
+from pipeline.terms.context import ADDITION
 from pipeline.terms.material_kinds import MATERIAL, TECHNIQUE, aspects_of, below
-from pipeline.terms.material_near import NOTHING, PART, WEAK, WHOLE, BoolArray, Places
+from pipeline.terms.material_near import PART, WEAK, WHOLE, BoolArray, IntArray, Places
 from pipeline.terms.material_senses import Senses
 from pipeline.terms.phrases import has_role
 
@@ -18,6 +18,9 @@ _MADE = frozenset(
      "cast", "built", "shaped", "woven", "crafted"]
 )  # fmt: skip
 _OF, _IN, _ON = frozenset(["of", "from"]), frozenset({"in"}), frozenset({"on"})
+_HELD = frozenset(
+    ["mounted", "framed", "cased", "encased", "housed", "enclosed", "boxed", "set", "kept"]
+)
 _PIECES = frozenset(["piece", "block", "trunk", "log", "slab", "section", "sheet", "root"])
 _FROM = frozenset(["from", "out"])
 _WORDS_OF_ONE = 3  # "from a single solid piece of"
@@ -46,10 +49,10 @@ class Openers(Senses):
             self._on_a_support(place)
         self._behind_keywords(place)
 
-    def _between(self) -> np.ndarray:
+    def _between(self) -> IntArray:
         """Words between the opener of a finding and the finding; many where none opens it."""
         apart = self.rows.start - self._opener - 1
-        return np.where(self._opener >= 0, apart, len(self._stream))
+        return np.where(self._opener >= 0, apart, len(self._stream)).astype(np.int32)
 
     def _opened_by(self, words: frozenset[str]) -> BoolArray:
         opener = np.maximum(self._opener, 0)
@@ -129,9 +132,4 @@ class Openers(Senses):
         head_at = np.append(self._things.start, 0)[self._head[self.rows.title]]
         same = clause[self.rows.start] == clause[head_at]
         run = with_it & own & ~led & ~goes_on & same & alone[self.rows.title]
-        place[run & (place == PART) & (self._zone != PURPOSE) & (place != NOTHING)] = WEAK
-
-
-_HELD = frozenset(
-    ["mounted", "framed", "cased", "encased", "housed", "enclosed", "boxed", "set", "kept"]
-)
+        place[run & (place == PART)] = WEAK

@@ -189,7 +189,12 @@ def _own_clause(
     again = ((stream.before[opening] & FULL_STOP) > 0) & ~unlike_family(
         lexicon, things.concept[rows], things.concept[held]
     )
-    return other & article & ~again & (context.zone[start] == MAIN)
+    # "a heart locket hung from the jaws" goes on to tell of the piece
+    past = things.end[rows]
+    ends = stream.closes_clause(past) | context.next_has(past, "with", "subject", "purpose")
+    at = np.minimum(past, len(stream) - 1)
+    ends |= context.is_number[at] | context.dated[at]
+    return other & article & ~again & ends & (context.zone[start] == MAIN)
 
 
 def _bare_list(
@@ -217,6 +222,11 @@ def _bare_list(
     main = (context.zone[begin] == MAIN) & (context.zone[things.start[second]] == MAIN)
     # "ram's mask and urn backplates" goes on: no list
     main &= stream.closes_clause(things.end[second])
+    # "bearded mask and armorial medallion": told of the piece in words that no list has
+    strange = np.append(0, np.cumsum(~context.known & ~context.is_number))
+    first_words = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    opening = first_words[np.searchsorted(first_words, begin, side="right") - 1]
+    main &= strange[things.end[second]] == strange[opening]
     hit = first[joined & same & later & main]
     flags[stream.title[things.start[hit]]] = True
 
