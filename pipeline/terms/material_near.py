@@ -76,11 +76,12 @@ class Neighbourhood:
         self._families: dict[tuple[str, ...], BoolArray] = {}
 
     def _after_plain_words(self, rows: npt.NDArray[np.intp]) -> BoolArray:
-        """Whether the title holds but numbers, counts, ages and plain words before a finding."""
+        """Whether the title holds but numbers, counts, stuffs, ages and plain words before it."""
         stream, found = self._stream, self._found
         wanted = np.zeros(stream.n_titles, dtype=bool)
         wanted[self.rows.title[rows]] = True
         roles = has_role(self._lexicon.roles[found.phrase], "neutral", "quantity", "count")
+        roles |= self._lexicon.concept_of["material"][found.phrase] >= 0
         if "period" in self._lexicon.concept_of:
             roles |= self._lexicon.concept_of["period"][found.phrase] >= 0
         plain = found.words_of(roles & wanted[stream.title[found.start]], len(stream))

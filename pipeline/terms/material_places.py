@@ -18,7 +18,7 @@ from pipeline.terms.material_kinds import MATERIAL, TECHNIQUE, aspects_of, below
 from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WEAK, WHOLE
 from pipeline.terms.material_rules import CASED_FOR_GOOD, Trade
 from pipeline.terms.phrases import Found, has_role
-from pipeline.terms.tokens import CLAUSE, TokenStream
+from pipeline.terms.tokens import CLAUSE, FULL_STOP, TokenStream
 from pipeline.terms.turned import Things
 from pipeline.terms.wordforms import plural_forms
 
@@ -35,6 +35,7 @@ _OF_THE_WHOLE = frozenset({"in", "of", "from"})
 _ON = frozenset({"on"})
 _AND = frozenset({"and"})
 _IN = frozenset({"in"})
+_TOP, _HAT, _CHINA = frozenset({"top"}), frozenset({"hat", "hats"}), frozenset({"china"})
 _THE = frozenset({"the"})
 _MADE = frozenset(
     ["made", "built", "constructed", "formed", "carved", "turned", "cast", "wrought", "forged",
@@ -282,6 +283,8 @@ class MaterialPlaces:
         # "a chip to the top glass"
         two_before = np.maximum(self._start - 2, 0)
         part = has_role(context.ends[before], "part") & context.linked[self._start]
+        # "institution of the port. Bronze"
+        part &= (stream.before[self._start] & FULL_STOP) == 0
         the |= part & self._lexicon.words_in(_THE)[stream.word[two_before]]
         the &= context.linked[before] & (self._next_thing < 0) & (self._head_start >= 0)
         the &= ~self._roles_next("body")
@@ -334,6 +337,7 @@ class MaterialPlaces:
             & has_role(bits[self._second], "part")
             & ~thing_third
             & ~self._opens_material[self._at]  # "malacca cane, silver top"
+            & (self._head_start != self._second)  # "bronze leopard plaque"
             & ~self._role_at("with", "subject", "purpose", "conjunction")
         )
         far_body = far_part & has_role(bits[self._second], "body")
@@ -409,13 +413,15 @@ class MaterialPlaces:
         into |= carved & (self._end == held) & self._substance & self._in_main
         place[inside & ~in_head & ~into & (self._head_start >= 0)] = PART
         parts = frozenset(p[0] for p in self._lexicon.phrases_of("part") if len(p) == 1)
-        of_part = self._next(parts) & (self._end + 1 < self._head_end)
+        top_hat = self._next(_TOP) & words(_HAT)[self._stream.word[self._second]]
+        of_part = self._next(parts) & (self._end + 1 < self._head_end) & ~top_hat
         of_part |= self._role_at("fitted") & (self._end < self._head_end)
         place[inside & in_head & (of_part | _ends_with_part(self._lexicon)[self._phrase])] = PART
         place[inside & self._is_content()] = NOTHING
         # "looking glass", "table linen": the last word is the thing, whatever it is made of
         of_glass = words(_GLASS)[self._last_word] & self._family("glassware")
-        told = words(_NAMED_FOR_MATERIAL)[self._last_word] | of_glass
+        of_china = words(_CHINA)[self._last_word] & self._family("ceramics")
+        told = words(_NAMED_FOR_MATERIAL)[self._last_word] | of_glass | of_china
         told |= aspects_of(self._lexicon)[self._concept] == TECHNIQUE
         place[inside & (self._end == self._head_end) & ~told] = NOTHING
         weak = self._lexicon.weak("material")[self._phrase]

@@ -12,14 +12,35 @@ import numpy as np
 from pipeline.terms.context import ADDITION, MAIN
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below
-from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WHOLE, BoolArray, Places
+from pipeline.terms.material_near import (
+    BODY,
+    NOTHING,
+    PART,
+    SOFT,
+    WEAK,
+    WHOLE,
+    BoolArray,
+    Places,
+)
 from pipeline.terms.material_openers import Openers
 from pipeline.terms.phrases import has_role
 from pipeline.terms.picks import distinct_pairs
 from pipeline.terms.tokens import HYPHEN
 
 _CASES = frozenset(["case", "cases", "cased", "casing"])
+_CASED = frozenset({"cased"})
 _SHELF = frozenset({"shelf"})
+# the part that most of such a thing is: "butter churn, oak barrel", "snowshoes, ash frame"
+_MAIN_PARTS = frozenset(
+    ["box", "barrel", "frame", "frames", "jar", "shell", "wheel", "staff", "pillar", "pail", "rim",
+     "boards", "sides", "body", "drum", "lath", "laths", "stem", "plate", "cylinder", "sphere"]
+)  # fmt: skip
+_LIDS = frozenset({"lid"})
+_BARRELS = frozenset(["shell", "barrel", "barrelled", "barreled", "ends", "body"])
+_BUILT_OF_PARTS = (
+    "kitchen-and-household", "tools", "scientific-instruments", "electricals",
+    "sporting-and-travel", "bed-warmer", "toys-and-games",
+)  # fmt: skip
 _CABINETS, _BASES = frozenset(["cabinet", "cabinets"]), frozenset(["base", "stem", "column"])
 _COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
 _IN = frozenset({"in", "with", "having"})
@@ -108,6 +129,20 @@ class Trade(Openers):
         self._looks(place)
         self._elsewhere(place)
         self._let_in_together(place)
+        self._main_parts(place)
+
+    def _main_parts(self, place: Places) -> None:
+        """ "Coffee mill, walnut box, iron crank": the first part that is most of the thing.
+
+        Only where nothing is told of the whole.
+        """
+        none = np.bincount(self.rows.title[place < PART], minlength=self._stream.n_titles) == 0
+        main = self._next(_MAIN_PARTS) & self.family(*_BUILT_OF_PARTS)
+        main |= self._next(_LIDS) & self.family("bed-warmer")
+        main |= self._next(_BARRELS) & self.family("musical-instruments", "firearm", "pistol")
+        soft = below(self._lexicon, "textile", "paper", "leather")[self.rows.concept]
+        gone = self._context.denied[self.rows.start]
+        place[none[self.rows.title] & main & ~soft & ~gone & (place == PART)] = WEAK
 
     def _woods(self, place: Places) -> None:
         """ "walnut lined", "ebony handled": of a part, unless the piece itself is so worked."""
@@ -224,7 +259,12 @@ class Trade(Openers):
         wood = below(self._lexicon, "wood")[self.rows.concept]
         kept = self.family(*_KEPT_IN_CASES) & ~self.family("clocks-and-watches")
         place[(place == BODY) & wood & kept & self._next(_CASES, far=True)] = PART
-        named = self._next(frozenset({"cased"})) & (place < PART)
+        # "shagreen cased tea chest": covered with it
+        chests = self.family("box", "chest", "tea-caddy", "case-furniture") & self._second_linked
+        head_at = np.append(self._things.start, -1)[self._head[self.rows.title]]
+        chests &= self._next(_CASED) & (head_at == self._second)
+        place[soft & chests & (place == PART)] = SOFT
+        named = self._next(_CASED) & (place < PART) & ~chests
         place[named & soft & ~watches] = PART  # "cased instruments" is a name of its own
         # "brooch, gold frame": a frame is no body of a jewel
         jewels = self.family("jewellery", "textiles-and-rugs")
@@ -270,7 +310,8 @@ class Trade(Openers):
             "with", "conjunction", "purpose", "subject", "neutral", "quantity"
         )
         place[toys & worn & (place == WHOLE)] = PART
-        bound = near & self._words(_BOUND)[before] & self.family("books-and-paper")
+        bound = near & self._words(_BOUND)[before]
+        bound &= self.family("books-and-paper", "maps-and-globes")
         place[bound & (place == PART)] = WHOLE
 
     def _bindings(self, place: Places) -> None:
@@ -278,7 +319,7 @@ class Trade(Openers):
         partly = self._lexicon.phrases_where(
             "partly bound", lambda words: words[0] in _PART_BINDINGS and words[-1] in _SKINS
         )
-        books = self.family("books-and-paper")
+        books = self.family("books-and-paper", "maps-and-globes")
         place[partly[self.rows.phrase] & ~books & (place < PART)] = PART
 
     def _blades_and_backs(self, place: Places) -> None:

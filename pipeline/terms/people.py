@@ -21,7 +21,7 @@ BoolArray = npt.NDArray[np.bool_]
 _AS_SPELT = 100.0  # score
 _LEAD_ON = frozenset(["of", "in", "at", "to", "and", "junior", "senior", "esq"])
 _AND = frozenset({"and"})
-_SIGNED = frozenset({"signed"})
+_SIGNED, _GEORGIAN = frozenset({"signed"}), frozenset({"geo"})
 _BEFORE_A_NAME = frozenset(["marked", "labelled", "labeled", "maker", "makers", "by", "retailer"])
 
 
@@ -48,7 +48,9 @@ def without_surnames(lexicon: Lexicon, stream: TokenStream, found: Found) -> Fou
     given = (lexicon.words_in(GIVEN)[stream.word] & exact)[before]
     # the given name is part of another name: "Queen Anne", "Mary Gregory"
     given &= ~found.words_of(found.end - start > 1, len(stream))[before]
-    named = inside & given & (surname[rows] | ends)
+    # "sugar nips, Geo silver": Georgian, and nobody's name
+    georgian = lexicon.words_in(_GEORGIAN)[stream.word[before]] & stuff[rows]
+    named = inside & given & (surname[rows] | ends) & ~georgian
     named |= inside & ends & _initial(stream, before, begin)
     # "marked Bell", "retailed by Wood", "signed Brass"; "marked silver" is a hallmark
     leads = surname[rows] & lexicon.words_in(_BEFORE_A_NAME)[stream.word[before]]

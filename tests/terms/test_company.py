@@ -219,6 +219,8 @@ def test_every_word_that_a_rule_looks_for_is_a_word_of_the_lexicon(
         ("Carpet with wool pile and cotton weft", "rug", "wool"),
         ("Dagger, steel blade, horn hilt", "dagger", "steel"),
         ("Radio in walnut cabinet", "radio", "walnut"),
+        ("Coffee mill, walnut box, iron crank", "coffee-grinder", "walnut"),
+        ("Side drum, brass shell", "drum", "brass"),
         ("Bowl turned from a single piece of yew", "bowl", "yew"),
         ("Walnut shelf mantel clock", "mantel-clock", "walnut"),
         ("Table lamp, leaded glass shade, bronze base", "table-lamp", "bronze"),
