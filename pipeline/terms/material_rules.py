@@ -39,7 +39,7 @@ _LIDS = frozenset({"lid"})
 _BARRELS = frozenset(["shell", "barrel", "barrelled", "barreled", "ends", "body"])
 _BUILT_OF_PARTS = (
     "kitchen-and-household", "tools", "scientific-instruments", "electricals",
-    "sporting-and-travel", "bed-warmer", "toys-and-games",
+    "sporting-and-travel", "bed-warmer",
 )  # fmt: skip
 _CABINETS, _BASES = frozenset(["cabinet", "cabinets"]), frozenset(["base", "stem", "column"])
 _COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
@@ -140,6 +140,7 @@ class Trade(Openers):
         main = self._next(_MAIN_PARTS) & self.family(*_BUILT_OF_PARTS)
         main |= self._next(_LIDS) & self.family("bed-warmer")
         main |= self._next(_BARRELS) & self.family("musical-instruments", "firearm", "pistol")
+        main &= self._zone == MAIN  # "in wooden box": what it is kept in
         soft = below(self._lexicon, "textile", "paper", "leather")[self.rows.concept]
         gone = self._context.denied[self.rows.start]
         place[none[self.rows.title] & main & ~soft & ~gone & (place == PART)] = WEAK
