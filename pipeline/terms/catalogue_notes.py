@@ -43,8 +43,9 @@ def _lot_numbers(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArr
     at = start[rows] + 1
     rows = rows[stream.is_number[at] & (stream.title[at] == stream.title[start[rows]])]
     # "Session 3, lot 12. Oak stool"; "job lot 12 plates" begins with another word
-    rows = rows[_ends_after(stream, start[rows] + 2) | stream.starts()[start[rows]]]
     apart = _ends_after(stream, start[rows] + 2)
+    told = apart | stream.starts()[start[rows]]
+    rows, apart = rows[told], apart[told]
     for row, ends in zip(rows.tolist(), apart.tolist(), strict=True):
         number = stream.spellings[stream.spelling[start[row] + 1]]
         dropped[row] = ends or not (number.isdigit() and int(number) <= _MOST_COUNTED)

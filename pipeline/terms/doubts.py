@@ -273,6 +273,8 @@ def glossed_by_or(
     glossed = (end <= last) & has_role(context.starts[at], "alternative")
     glossed &= (stream.title[at] == stream.title[start]) & context.beside_or[end - 1]
     glossed &= ~context.hedged[start] | context.beside_or[start]
+    # "box or casket": the first is said of too much to be the other
+    glossed &= ~(lexicon.words_in(_BOXES)[stream.word[start]] & (things.size[chosen] == 1))
     named = np.full(len(stream), -1, dtype=np.int32)
     named[things.start] = things.concept
     for step in range(1, _NAME_BEHIND_OR + 1):

@@ -71,27 +71,6 @@ def of_one_rank(
     """
     flags = np.zeros(stream.n_titles, dtype=bool)
     _weak_after_and(lexicon, stream, found, context, concept, best, flags)
-    if len(things.start) > 1:
-        _beside_the_chosen(lexicon, stream, found, context, things, concept, best, flags)
-    # a set is made up of what comes after its name
-    of_set = lexicon.words_in(frozenset(["set", "service", "suite", "garniture", "canteen"]))
-    chosen = np.flatnonzero(best >= 0)
-    last = things.end[best[chosen]] - 1
-    flags[chosen[of_set[stream.word[last]]]] = False
-    return flags
-
-
-def _beside_the_chosen(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    found: Found,
-    context: Context,
-    things: Things,
-    concept: IntArray,
-    best: IntArray,
-    flags: BoolArray,
-) -> None:
-    """Flag titles that name another thing of its rank behind the one chosen."""
     start, end = things.start, things.end
     title = stream.title[start]
     held = best[title]
@@ -126,6 +105,12 @@ def _beside_the_chosen(
     _bare_list(lexicon, stream, context, things, free, held, flags)
     _mixed(lexicon, stream, found, context, things, np.flatnonzero(unlike), flags)
     _clauses_of_one_name(stream, context, things, free, held, flags)
+    # a set is made up of what comes after its name
+    of_set = lexicon.words_in(frozenset(["set", "service", "suite", "garniture", "canteen"]))
+    chosen = np.flatnonzero(best >= 0)
+    last = things.end[best[chosen]] - 1
+    flags[chosen[of_set[stream.word[last]]]] = False
+    return flags
 
 
 def _unlike(

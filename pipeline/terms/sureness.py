@@ -3,7 +3,7 @@
 A logistic model over signs that can be seen without knowing the answer: the name stands in a later
 clause, is one word, has a word behind it that nobody knows, other things are named beside it. The
 weights (pipeline/vocabulary/sureness.csv) were fitted to what an earlier reader got wrong at its
-first sight of 4,241 labelled texts by 22 hands; `tests/bench/fit_sureness.py` fits them again. A
+first sight of 4,241 labelled texts by 25 hands; `tests/bench/fit_sureness.py` fits them again. A
 chance of this kind ranks readings well and is worth more as an order than as a figure.
 """
 
@@ -216,6 +216,8 @@ def _titles(n: int, title: IntArray) -> BoolArray:
 
 
 def _aspect(lexicon: Lexicon, aspect: str) -> BoolArray:
+    """As the vocabulary has it: unlike in `aspects_of`, a plated metal is a finish here."""
+
     def make() -> BoolArray:
         concepts = lexicon.vocabulary.concepts("material")
         return np.array([one.extra.get("aspect") == aspect for one in concepts] or [False])

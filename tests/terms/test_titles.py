@@ -203,6 +203,7 @@ def test_period_and_how_the_piece_stands_to_it(
         ("Clock, probably Edwardian", "period"),
         ("Bronze, possibly spelter, horse", "material"),
         ("Rosewood? box", "material"),
+        ("Box or casket", "category"),
         ("Bowl or basin", "category"),
         ("Clock or barometer", "category"),
     ],
