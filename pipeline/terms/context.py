@@ -112,7 +112,8 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
         known[at[at < found.end]] = True
         dated[at[(at < found.end) & period]] = True
     denied, denier = _denied(lexicon, stream, found, starts, ends, is_number)
-    zone, opener = _zones(stream, starts, ends, _named_for(lexicon, stream, found))
+    bare_of = lexicon.words_in(_OF)[stream.word]
+    zone, opener = _zones(stream, starts, ends, _named_for(lexicon, stream, found), bare_of)
     origin = dated | is_number | lexicon.words_in(NATIONS)[stream.word]
     hedged, beside_or = _hedged(stream, starts, ends, origin)
     hedged_title = np.zeros(stream.n_titles, dtype=bool)
@@ -336,6 +337,7 @@ def _named_for(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray
     return marks
 
 
+_OF = frozenset({"of"})
 _SAID_OF_YEARS = frozenset(["about", "circa", "c", "ca", "the", "around", "approximately"])
 _DECADE = re.compile(r"(?:1[5-9]|20)\d\d?(?:s|'s)?|\d\ds")
 
@@ -359,12 +361,12 @@ def _of_a_date(stream: TokenStream) -> BoolArray:
 
 
 def _zones(
-    stream: TokenStream, starts: Bits, ends: Bits, named_for: BoolArray
+    stream: TokenStream, starts: Bits, ends: Bits, named_for: BoolArray, bare_of: BoolArray
 ) -> tuple[npt.NDArray[np.uint8], IntArray]:
     n = len(stream)
     if not n:
         return np.zeros(0, dtype=np.uint8), np.zeros(0, dtype=np.int32)
-    addition = has_role(starts, "with")
+    addition = has_role(starts, "with") & ~has_role(starts, "quantity")  # "near pair"
     subject = has_role(starts, "subject")
     purpose = has_role(starts, "purpose") | named_for
     # "a pair of vases": what follows is the piece itself
@@ -373,6 +375,7 @@ def _zones(
     # "box of dominoes": either may be meant; the words after 'of' are not shut out
     of_box = np.zeros(n, dtype=bool)
     of_box[1:] = subject[1:] & has_role(ends[:-1], "quantity_box") & ~stream.starts()[1:]
+    of_box &= bare_of  # "bottle in the form of a shoe" is no shoe
     subject &= ~of_quantity & ~of_box & ~_of_a_date(stream)
     opens = addition | subject | purpose
     opener = latest(opens, stream.clause)

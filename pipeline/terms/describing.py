@@ -41,6 +41,11 @@ _BELONGING = (
     (("globe", "radio", "gramophone", "telephone"), frozenset(["relief", "tabletop", "desk"])),
     (("doll", "soft-toy"), frozenset(["dress", "dresses", "clothes", "hat", "shoes", "wig"])),
 )
+_USES = frozenset(
+    [("shop", "display"), ("garden", "ornament"), ("table", "decor"), ("shelf", "decor"),
+     ("mantel", "decor"), ("home", "decor"), ("photo", "prop"), ("film", "prop"),
+     ("display", "piece"), ("display", "prop"), ("window", "display")]
+)  # fmt: skip
 _SETS = frozenset(["set", "service", "canteen", "suite", "cased"])
 _HOLD_SETS = frozenset(
     ["box", "case", "table", "cabinet", "stand", "tray", "holder", "rack", "bag", "cover", "chest"]
@@ -157,6 +162,9 @@ def described_by_part(
         form = lexicon.words_in(words)[stream.word[things.end - 1]]
         described[:-1] |= form[1:] & below(lexicon, *owners)[concept[:-1]] & ~form[:-1]
     described[:-1] |= shown[1:] & ~shown[:-1] & unlike(lexicon, concept[:-1], concept[1:])
+    # "mahogany bookcase shop display": what it would be good for
+    used = lexicon.phrases_where("uses", lambda words: words in _USES)[things.phrase]
+    described[:-1] |= used[1:] & ~used[:-1]
     return described
 
 

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from pipeline.terms.context import PURPOSE, Context
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role, walk
-from pipeline.terms.tokens import TokenStream
+from pipeline.terms.tokens import HYPHEN, TokenStream
 from pipeline.terms.turned import Things, roots
 from pipeline.terms.wordforms import plural_forms
 
@@ -53,6 +53,14 @@ def only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArra
     return marks
 
 
+# words of a sentence about the sale, in a clause that names nothing
+_CHAT = frozenset(
+    ["i", "we", "this", "it", "was", "is", "has", "says", "found", "bought", "picked", "clearing",
+     "sorry", "please", "will", "got", "have", "were", "offers", "collection", "postage", "collect",
+     "im", "ive", "selling", "listing", "auction"]
+)  # fmt: skip
+
+
 def after_unknown_name(
     lexicon: Lexicon,
     stream: TokenStream,
@@ -80,6 +88,10 @@ def after_unknown_name(
     names &= ~_ends_with_stuff(lexicon, stream, found, n_clauses)[clause]
     second = np.minimum(first + 1, len(stream) - 1)  # "the property of a lady"
     led = lexicon.words_in(frozenset({"the"}))[stream.word[first]]
+    chats = np.bincount(
+        stream.clause, weights=lexicon.words_in(_CHAT)[stream.word], minlength=n_clauses
+    )
+    names &= chats[clause] == 0
     names &= ~lexicon.words_in(_OWNERS)[stream.word[np.where(led, second, first)]]
     shown = below(lexicon, _PICTURES, "tapestry")[things.concept[chosen]]
     return elsewhere & names & ~shown
@@ -232,13 +244,30 @@ def boxes_of_goods(
 
 _WHATEVER_IT_SHOWS = frozenset(
     form
-    for word in ("brooch", "necklace", "bracelet", "pendant", "print", "photograph", "postcard")
+    for word in (
+        "brooch",
+        "necklace",
+        "bracelet",
+        "pendant",
+        "print",
+        "photograph",
+        "postcard",
+        "lamp",
+        "cufflink",
+        "planter",
+        "ring",
+    )
     for form in (word, *plural_forms(word))
-) | {"poster", "posters", "painting", "paintings", "box", "boxes"}
+) | {"poster", "posters", "painting", "paintings", "box", "boxes", "earring", "earrings"}
 
 
 def of_another_family(
-    lexicon: Lexicon, stream: TokenStream, things: Things, follows: BoolArray, chosen: IntArray
+    lexicon: Lexicon,
+    stream: TokenStream,
+    context: Context,
+    things: Things,
+    follows: BoolArray,
+    chosen: IntArray,
 ) -> BoolArray:
     """ "Bed rug", "chair caddy": a name of two things that is not known whole may be a third thing.
 
@@ -248,6 +277,12 @@ def of_another_family(
     before = np.maximum(chosen - 1, 0)
     sure = lexicon.words_in(_WHATEVER_IT_SHOWS)[stream.word[things.end[chosen] - 1]]
     other = unlike(lexicon, things.concept[before], things.concept[chosen])
+    # "needlepoint footstool": of it
+    sure |= lexicon.concept_of["material"][things.phrase[before]] >= 0
+    # "eight-key flute", "six-plate stove"
+    first = things.start[before]
+    counted = context.is_number[np.maximum(first - 1, 0)] & context.linked[first]
+    sure |= counted & ((stream.before[first] & HYPHEN) > 0)
     return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & other & ~sure
 
 

@@ -38,15 +38,17 @@ from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.pictures import pictures_first
-from pipeline.terms.playthings import of_children, of_scale, of_toys
+from pipeline.terms.playthings import of_children, of_creatures, of_scale, of_toys
 from pipeline.terms.several import of_one_rank
 from pipeline.terms.sureness import category_signs, settle_sureness
 from pipeline.terms.tokens import BRACKET, SLASH, TokenStream
 from pipeline.terms.turned import (
     Things,
+    give_up_set,
     join_interrupted,
     join_material,
     join_over_of,
+    turn_for,
     turn_inverted,
     turn_of,
     turn_unnamed,
@@ -70,6 +72,8 @@ def read_things(
         the reading; all findings; for each title the index of its finding, -1 for none.
     """
     things = Things(lexicon, found)
+    if len(things.start):
+        give_up_set(lexicon, stream, things)
     join_interrupted(lexicon, stream, found, context, things)
     join_material(lexicon, stream, found, context, things)
     join_over_of(lexicon, stream, context, things)
@@ -78,6 +82,7 @@ def read_things(
     vessels_of_stuff(lexicon, stream, found, context, things)
     turn_inverted(lexicon, stream, things)
     turn_unnamed(lexicon, stream, things)
+    turn_for(lexicon, stream, context, things)
     n = stream.n_titles
     if not len(things.start):
         reading = KindReading.nothing(n)
@@ -91,6 +96,7 @@ def read_things(
     concept, by_scale = of_scale(lexicon, things, context, follows)
     concept = of_children(lexicon, stream, context, things, concept)
     concept = of_toys(lexicon, stream, things, concept)
+    concept = of_creatures(lexicon, stream, things, concept)
     # "wing back armchair": the word before says which armchair, so it is the finding
     above = lexicon.above("category")
     says_which = np.zeros(len(start), dtype=bool)
@@ -103,6 +109,7 @@ def read_things(
         follows & ~by_scale & ~says_which & _shown_on_jewels(lexicon, stream, things, concept)
     )
     modifier = follows & ~by_scale & ~says_which & ~described
+    modifier[:-1] &= ~_of_the_listing(lexicon, stream, things)[1:]
     replaced = np.zeros(len(start), dtype=bool)
     replaced[1:] = (((by_scale | says_which) & follows) | described)[:-1]
     changed = _head_changed(lexicon, things, context, stream) & ~follows
@@ -159,6 +166,7 @@ def read_things(
     fitting &= context.next_is(end[chosen], only) | only[end[chosen] - 1]
     unsure |= only_a_part(lexicon, stream, found)[title[chosen]] & ~fitting
     # "writing slope with inkwells key" is no list
+    unsure |= _made_into_another(lexicon, stream, found, things, chosen)
     unsure |= listed[chosen] | ((chosen > 0) & listed[np.maximum(chosen - 1, 0)])
     unsure |= bare_chest[title[chosen]]
     unsure |= whole_or_part(lexicon, stream, context, things, chosen)
@@ -177,7 +185,7 @@ def read_things(
     unsure |= by_a_detail(lexicon, stream, context, things, chosen)
     unsure |= boxes_of_goods(lexicon, stream, found, things, chosen)
     unsure |= of_a_list_begun(lexicon, stream, context, things, chosen)
-    unsure |= of_another_family(lexicon, stream, things, follows, chosen)
+    unsure |= of_another_family(lexicon, stream, context, things, follows, chosen)
     unsure |= made_small(lexicon, stream, context, things, chosen)
     unsure |= holds_another(lexicon, stream, context, things, title, chosen)
     doubtful = (zone[chosen] != MAIN) | lost[chosen] | clash | unsure
@@ -225,6 +233,7 @@ def _read_weak(
     if not len(things.start):
         return
     n = len(stream)
+    things.concept = of_creatures(lexicon, stream, things, things.concept)
     start, end = things.start, things.end
     title = stream.title[start]
     first_clause = stream.clause[np.minimum(stream.first[:-1], n - 1)][title]
@@ -322,7 +331,7 @@ def _denied_things(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
 ) -> BoolArray:
     """Findings under a denial that is theirs: in "not crystal vase" the vase is not denied."""
-    denied = context.denied[things.start]
+    denied = context.denied[things.start] | _of_the_listing(lexicon, stream, things)
     if not denied.any() or "material" not in lexicon.concept_of:
         return denied
     materials = found.start[lexicon.concept_of["material"][found.phrase] >= 0]
@@ -331,7 +340,31 @@ def _denied_things(
     before = np.cumsum(count)
     denier = context.denier[things.start]
     between = before[things.start] - before[np.maximum(denier, 0)]
-    return denied & ~((denier >= 0) & (between > 0))
+    return denied & ~((denier >= 0) & (between > 0) & context.denied[things.start])
+
+
+_NOT, _FOR = frozenset({"not"}), frozenset({"for"})
+_SOLD = frozenset(["included", "incl", "include"])
+_MEASURE = frozenset(["scale", "size", "reference"])
+_PHOTOS = frozenset(["photo", "photos", "foto", "fotos", "picture", "pictures", "pic", "pics"])
+_LOOK = frozenset(["see", "all", "more", "check", "at", "my"])
+
+
+def _of_the_listing(lexicon: Lexicon, stream: TokenStream, things: Things) -> BoolArray:
+    """ "Kettle, vase not included", "coin for scale", "see all photos": nothing of it is sold."""
+    words, start, end = lexicon.words_in, things.start, things.end
+    last = len(stream) - 1
+    at, second = np.minimum(end, last), np.minimum(end + 1, last)
+    same = stream.clause[second] == stream.clause[start]
+    aside = words(_NOT)[stream.word[at]] & words(_SOLD)[stream.word[second]]
+    aside |= words(_FOR)[stream.word[at]] & words(_MEASURE)[stream.word[second]]
+    aside &= same & (end + 1 <= last)
+    before = np.maximum(start - 1, 0)
+    photos = words(_PHOTOS)[stream.word[start]] & (things.size == 1)
+    photos &= words(_LOOK)[stream.word[before]] & (stream.clause[before] == stream.clause[start])
+    title = stream.title[start]
+    others = np.bincount(title[~(aside | photos)], minlength=stream.n_titles) > 0
+    return (aside | (photos & (before < start))) & others[title]
 
 
 _ONLY = frozenset({"only"})
@@ -469,6 +502,11 @@ def _narrower_nearby(
     whole = sets[things.end[held] - 1] | sets[things.start[held]]
     candidates = candidates[~whole]
     candidates = candidates[~_one_of_several(lexicon, stream, things, concept, best, candidates)]
+    # "jug and toby jug": two pieces, and no one of them the lot
+    before = np.maximum(things.start[candidates] - 1, 0)
+    second = lexicon.words_in(_ONE_MORE)[stream.word[before]]
+    second &= lexicon.field_kind != "category"  # "Chests & Trunks" is a heading of both
+    candidates = candidates[~second | (stream.title[before] != title[candidates])]
     for _ in range(2):
         current = improved[title[candidates]]
         narrower = above[concept[candidates], concept[current]]
@@ -496,6 +534,39 @@ def _one_of_several(
     return below_it & (count[title] > 1)
 
 
+_CONVERTED = frozenset(["converted", "repurposed", "upcycled", "adapted"])
+_INTO, _ARTICLES = frozenset(["to", "into"]), frozenset(["a", "an"])
+_MAY = frozenset(["be", "easily", "being"])
+_LAMPS = frozenset(["lamp", "lamps"])
+
+
+def _made_into_another(
+    lexicon: Lexicon, stream: TokenStream, found: Found, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Teapot converted to a lamp": one of the two, and a person should see which.
+
+    A clock's escapement is converted, and the clock stays a clock.
+    """
+    words = lexicon.words_in
+    one = np.maximum(things.start - 1, 0)
+    article = words(_ARTICLES)[stream.word[one]]
+    to = np.maximum(one - article, 0)
+    verb = np.maximum(to - 1, 0)
+    said = words(_INTO)[stream.word[to]] & words(_CONVERTED)[stream.word[verb]]
+    said &= ~words(_MAY)[stream.word[np.maximum(verb - 1, 0)]]
+    said &= stream.title[verb] == stream.title[things.start]
+    flags = np.zeros(stream.n_titles, dtype=bool)
+    flags[stream.title[things.start[said]]] = True
+    lamps = lexicon.phrases_where(
+        "made into lamps", lambda phrase: phrase[0] in _CONVERTED and phrase[-1] in _LAMPS
+    )
+    flags[stream.title[found.start[lamps[found.phrase]]]] = True
+    clocks = below(lexicon, "clocks-and-watches", "lighting")[things.concept[chosen]]
+    flagged: BoolArray = flags[stream.title[things.start[chosen]]] & ~clocks
+    return flagged
+
+
+_ONE_MORE = frozenset(["and", "another", "formerly"])
 _WORDS_BACK = 3
 _GENERAL = frozenset(["box", "case", "set", "lot", "tin", "tub", "tray", "part", "group", "stand"])
 _MADE_OVER = ("decorative-objects", "sculpture", "ceramics", "glassware", "tableware-and-vessels")

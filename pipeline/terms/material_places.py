@@ -44,7 +44,7 @@ _MADE = frozenset(
 _DESIGNS = frozenset(
     ["design", "designs", "pattern", "patterns", "motif", "motifs", "decoration", "scene", "scenes",
      "spray", "sprays", "branch", "branches", "wreath", "wreaths", "garland", "garlands", "sprig",
-     "sprigs", "bunch", "bunches", "border", "borders", "band", "bands", "shape", "form", "figure"]
+     "sprigs", "bunch", "bunches", "border", "borders", "band", "bands", "shape", "form"]
 )  # fmt: skip
 _NEAR = 2  # words between "of" and what it leads to
 _PLANTS = frozenset(
@@ -170,6 +170,7 @@ class MaterialPlaces:
         self.trade.settle(place)
         self._joined(place)
         self._looks(place, part_next)
+        self.trade.tested(place)
         place[~self._bare_allowed()] = NOTHING
         if self._lexicon.field_kind == "material":
             self._first_of_a_field(place)

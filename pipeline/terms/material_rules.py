@@ -11,6 +11,7 @@ import numpy as np
 
 from pipeline.terms.context import ADDITION, MAIN
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.material_forms import Forms
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import (
     BODY,
@@ -22,7 +23,6 @@ from pipeline.terms.material_near import (
     BoolArray,
     Places,
 )
-from pipeline.terms.material_openers import Openers
 from pipeline.terms.phrases import has_role
 from pipeline.terms.picks import distinct_pairs
 from pipeline.terms.tokens import HYPHEN
@@ -106,7 +106,7 @@ _SAID_OF_VESSELS = frozenset(["footed", "covered", "domed"])
 _HARD_VESSELS = (*_VESSELS, "musical-instruments", "militaria", "wallpaper")
 
 
-class Trade(Openers):
+class Trade(Forms):
     """The rules, over the findings of one chunk of titles."""
 
     def settle(self, place: Places) -> None:
@@ -129,6 +129,7 @@ class Trade(Openers):
         self._looks(place)
         self._elsewhere(place)
         self._let_in_together(place)
+        self._by_form(place)
         self._main_parts(place)
 
     def _main_parts(self, place: Places) -> None:

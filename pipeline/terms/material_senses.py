@@ -90,6 +90,18 @@ _WIRE = frozenset({"wire"})
 _IN, _INLAID = frozenset({"in"}), frozenset({"inlaid"})
 
 
+# "weight, wool", "comb, wool", "case, card": what tools and holders are for
+_WORKS_OR_HOLDS = frozenset(
+    ["weight", "comb", "knife", "winder", "press", "reel", "jack", "nip", "nips", "case", "cabinet",
+     "hook", "counter", "smoother", "clip", "rack", "basket", "crate", "card", "cards"]
+)  # fmt: skip
+_WORKED = frozenset(
+    ["wool", "paper", "silk", "linen", "card", "cotton", "wax", "rush", "china", "lace", "thread",
+     "flax", "straw"]
+)  # fmt: skip
+_MOPS = frozenset(["mop", "mops"])
+
+
 class Senses(Neighbourhood):
     """The rules that take a word for something other than what a piece is made of."""
 
@@ -240,7 +252,10 @@ class Senses(Neighbourhood):
         single = rows.end - rows.start == 1
         before = self._after_word & single
         one_back = self._stream.word[self._before]
-        nothing = self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
+        # "mop, cotton" is no mother-of-pearl
+        nothing = single & words(_MOPS)[first] & self._stream.starts()[rows.start]
+        nothing |= self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
+        nothing |= self._of_a_turned_name(single)
         nothing |= single & words(_CHROME)[first] & self._next(_PIGMENTS)  # "chrome yellow"
         nothing |= single & words(_IRONS)[first] & self._next(_RUSTS)  # "iron brown scroll"
         nothing |= before & words(_LOOKING)[one_back] & words(_GLASS)[first]
@@ -269,6 +284,17 @@ class Senses(Neighbourhood):
         # "Card 212": of a card index
         nothing |= single & words(_CARD)[first] & self._linked & self._context.is_number[self._at]
         place[nothing] = NOTHING
+
+    def _of_a_turned_name(self, single: BoolArray) -> BoolArray:
+        """ "Weight, wool; lead", "press, linen; oak": what the thing works or holds."""
+        stream, words, start = self._stream, self._words, self.rows.start
+        before = np.maximum(start - 1, 0)
+        alone = single & stream.opens_clause(start) & stream.closes_clause(self.rows.end)
+        heading = (
+            stream.starts()[before] & (before < start) & words(_WORKS_OR_HOLDS)[stream.word[before]]
+        )
+        later = np.bincount(self.rows.title, minlength=stream.n_titles) > 1
+        return alone & heading & words(_WORKED)[stream.word[start]] & later[self.rows.title]
 
     def _no_stuff_of_such(self, place: Places) -> None:
         """Words that on goods of a family tell a colour, a carving or the thing itself."""

@@ -92,6 +92,32 @@ _NATIONS = """
     tunisian turkish tyrolean ukrainian venetian viennese vietnamese welsh
 """
 NATIONS = frozenset(_NATIONS.split())
+# what a figure shows: beasts and people
+_CREATURES = """
+lion lioness tiger leopard panther bear wolf fox dog hound greyhound spaniel terrier pug poodle cat
+kitten horse stallion mare foal donkey mule camel elephant rhinoceros hippopotamus giraffe monkey
+ape bull ox cow calf buffalo ram ewe sheep lamb goat pig boar sow deer stag hind hare rabbit
+squirrel mouse rat bird eagle hawk falcon owl cockerel cock hen duck goose swan heron crane stork
+pheasant partridge parrot peacock dove raven fish carp crab lobster frog toad tortoise turtle snake
+serpent lizard crocodile dragon phoenix griffin unicorn sphinx insect beetle grasshopper butterfly
+"""
+_PEOPLE = """
+man woman boy girl child children youth lady gentleman nude bather dancer mother putto putti cherub
+angel saint virgin christ madonna warrior soldier knight king queen emperor empress prince goddess
+god nymph satyr faun bacchante muse venus diana apollo hercules mercury cupid eros minerva
+shepherd shepherdess fisherman hunter huntsman musician monk nun priest philosopher poet athlete
+wrestler discobolus gladiator peasant farmer sailor worker gardener flautist drummer rider horseman
+attendant courtier courtesan official guardian immortal luohan lohan figure
+"""
+_POSES = """
+standing seated kneeling reclining crouching rearing striding dancing enthroned recumbent prancing
+sleeping walking running leaping coiled mounted
+"""
+CREATURES = frozenset(_CREATURES.split())
+PEOPLE = frozenset(_PEOPLE.split())
+POSES = frozenset(_POSES.split())
+
 NAME_WORDS = GIVEN.union(
-    SURNAMES, STUFFS, FIRMS, IN_AMERICA, IN_SPANISH_AMERICA, NATIONS, TIMES, *SHOWN.values()
-)
+    SURNAMES, STUFFS, FIRMS, IN_AMERICA, IN_SPANISH_AMERICA, NATIONS, TIMES, CREATURES, PEOPLE,
+    POSES, *SHOWN.values()
+)  # fmt: skip

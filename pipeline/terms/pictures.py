@@ -13,6 +13,7 @@ from pipeline.terms.describing import PICTURES
 from pipeline.terms.doubts import below
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below as materials_below
+from pipeline.terms.name_words import CREATURES, PEOPLE, POSES, SHOWN
 from pipeline.terms.phrases import Found
 from pipeline.terms.picks import KindReading
 from pipeline.terms.tokens import CLAUSE, FULL_STOP, TokenStream
@@ -32,13 +33,24 @@ _MADE_WITH = {
 }
 # what is sculpted in a stuff that most metalware is of too: told by words of the foundry
 _SCULPTED_IN = ("bronze",)
+# what figures are carved and modelled of
+_CARVED_IN = ("stone", "wood", "bronze", "terracotta", "plaster", "ivory", "jade", "marble")
+_MODELLED_IN = ("ceramic",)
+_PARTS_OF_A_BODY = frozenset(["head", "torso", "bust"])
+_SHOWN_IN_STONE = CREATURES | PEOPLE | frozenset().union(*SHOWN.values())
 _OF_A_CAST = frozenset(
     ["edition", "foundry", "reduction", "patina", "patinated", "marly", "plinth", "base", "socle"]
 )
 PRINTED_FROM_PLATES = (
     "engraving", "mezzotint", "etching", "aquatint", "drypoint", "lithograph", "photogravure",
 )  # fmt: skip
-_IN = frozenset({"in"})
+_IN, _OF = frozenset({"in"}), frozenset({"of"})
+_ARTICLES = frozenset(["a", "an", "the", "two", "three", "pair"])
+_SIZES = frozenset(["large", "small", "young", "old", "winged", "horned", "nude", "female", "male"])
+_BEHIND_A_FIGURE = frozenset(["with", "and", "on", "holding", "in", "at", "seated", "standing"])
+_WORDS_TO_THE_SUBJECT = 5
+_IN_AN_ADDITION = 70  # the highest score of a thing that stands in an addition
+_FAMILIES = ("metalware-and-silver", "ceramics", "decorative-objects")
 _BY_ITS_MEDIUM = np.float32(90)  # score; nobody said that it is a picture
 
 
@@ -93,11 +105,31 @@ _MEDIA = (
     "watercolour", "gouache", "pastel", "etching", "mezzotint", "aquatint", "drypoint",
     "lithograph", "woodcut", "linocut", "screenprint",
 )  # fmt: skip
+# media of two words and more: "albumen print", "colour etching", "etching and aquatint"
+_NAMED_MEDIA = (
+    *_MEDIA, "engraving", "photogravure", "monotype", "cyanotype", "photograph", "drawing",
+    "collagraph", "chromolithograph",
+)  # fmt: skip
+_ENDS_A_MEDIUM = frozenset(
+    ["print", "prints", "etching", "etchings", "engraving", "engravings", "lithograph",
+     "lithographs", "aquatint", "aquatints", "mezzotint", "woodcut", "woodcuts", "drawing",
+     "screenprint", "linocut", "drypoint", "photogravure", "wash"]
+)  # fmt: skip
 _BEHIND_A_MEDIUM = frozenset(
     ["on", "over", "and", "heightened", "signed", "with", "in", "laid", "framed", "unframed", "by",
      "after", "initialled", "dated", "inscribed", "titled", "numbered", "printed"]
 )  # fmt: skip
-_HOLDS_MEDIA = ("easel", "writing-and-desk", "box", "tin", "canister", "toys-and-games")
+_HOLDS_MEDIA = (
+    "paper-doll",
+    "hand-fan",
+    "tray",
+    "easel",
+    "writing-and-desk",
+    "box",
+    "tin",
+    "canister",
+    "toys-and-games",
+)
 
 
 def _medium_alone(
@@ -110,6 +142,8 @@ def _medium_alone(
     """ "Turf carts, watercolour, signed": a medium by itself in a clause behind the subject."""
     start, past = things.start[rows], things.end[rows]
     named = below(lexicon, *_MEDIA)[things.concept[rows]] & (things.size[rows] == 1)
+    last = lexicon.words_in(_ENDS_A_MEDIUM)[stream.word[past - 1]]
+    named |= below(lexicon, *_NAMED_MEDIA)[things.concept[rows]] & (things.size[rows] > 1) & last
     named &= ~stream.starts()[start]
     at = np.minimum(past, len(stream) - 1)
     ends = stream.closes_clause(past)
@@ -139,6 +173,7 @@ def name_pictures(
     told &= materials.concept == materials.reading.concept[materials.title]
     told &= ~materials.reading.doubtful[materials.title]
     _name_bronzes(lexicon, stream, category, materials, told)
+    _name_figures(lexicon, stream, category, materials, told)
     told &= open_titles[materials.title]
     for kind, media in _MADE_WITH.items():
         if kind not in ids:
@@ -168,6 +203,65 @@ def _name_bronzes(
         nameless |= category.doubtful & (category.concept == ids.index("metalware-and-silver"))
     titles = titles[cast[titles] & nameless[titles]]
     _name(category, titles, ids.index("sculpture"))
+
+
+def _name_figures(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    category: KindReading,
+    materials: Materials,
+    told: BoolArray,
+) -> None:
+    """ "Crouching lion, limestone", "boy with a drum, bronze": a subject, and what it is cut in.
+
+    The subject opens the title: a beast or a person, perhaps behind a pose or "head of a". What
+    stands behind its "with" is the figure's attribute.
+    """
+    ids = lexicon.concept_ids["category"]
+    if "sculpture" not in ids or "figurine" not in ids or not len(stream):
+        return
+    kinds = {"sculpture": _CARVED_IN, "figurine": _MODELLED_IN}
+    opens = _opens_with_a_figure(lexicon, stream)
+    nameless = (category.concept < 0) | _only_attributes(lexicon, category)
+    for kind, stuffs in kinds.items():
+        of_it = materials_below(lexicon, *stuffs)[materials.concept]
+        titles = materials.title[told & of_it]
+        titles = titles[opens[titles] & nameless[titles]]
+        _name(category, titles, ids.index(kind))
+        nameless[titles] = False
+
+
+def _only_attributes(lexicon: Lexicon, category: KindReading) -> BoolArray:
+    """Titles whose only thing stands in an addition, or is the bare word for a family."""
+    ids = lexicon.concept_ids["category"]
+    loose = np.array([one in _FAMILIES for one in ids] or [False], dtype=bool)
+    return category.doubtful & ((category.score <= _IN_AN_ADDITION) | loose[category.concept])
+
+
+def _opens_with_a_figure(lexicon: Lexicon, stream: TokenStream) -> BoolArray:
+    """Titles that open with a subject of sculpture: "standing Vishnu", "head of a youth"."""
+    opens = np.zeros(stream.n_titles, dtype=bool)
+    filled = stream.first[:-1] < stream.first[1:]
+    at = stream.first[:-1][filled].copy()
+    first = at.copy()
+    last = len(stream) - 1
+    words = lexicon.words_in
+    skip = words(_ARTICLES | _SIZES)[stream.word] | words(POSES)[stream.word]
+    body, of = words(_PARTS_OF_A_BODY)[stream.word], words(_OF)[stream.word]
+    shown = words(_SHOWN_IN_STONE)[stream.word]
+    for _ in range(_WORDS_TO_THE_SUBJECT):
+        after_of = of[at] & body[np.maximum(at - 1, 0)] & (at > first)
+        here = (skip[at] | body[at] | after_of) & ~shown[at] & (at < last)
+        step = np.minimum(at + 1, last)
+        at = np.where(here & (stream.title[step] == stream.title[at]), step, at)
+    beyond = np.minimum(at + 1, last)
+    ends = (
+        stream.closes_clause((at + 1).astype(np.int32))
+        | words(_BEHIND_A_FIGURE)[stream.word[beyond]]
+    )
+    same = stream.clause[at] == stream.clause[first]
+    opens[filled] = shown[at] & ends & same
+    return opens
 
 
 def _name(category: KindReading, titles: IntArray, concept: int) -> None:

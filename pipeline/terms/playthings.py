@@ -11,6 +11,7 @@ import numpy.typing as npt
 from pipeline.terms.context import Context
 from pipeline.terms.doubts import below
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.name_words import CREATURES, PEOPLE
 from pipeline.terms.phrases import has_role
 from pipeline.terms.tokens import TokenStream
 from pipeline.terms.turned import Things
@@ -31,6 +32,8 @@ def of_scale(
         playing = has_role(context.starts[things.start], role) & follows
         if target >= 0:
             concept[playing] = target
+        if role == "scale_toy":
+            _of_dolls(lexicon, things, playing, concept)
         stays |= playing
         # a prefix that is no thing itself ("model", "play") turns what follows it
         prefixed = context.previous_has(things.start, role) & ~np.roll(playing, 1)
@@ -40,6 +43,26 @@ def of_scale(
         else:
             things.score[prefixed] = np.minimum(things.score[prefixed], 70)
     return concept, stays
+
+
+_DOLLS = frozenset(["dolls", "doll"])
+_OF_DOLLS = {
+    "dolls-clothes": ("clothing", "shoes", "hat", "handbag", "parasol", "gloves"),
+    "doll-furniture": ("furniture",),
+    "toy-tea-set": ("tea-set", "teapot", "cup-and-saucer", "cream-jug", "coffee-pot"),
+}
+
+
+def _of_dolls(lexicon: Lexicon, things: Things, playing: BoolArray, concept: IntArray) -> None:
+    """ "Doll's hat", "doll's chest of drawers": what a doll wears, sits on or pours from."""
+    ids = lexicon.concept_ids["category"]
+    first = lexicon.phrases_where("of dolls", lambda words: words[0] in _DOLLS)
+    rows = np.flatnonzero(playing)
+    rows = rows[first[things.phrase[rows]] & (rows + 1 < len(concept))]
+    for kind, families in _OF_DOLLS.items():
+        if kind in ids:
+            hit = below(lexicon, *families)[things.concept[rows + 1]]
+            concept[rows[hit]] = ids.index(kind)
 
 
 _CHILDS = frozenset(["childs", "childrens", "child"])
@@ -83,3 +106,42 @@ def of_toys(lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntA
     ridden = below(lexicon, *_RIDDEN)[concept] & of_clause[stream.clause[things.start]]
     changed[ridden] = ids.index("toy-vehicle")
     return changed
+
+
+_MODELS, _OF = frozenset(["model", "models"]), frozenset({"of"})
+_WORDS_TO_THE_CREATURE = 3  # "model of a recumbent stag"
+
+
+def of_creatures(
+    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray
+) -> IntArray:
+    """ "A silver model of a pheasant" is a figure; of a ship, a house, a cart it is a model."""
+    ids = lexicon.concept_ids["category"]
+    if "scale-model" not in ids or "figurine" not in ids or not len(stream):
+        return concept
+    last = len(stream) - 1
+    at = np.minimum(things.end, last)
+    said = (concept == ids.index("scale-model")) & (things.end <= last)
+    said &= lexicon.words_in(_MODELS)[stream.word[things.end - 1]]
+    said &= lexicon.words_in(_OF)[stream.word[at]] & ~stream.starts()[at]
+    alive = lexicon.words_in(CREATURES | PEOPLE)[stream.word]
+    hit = np.zeros(len(concept), dtype=bool)
+    for step in range(1, 2 + _WORDS_TO_THE_CREATURE):
+        near = np.minimum(at + step, last)
+        said &= stream.clause[near] == stream.clause[things.start]
+        # "model of a horse drawn cart": the name of what is drawn ends the phrase
+        hit |= said & alive[near] & stream.closes_clause(near + 1)
+        beyond = np.minimum(near + 1, last)
+        hit |= said & alive[near] & _goes_on_to_tell(lexicon, stream, beyond)
+    changed = concept.copy()
+    changed[hit] = ids.index("figurine")
+    return changed
+
+
+_GOES_ON = frozenset(["with", "on", "in", "and", "by", "standing", "seated", "its", "his"])
+
+
+def _goes_on_to_tell(lexicon: Lexicon, stream: TokenStream, at: IntArray) -> BoolArray:
+    """Whether a word tells of what the creature does or has."""
+    flags: BoolArray = lexicon.words_in(_GOES_ON)[stream.word[at]]
+    return flags

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.terms.context import MAIN, Context, latest
+from pipeline.terms.context import MAIN, SUBJECT, Context, latest
 from pipeline.terms.doubts import below
 from pipeline.terms.doubts import unlike as unlike_family
 from pipeline.terms.lexicon import Lexicon
@@ -50,6 +50,13 @@ _HOLD_OR_SHOW = (
     "photograph", "tapestry", "relief", "screen", "paper-doll", "toby-jug", "sheet-music",
 )  # fmt: skip
 _SIMILAR = frozenset({"similar"})
+_NEAR = frozenset(
+    ["in", "at", "on", "under", "over", "by", "beside", "behind", "before", "to", "across"]
+)
+_OF_A_FIGURE = frozenset(
+    ["his", "her", "its", "their", "one", "each", "both", "either", "him", "them"]
+)
+_BY_WORK = frozenset(["with", "by", "in"])
 _CLAUSES_OF_A_LIST = 2  # besides that of the thing chosen
 MIXED = ("job-lot", "assorted", "bundle", "quantity")
 
@@ -77,7 +84,9 @@ def of_one_rank(
     unlike = _unlike(lexicon, stream, context, things, concept, held)
     after = unlike & (start > things.start[np.maximum(held, 0)])
     rows = np.flatnonzero(after)
+    told = _clauses_that_tell_on(lexicon, stream, context)
     opened = _opened_by_and(lexicon, stream, context, start[rows])
+    opened &= ~told[stream.clause[start[rows]]]
     # "vase and picture frame": known whole, so no frame of the vase; "inkwell and saw"
     before = np.maximum(start[rows] - 1, 0)
     whole = things.size[rows] > 1
@@ -102,7 +111,8 @@ def of_one_rank(
     free, named = rows[plain | bare], rows[plain]
     listed = _own_clause(lexicon, stream, context, named, held[named], things)
     flags[title[named[listed]]] = True
-    _bare_list(lexicon, stream, context, things, free, held, flags)
+    free_lists = free[~told[stream.clause[start[free]]]]
+    _bare_list(lexicon, stream, context, things, free_lists, held, flags)
     _mixed(lexicon, stream, found, context, things, np.flatnonzero(unlike), flags)
     _clauses_of_one_name(stream, context, things, free, held, flags)
     # a set is made up of what comes after its name
@@ -133,6 +143,48 @@ def _unlike(
     runs_on = np.zeros(len(concept), dtype=bool)
     runs_on[:-1] = (things.end[:-1] == things.start[1:]) & context.linked[things.start[1:]]
     return unlike & ~part & ~runs_on & ~context.denied[things.start]
+
+
+def _clauses_that_tell_on(lexicon: Lexicon, stream: TokenStream, context: Context) -> BoolArray:
+    """ "Painted with birds, flowers and a boat": clauses that go on with what is on the piece.
+
+    The clause before was opened by a participle and "with", or by what tells a subject, and the
+    clause itself opens with no article.
+
+    Returns:
+        one value a clause.
+    """
+    n_clauses = int(stream.clause[-1]) + 1 if len(stream) else 1
+    tells = np.zeros(n_clauses, dtype=bool)
+    if not len(stream):
+        return tells
+    first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    last = np.append(first[1:], len(stream)) - 1
+    opener = context.opener[last]
+    at = np.maximum(opener, 0)
+    worked = _participles(stream)
+    one_back = np.maximum(at - 1, 0)
+    by_work = worked[stream.spelling[at]] | (
+        lexicon.words_in(_BY_WORK)[stream.word[at]]
+        & worked[stream.spelling[one_back]]
+        & context.linked[at]
+    )
+    opens = (opener >= 0) & ((context.zone[last] == SUBJECT) | by_work)
+    same_title = stream.title[first[1:]] == stream.title[last[:-1]]
+    plain = ~lexicon.words_in(ARTICLES)[stream.word[first[1:]]] & same_title
+    plain &= (stream.before[first[1:]] & FULL_STOP) == 0
+    goes_on = np.append(False, opens[:-1] & plain)
+    for _ in range(2):  # a list of four
+        further = np.append(False, goes_on[:-1] & plain) & (context.zone[last] == MAIN)
+        goes_on |= further
+    tells[stream.clause[first]] = goes_on
+    return tells
+
+
+def _participles(stream: TokenStream) -> BoolArray:
+    return np.array(
+        [len(one) > 4 and one.endswith("ed") for one in stream.spellings] or [False], dtype=bool
+    )
 
 
 def _opened_by_and(
@@ -178,6 +230,11 @@ def _own_clause(
     past = things.end[rows]
     ends = stream.closes_clause(past) | context.next_has(past, "with", "subject", "purpose")
     at = np.minimum(past, len(stream) - 1)
+    # "a shield at his feet", "a jug in each hand": what a figure has by it
+    beyond = np.minimum(past + 1, len(stream) - 1)
+    held_by = lexicon.words_in(_NEAR)[stream.word[at]] & context.linked[at]
+    held_by &= lexicon.words_in(_OF_A_FIGURE)[stream.word[beyond]] & context.linked[beyond]
+    ends &= ~held_by
     ends |= context.is_number[at] | context.dated[at]
     return other & article & ~again & ends & (context.zone[start] == MAIN)
 

@@ -14,6 +14,7 @@ import pyarrow as pa
 
 from pipeline.settings import TermSettings
 from pipeline.terms.attributions import read_attributions
+from pipeline.terms.books import name_books
 from pipeline.terms.catalogue_notes import without_notes
 from pipeline.terms.conditions import read_conditions
 from pipeline.terms.context import build_context
@@ -158,6 +159,7 @@ def read_chunk(
     settle_by_words(lexicon, stream, category)
     materials = read_materials(lexicon, stream, found, context, things, head)
     name_pictures(lexicon, stream, category, materials)
+    name_books(lexicon, stream, category)
     dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
     borne_out = names_borne_out(lexicon, stream, found, context, dates, category.concept)
     period, period_is_style = read_periods(lexicon, stream, found, context, borne_out)

@@ -99,6 +99,11 @@ def read_materials(
     eligible = np.flatnonzero(place < PART)
     rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place, phrase)
     rank[content] = 65
+    # "lacquer and ivory inro": the noun is a body; "red lacquer elm cabinet" is of elm
+    runs_on = np.append((start[1:] == end[:-1]) & context.linked[start[1:]], False)
+    noun = lexicon.phrases_where("lacquer", lambda words: words[-1] == "lacquer")[phrase]
+    noun &= below(lexicon, "lacquer")[concept] & (place < PART) & ~runs_on
+    rank[noun] = place[noun] * 10
     # "whale tooth, resin reproduction": the copy is what is sold
     past = np.minimum(end, len(stream) - 1)
     copy = lexicon.words_in(_COPIES)[stream.word[past]] & context.linked[past] & (end <= past)

@@ -1,0 +1,166 @@
+"""Materials by the form of words around them: `brass-nailed leather trunk`, `ring, gold setting`.
+
+What hems, binds or studs a piece is a part of it; a frame is most of a mirror, a setting of a ring.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pipeline.terms.context import ADDITION, MAIN
+from pipeline.terms.material_kinds import below
+from pipeline.terms.material_near import BODY, PART, WEAK, WHOLE, BoolArray, IntArray, Places
+from pipeline.terms.material_openers import Openers
+from pipeline.terms.phrases import has_role
+from pipeline.terms.tokens import HYPHEN
+
+_IN, _OF_OR_IN, _THE = frozenset({"in"}), frozenset(["of", "in"]), frozenset({"the"})
+_WITH = frozenset(["in", "with", "within", "having"])
+# what is done to the edges and seams of a piece and leaves most of it bare
+_TRIMMED = frozenset(
+    ["lined", "bound", "edged", "rimmed", "tipped", "trimmed", "banded", "crossbanded", "strung",
+     "studded", "hooped", "hinged", "hilted", "footed", "inset", "bordered", "fringed", "capped",
+     "highlighted", "heightened", "outlined", "repaired"]
+)  # fmt: skip
+_COVERS_ALL = frozenset(
+    ["veneered", "upholstered", "covered", "coloured", "colored", "toned", "tinted", "glazed",
+     "fired", "plated", "painted", "lacquered", "panelled", "paneled", "bodied", "backed", "framed"]
+)  # fmt: skip
+_DECORATED = frozenset(["decorated", "embroidered", "beaded", "patinated"])
+_ADDED = frozenset(["shod", "hung", "set"])
+_FRAMES = frozenset(["frame", "frames", "surround"])
+_FRAMED = frozenset({"framed"})
+_BODIES = frozenset(["body", "carcase", "carcass", "exterior", "bodies"])
+_CASES = frozenset(["case", "casing"])
+_TOPS, _SUPPORTS = (
+    frozenset(["top", "tops", "seat", "seats"]),
+    frozenset(["base", "bases", "legs", "frame", "frames", "pedestal", "supports", "trestles"]),
+)
+_OF_ANOTHER_TIME = frozenset(["modern", "later", "new", "recent", "replacement", "replaced"])
+_SETTINGS = frozenset(
+    ["setting", "settings", "mount", "mounts", "band", "shank", "frame", "collet", "collets"]
+)
+_SET_JEWELS = (
+    "ring", "brooch", "pendant", "earrings", "cufflinks", "stick-pin", "cross-pendant", "tie-clip",
+)  # fmt: skip
+_TESTED = frozenset(["tests", "tested", "testing", "assessed", "assayed"])
+_AS = frozenset(["as", "for"])
+
+
+class Forms(Openers):
+    """Rules on the form of the words around a material."""
+
+    def _by_form(self, place: Places) -> None:
+        self._fitted_by_hyphen(place)
+        self._trimmed_in(place)
+        self._frames_of_mirrors(place)
+        self._bodies_told_later(place)
+        self._settings(place)
+        self._told_by_two_parts(place)
+
+    def _none_told(self, place: Places) -> BoolArray:
+        """Findings in titles that tell no stuff of the whole."""
+        told = np.bincount(self.rows.title[place < PART], minlength=self._stream.n_titles)
+        return told[self.rows.title] == 0
+
+    def _fitted_by_hyphen(self, place: Places) -> None:
+        """ "Brass-nailed leather trunk": behind a hyphen any participle tells of an addition."""
+        stream = self._stream
+        hyphen = self._linked & ((stream.before[self._at] & HYPHEN) > 0) & self._second_linked
+        opens = np.zeros(len(stream), dtype=bool)
+        opens[self.rows.start] = True
+        hyphen &= opens[self._second] & (place < PART)
+        covers, known = self._next(_COVERS_ALL), self._roles_next("fitted", "part", "body")
+        rows = np.flatnonzero(hyphen & ~covers & (~known | self._next(_DECORATED)))
+        words = [stream.spellings[i] for i in stream.spelling[self._at[rows]]]
+        added = np.array([word.endswith("ed") or word in _ADDED for word in words], dtype=bool)
+        place[rows[added]] = PART
+
+    def _trimmed_in(self, place: Places) -> None:
+        """ "Trunk bound in brass", "box lined in lead"; a book is bound in what it is of."""
+        opener = np.maximum(self._opener, 0)
+        trimmed = self._words(_TRIMMED)[self._stream.word[np.maximum(opener - 1, 0)]]
+        led = self._opened_by(_IN) & trimmed & self._context.linked[opener]
+        skins = below(self._lexicon, "leather", "textile", "paper", "leatherette", "vellum")
+        bound = (
+            skins[self.rows.concept]
+            & self._words(frozenset({"bound"}))[self._stream.word[np.maximum(opener - 1, 0)]]
+        )
+        place[led & ~bound & ~self.family("books-and-paper") & (place < PART)] = PART
+
+    def _frames_of_mirrors(self, place: Places) -> None:
+        """ "Mirror in giltwood frame": the frame is most of a mirror."""
+        mirrors = self.family("mirror")
+        if not mirrors.any():
+            return
+        framed = self._next(_FRAMES, far=True) & (place == PART)
+        place[mirrors & framed & self._opened_by(_WITH)] = BODY
+        opener = np.maximum(self._opener, 0)
+        held = self._words(_FRAMED)[self._stream.word[np.maximum(opener - 1, 0)]]
+        place[mirrors & held & self._opened_by(_IN) & (self._between() <= 1)] = BODY
+        self._behind_a_name(place, mirrors, _FRAMES)
+
+    def _bodies_told_later(self, place: Places) -> None:
+        """ "A jug with a stoneware body", "mantel clock, the case in walnut"."""
+        pictures = self.family("prints-and-paintings", "doll")
+        later = (self._zone == ADDITION) & (place == PART) & self._opened_by(_WITH)
+        later &= self._next(_BODIES) | (self.family("seat-furniture") & self._next(_FRAMES))
+        place[later & ~pictures & self._none_told(place)] = BODY
+        self._behind_a_name(place, ~pictures, _BODIES)
+        self._behind_a_name(place, self.family("clocks-and-watches", "barometer"), _CASES)
+
+    def _behind_a_name(self, place: Places, pieces: BoolArray, names: frozenset[str]) -> None:
+        """ "The frame of brass", "the case in walnut": said of what is most of the piece."""
+        opener = np.maximum(self._opener, 0)
+        one_back, two_back = np.maximum(opener - 1, 0), np.maximum(opener - 2, 0)
+        linked = self._context.linked
+        said = self._opened_by(_OF_OR_IN) & (self._between() <= 1) & linked[opener]
+        said &= self._words(names)[self._stream.word[one_back]] & linked[one_back]
+        said &= self._words(_THE)[self._stream.word[two_back]]
+        place[said & pieces & self._none_told(place) & (place == PART)] = BODY
+
+    def _settings(self, place: Places) -> None:
+        """ "Sapphire ring, 18ct gold setting" is of gold, as "sapphire ring in 18ct gold" is."""
+        metal = below(self._lexicon, "precious-metal", "gold", "silver", "platinum")
+        row = metal[self.rows.concept] & self._next(_SETTINGS) & (place == PART)
+        row &= self.family(*_SET_JEWELS)
+        if not row.any():
+            return
+        # a cameo, a piece of jade or coral is the jewel itself, whatever holds it
+        held = (place < PART) & ~below(self._lexicon, "gemstone")[self.rows.concept]
+        held = np.bincount(self.rows.title[held], minlength=self._stream.n_titles) > 0
+        place[row & ~held[self.rows.title]] = WHOLE
+
+    def _told_by_two_parts(self, place: Places) -> None:
+        """ "Coffee table, glass top, chrome base": a wooden top or seat is most of it, or what
+        carries another top; only where two parts are told and nothing of the whole."""
+        row = (place == PART) & self.family("table", "seat-furniture", "desk")
+        row &= self._none_told(place)
+        # "recent elm top and elm legs" tells of a repair
+        row &= ~self._words(_OF_ANOTHER_TIME)[self._stream.word[self._before]]
+        if not row.any():
+            return
+        kinds: IntArray = self.rows.concept
+        tops, legs = row & self._next(_TOPS), row & self._next(_SUPPORTS, far=True)
+        both = self._titles(tops) & self._titles(legs)
+        wooden = tops & below(self._lexicon, "wood", "plastic")[kinds]
+        place[wooden & both[self.rows.title]] = WEAK
+        hard = legs & below(self._lexicon, "wood", "metal", "plastic", "stone", "glass")[kinds]
+        place[hard & both[self.rows.title] & ~self._titles(wooden)[self.rows.title]] = WEAK
+
+    def _titles(self, rows: BoolArray) -> BoolArray:
+        titles = np.zeros(self._stream.n_titles, dtype=bool)
+        titles[self.rows.title[rows]] = True
+        return titles
+
+    def tested(self, place: Places) -> None:
+        """ "Ring, tests as 18ct gold": unmarked, and said to be of it all the same."""
+        two_back = np.maximum(self.rows.start - 2, 0)
+        said = self._after_word & self._words(_AS)[self._stream.word[self._before]]
+        said &= self._words(_TESTED)[self._stream.word[two_back]]
+        said &= self._context.linked[self._before] & ~self._context.denied[two_back]
+        metal = below(self._lexicon, "metal")[self.rows.concept]
+        free = ~self._linked | has_role(self._context.starts[self._at], "with", "conjunction")
+        free |= self._context.is_number[self._at]
+        place[said & metal & free & (self._zone != MAIN)] = WHOLE
+        place[said & metal & free & (place > WHOLE)] = WHOLE
