@@ -596,6 +596,10 @@ def _told_later(
     return (held >= 0) & (gap > 0) & ~joined & ~general & ~into
 
 
+# families between which one thing may be filed: "hot water bottle / foot warmer"
+_OF_THE_HOUSE = ("tableware-and-vessels", "kitchen-and-household", "metalware-and-silver")
+
+
 def _other_name(
     lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray, held: IntArray
 ) -> BoolArray:
@@ -603,7 +607,9 @@ def _other_name(
     owner = np.maximum(held, 0)
     stroke = (stream.before[things.start] & SLASH) > 0
     next_to = (held >= 0) & (things.end[owner] == things.start)
-    return stroke & next_to & ~unlike(lexicon, concept[owner], concept)
+    kept_together = below(lexicon, *_OF_THE_HOUSE)
+    alike = kept_together[concept[owner]] & kept_together[concept] & (things.size[owner] > 1)
+    return stroke & next_to & (alike | ~unlike(lexicon, concept[owner], concept))
 
 
 def _named_in_brackets(

@@ -66,8 +66,8 @@ CONTEXT_WORDS = frozenset(
      "softcover", "splitter", "splitters", "sprig", "sprigs", "stand", "stopper", "storing",
      "street", "suite", "surround", "swell", "tan", "terrace", "the", "their", "them", "tinplate",
      "to", "toggles", "tray", "twig", "twigs", "und", "underdish", "underdishes", "unidentified",
-     "unknown", "unnamed", "unrecorded", "unsere", "vintage", "von", "wallet", "warp", "warps",
-     "weft", "wefts", "windup", "wrapper", "wrappers", "wrongly", "young"]
+     "unknown", "unnamed", "unrecorded", "unsere", "uppers", "vintage", "von", "wallet", "warp",
+     "warps", "weft", "wefts", "windup", "wrapper", "wrappers", "wrongly", "young"]
 )  # fmt: skip
 EXACT, DERIVED = np.float32(100), np.float32(98)
 AMBIGUOUS = np.float32(75)

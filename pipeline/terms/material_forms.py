@@ -40,6 +40,21 @@ _OF_ANOTHER_TIME = frozenset(["modern", "later", "new", "recent", "replacement",
 _SETTINGS = frozenset(
     ["setting", "settings", "mount", "mounts", "band", "shank", "frame", "collet", "collets"]
 )
+# kinds of things -> the part that is most of one
+_MOST_OF = {
+    ("spoon", "ladle", "pipe", "cup", "goblet", "wine-glass", "compote", "drinking-glass"): (
+        frozenset({"bowl"})
+    ),
+    ("bed-warmer", "frying-pan"): frozenset({"pan"}),
+    ("farm-and-garden-tool", "knife", "axe", "hammer", "chisel", "spear", "sword", "dagger"): (
+        frozenset(["blade", "head", "tines"])
+    ),
+    ("musical-instruments",): frozenset({"ribs"}),
+    ("shoes", "boots", "slippers"): frozenset(["uppers", "upper"]),
+    ("hand-fan",): frozenset({"leaf"}),
+    ("brush", "hairbrush", "hand-mirror"): frozenset({"back"}),
+    ("parasol", "umbrella"): frozenset({"cover"}),
+}
 _SET_JEWELS = (
     "ring", "brooch", "pendant", "earrings", "cufflinks", "stick-pin", "cross-pendant", "tie-clip",
 )  # fmt: skip
@@ -56,7 +71,11 @@ class Forms(Openers):
         self._frames_of_mirrors(place)
         self._bodies_told_later(place)
         self._settings(place)
+
+    def most_of_it(self, place: Places) -> None:
+        """Where nothing is told of the whole: the part that is most of the thing."""
         self._told_by_two_parts(place)
+        self._parts_by_kind(place)
 
     def _none_told(self, place: Places) -> BoolArray:
         """Findings in titles that tell no stuff of the whole."""
@@ -147,6 +166,19 @@ class Forms(Openers):
         place[wooden & both[self.rows.title]] = WEAK
         hard = legs & below(self._lexicon, "wood", "metal", "plastic", "stone", "glass")[kinds]
         place[hard & both[self.rows.title] & ~self._titles(wooden)[self.rows.title]] = WEAK
+
+    def _parts_by_kind(self, place: Places) -> None:
+        """ "Sickle, steel blade, ash handle", "ladle, coconut bowl": what most of such a thing is.
+
+        Only where nothing is told of the whole.
+        """
+        row = (place == PART) & self._none_told(place)
+        row &= (self._zone == MAIN) | self._opened_by(_WITH)
+        row &= ~self._context.denied[self.rows.start]
+        if not row.any():
+            return
+        for families, words in _MOST_OF.items():
+            place[row & self.family(*families) & self._next(words)] = WEAK
 
     def _titles(self, rows: BoolArray) -> BoolArray:
         titles = np.zeros(self._stream.n_titles, dtype=bool)

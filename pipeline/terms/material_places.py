@@ -170,6 +170,7 @@ class MaterialPlaces:
         self.trade.settle(place)
         self._joined(place)
         self._looks(place, part_next)
+        self.trade.most_of_it(place)
         self.trade.tested(place)
         place[~self._bare_allowed()] = NOTHING
         if self._lexicon.field_kind == "material":

@@ -84,7 +84,7 @@ def of_one_rank(
     unlike = _unlike(lexicon, stream, context, things, concept, held)
     after = unlike & (start > things.start[np.maximum(held, 0)])
     rows = np.flatnonzero(after)
-    told = _clauses_that_tell_on(lexicon, stream, context)
+    told = _clauses_that_tell_on(lexicon, stream, context, things)
     opened = _opened_by_and(lexicon, stream, context, start[rows])
     opened &= ~told[stream.clause[start[rows]]]
     # "vase and picture frame": known whole, so no frame of the vase; "inkwell and saw"
@@ -145,11 +145,13 @@ def _unlike(
     return unlike & ~part & ~runs_on & ~context.denied[things.start]
 
 
-def _clauses_that_tell_on(lexicon: Lexicon, stream: TokenStream, context: Context) -> BoolArray:
+def _clauses_that_tell_on(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> BoolArray:
     """ "Painted with birds, flowers and a boat": clauses that go on with what is on the piece.
 
-    The clause before was opened by a participle and "with", or by what tells a subject, and the
-    clause itself opens with no article.
+    The clause before was opened by a participle and "with", by what tells a subject, or by a
+    "with" behind which no thing is named; and the clause itself opens with no article.
 
     Returns:
         one value a clause.
@@ -169,7 +171,12 @@ def _clauses_that_tell_on(lexicon: Lexicon, stream: TokenStream, context: Contex
         & worked[stream.spelling[one_back]]
         & context.linked[at]
     )
-    opens = (opener >= 0) & ((context.zone[last] == SUBJECT) | by_work)
+    named = np.zeros(len(stream) + 1, dtype=np.int32)
+    named[things.start + 1] = 1
+    named[1:] |= lexicon.words_in(PARTS)[stream.word]  # "kettle with lid, trivet and ..."
+    count = np.cumsum(named)
+    nothing = has_role(context.starts[at], "with") & (count[last + 1] == count[at])
+    opens = (opener >= 0) & ((context.zone[last] == SUBJECT) | by_work | nothing)
     same_title = stream.title[first[1:]] == stream.title[last[:-1]]
     plain = ~lexicon.words_in(ARTICLES)[stream.word[first[1:]]] & same_title
     plain &= (stream.before[first[1:]] & FULL_STOP) == 0

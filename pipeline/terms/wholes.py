@@ -174,6 +174,10 @@ def read_materials(
     shines = has_role(lexicon.roles[phrase], "gem_word") & (place < PART)
     jewels = in_family(lexicon, things, head, stream.n_titles, *JEWELS)
     shines &= ~jewels[title] & (head[title] >= 0)
+    # "votive plaque, gold", "box carved from amber": no colour
+    alone = stream.opens_clause(start) & stream.closes_clause(end) & ~stream.starts()[start]
+    alone &= in_family(lexicon, things, head, stream.n_titles, *_SMALL_CARVINGS)[title]
+    shines &= ~alone & ~_carved_of(lexicon, stream, context, start)
     shining = shines[chosen]
     reading.doubtful[title[chosen[shining]]] = True
     # paint on pots and glass is decoration: it says nothing of what they are made of
@@ -198,6 +202,25 @@ def read_materials(
     )
     settle_sureness("material", reading, signs)
     return Materials(title, start, concept, place, reading)
+
+
+_SMALL_CARVINGS = (
+    "figurine", "sculpture", "antiquity", "amulet", "scarab", "netsuke", "ojime", "inro",
+    "snuff-bottle", "seal", "bead", "plaque", "relief", "religious-figure", "tribal-art", "mount",
+    "cigarette-holder", "cane-handle", "buddha", "bodhisattva", "reliquary", "chalice",
+)  # fmt: skip
+_CARVED_WORDS = frozenset(["carved", "turned", "cut", "made", "fashioned", "hewn"])
+_OUT_OF = frozenset(["of", "from", "in"])
+
+
+def _carved_of(
+    lexicon: Lexicon, stream: TokenStream, context: Context, start: IntArray
+) -> BoolArray:
+    """Findings behind "carved from", "turned of", "made of"."""
+    one, two = np.maximum(start - 1, 0), np.maximum(start - 2, 0)
+    led = context.linked[start] & lexicon.words_in(_OUT_OF)[stream.word[one]]
+    said: BoolArray = led & context.linked[one] & lexicon.words_in(_CARVED_WORDS)[stream.word[two]]
+    return said
 
 
 # what lies upon a stuff or how it was put together: the stuff is the material where it is told
