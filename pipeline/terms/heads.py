@@ -553,7 +553,8 @@ def _made_into_another(
     to = np.maximum(one - article, 0)
     verb = np.maximum(to - 1, 0)
     said = words(_INTO)[stream.word[to]] & words(_CONVERTED)[stream.word[verb]]
-    said &= ~words(_MAY)[stream.word[np.maximum(verb - 1, 0)]]
+    modal = np.maximum(verb - 1, 0)
+    said &= ~(words(_MAY)[stream.word[modal]] & (stream.title[modal] == stream.title[verb]))
     said &= stream.title[verb] == stream.title[things.start]
     flags = np.zeros(stream.n_titles, dtype=bool)
     flags[stream.title[things.start[said]]] = True

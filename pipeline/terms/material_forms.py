@@ -32,6 +32,7 @@ _FRAMES = frozenset(["frame", "frames", "surround"])
 _FRAMED = frozenset({"framed"})
 _BODIES = frozenset(["body", "carcase", "carcass", "exterior", "bodies"])
 _CASES = frozenset(["case", "casing"])
+_PARTS_OF_TWO = 2
 _TOPS, _SUPPORTS = (
     frozenset(["top", "tops", "seat", "seats"]),
     frozenset(["base", "bases", "legs", "frame", "frames", "pedestal", "supports", "trestles"]),
@@ -40,6 +41,7 @@ _OF_ANOTHER_TIME = frozenset(["modern", "later", "new", "recent", "replacement",
 _SETTINGS = frozenset(
     ["setting", "settings", "mount", "mounts", "band", "shank", "frame", "collet", "collets"]
 )
+_FORMS_OF_BOWLS = frozenset(["shell", "shells"])
 # kinds of things -> the part that is most of one
 _MOST_OF = {
     ("spoon", "ladle", "pipe", "cup", "goblet", "wine-glass", "compote", "drinking-glass"): (
@@ -116,6 +118,7 @@ class Forms(Openers):
         place[mirrors & framed & self._opened_by(_WITH)] = BODY
         opener = np.maximum(self._opener, 0)
         held = self._words(_FRAMED)[self._stream.word[np.maximum(opener - 1, 0)]]
+        held &= self._context.linked[opener]
         place[mirrors & held & self._opened_by(_IN) & (self._between() <= 1)] = BODY
         self._behind_a_name(place, mirrors, _FRAMES)
 
@@ -156,12 +159,16 @@ class Forms(Openers):
         row = (place == PART) & self.family("table", "seat-furniture", "desk")
         row &= self._none_told(place)
         # "recent elm top and elm legs" tells of a repair
-        row &= ~self._words(_OF_ANOTHER_TIME)[self._stream.word[self._before]]
+        added = self._words(_OF_ANOTHER_TIME)[self._stream.word[self._before]]
+        row &= ~(added & self._after_word)
         if not row.any():
             return
         kinds: IntArray = self.rows.concept
         tops, legs = row & self._next(_TOPS), row & self._next(_SUPPORTS, far=True)
         both = self._titles(tops) & self._titles(legs)
+        # "elm seat, ash spindles, beech legs": of three woods none is most of it
+        told = np.bincount(self.rows.title[place == PART], minlength=self._stream.n_titles)
+        both &= told <= _PARTS_OF_TWO
         wooden = tops & below(self._lexicon, "wood", "plastic")[kinds]
         place[wooden & both[self.rows.title]] = WEAK
         hard = legs & below(self._lexicon, "wood", "metal", "plastic", "stone", "glass")[kinds]
@@ -175,6 +182,8 @@ class Forms(Openers):
         row = (place == PART) & self._none_told(place)
         row &= (self._zone == MAIN) | self._opened_by(_WITH)
         row &= ~self._context.denied[self.rows.start]
+        # "caddy spoon, shell bowl": the form of the bowl
+        row &= ~self._words(_FORMS_OF_BOWLS)[self._stream.word[self.rows.start]]
         if not row.any():
             return
         for families, words in _MOST_OF.items():

@@ -293,6 +293,7 @@ class Senses(Neighbourhood):
         heading = (
             stream.starts()[before] & (before < start) & words(_WORKS_OR_HOLDS)[stream.word[before]]
         )
+        heading &= stream.title[before] == self.rows.title
         later = np.bincount(self.rows.title, minlength=stream.n_titles) > 1
         return alone & heading & words(_WORKED)[stream.word[start]] & later[self.rows.title]
 

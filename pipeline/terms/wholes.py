@@ -45,6 +45,7 @@ _SURFACES = frozenset(
     ["glaze", "lustre-glaze", "overglaze-enamel", "moriage", "printed-textile", "print-technique",
      "rockingham-glaze", "repousse", "engraved-metal", "hammered-metal"]
 )  # fmt: skip
+_MENDED = frozenset(["repair", "repairs", "repaired", "restoration", "decoration"])
 _COPIES = frozenset(["reproduction", "repro", "replica", "copy"])
 _COATED_WOODS = frozenset(["wood", "giltwood", "giltwd"])
 _LOOSE_NAMES = frozenset({("scrimshaw",), ("art", "glass")})
@@ -99,13 +100,15 @@ def read_materials(
     eligible = np.flatnonzero(place < PART)
     rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place, phrase)
     rank[content] = 65
+    past = np.minimum(end, len(stream) - 1)
     # "lacquer and ivory inro": the noun is a body; "red lacquer elm cabinet" is of elm
     runs_on = np.append((start[1:] == end[:-1]) & context.linked[start[1:]], False)
     noun = lexicon.phrases_where("lacquer", lambda words: words[-1] == "lacquer")[phrase]
     noun &= below(lexicon, "lacquer")[concept] & (place < PART) & ~runs_on
+    # "gold lacquer repair to the lip"
+    noun &= ~(lexicon.words_in(_MENDED)[stream.word[past]] & context.linked[past])
     rank[noun] = place[noun] * 10
     # "whale tooth, resin reproduction": the copy is what is sold
-    past = np.minimum(end, len(stream) - 1)
     copy = lexicon.words_in(_COPIES)[stream.word[past]] & context.linked[past] & (end <= past)
     rank[copy & (place < PART)] = -3
     denying = lexicon.phrases_where("not this", lambda words: words[0] == "not")
