@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from pipeline.terms.doubts import below
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.picks import KindReading
+from pipeline.terms.picks import KindReading, settle
 from pipeline.terms.tokens import TokenStream
 
 BoolArray = npt.NDArray[np.bool_]
@@ -23,7 +23,7 @@ _FORMATS = frozenset(
 _BOUND_IN = frozenset(["full", "half", "quarter", "original", "contemporary", "publishers"])
 _BINDINGS = frozenset(["calf", "morocco", "vellum", "sheep", "roan", "boards", "cloth", "buckram"])
 _VOLUMES = frozenset(["vol", "vols", "volume", "volumes"])
-_BY_ITS_FORMAT = np.float32(90)  # score; nobody said that it is a book
+_BY_ITS_FORMAT = 90.0  # score; nobody said that it is a book
 # what has a format or a binding of its own
 _OF_THEIR_OWN = ("books-and-paper", "prints-and-paintings", "maps-and-globes", "bookends",
                  "bookcase", "book-stand", "book-slide", "book-press", "bookbinders-tools",
@@ -41,15 +41,9 @@ def name_books(lexicon: Lexicon, stream: TokenStream, category: KindReading) -> 
     told = np.zeros(stream.n_titles, dtype=bool)
     told[stream.title[_formats(lexicon, stream)]] = True
     own = below(lexicon, *_OF_THEIR_OWN)[category.concept] & (category.concept >= 0)
-    book = category.concept == ids.index("book")
-    titles = np.flatnonzero(told & (~own | book))
-    category.concept[titles] = ids.index("book")
-    category.score[titles] = np.maximum(
-        np.where(book[titles], category.score[titles], 0), _BY_ITS_FORMAT
-    )
-    category.margin[titles] = _BY_ITS_FORMAT
-    category.doubtful[titles] = False
-    category.choice[titles] = -1
+    waiting = category.doubtful & (category.concept == ids.index("book"))
+    titles = np.flatnonzero(told & (~own | waiting))
+    settle(category, titles, ids.index("book"), _BY_ITS_FORMAT)
 
 
 def _formats(lexicon: Lexicon, stream: TokenStream) -> BoolArray:
@@ -59,7 +53,6 @@ def _formats(lexicon: Lexicon, stream: TokenStream) -> BoolArray:
     same = np.append(False, stream.clause[1:] == stream.clause[:-1])
     before = np.append(0, stream.word[:-1])
     bound = words(_BINDINGS)[stream.word] & same & words(_BOUND_IN)[before]
-    figures = np.array([one.isdigit() for one in stream.spellings] or [False], dtype=bool)
-    number = np.append(False, figures[stream.spelling[:-1]])
+    number = np.append(False, stream.is_number[:-1])
     volumes = words(_VOLUMES)[stream.word] & same & number
     return later & (words(_FORMATS)[stream.word] | bound | volumes)

@@ -265,3 +265,27 @@ def _words_of_kinds(lexicon: Lexicon) -> BoolArray:
         if len(words) == 1:
             alone[lexicon.words[words[0]]] = True
     return alone
+
+
+_NOT, _FOR = frozenset({"not"}), frozenset({"for"})
+_SOLD = frozenset(["included", "incl", "include"])
+_MEASURE = frozenset(["scale", "size", "reference"])
+_PHOTOS = frozenset(["photo", "photos", "foto", "fotos", "picture", "pictures", "pic", "pics"])
+_LOOK = frozenset(["see", "all", "more", "check", "at", "my"])
+
+
+def of_the_listing(lexicon: Lexicon, stream: TokenStream, things: Things) -> BoolArray:
+    """ "Kettle, vase not included", "coin for scale", "see all photos": nothing of it is sold."""
+    words, start, end = lexicon.words_in, things.start, things.end
+    last = len(stream) - 1
+    at, second = np.minimum(end, last), np.minimum(end + 1, last)
+    same = stream.clause[second] == stream.clause[start]
+    aside = words(_NOT)[stream.word[at]] & words(_SOLD)[stream.word[second]]
+    aside |= words(_FOR)[stream.word[at]] & words(_MEASURE)[stream.word[second]]
+    aside &= same & (end + 1 <= last)
+    before = np.maximum(start - 1, 0)
+    photos = words(_PHOTOS)[stream.word[start]] & (things.size == 1)
+    photos &= words(_LOOK)[stream.word[before]] & (stream.clause[before] == stream.clause[start])
+    title = stream.title[start]
+    others = np.bincount(title[~(aside | photos)], minlength=stream.n_titles) > 0
+    return (aside | (photos & (before < start))) & others[title]

@@ -84,14 +84,12 @@ def after_unknown_name(
     elsewhere = clause != stream.clause[start]
     elsewhere &= ~_told_before(lexicon, stream, things, chosen)
     names = (words[clause] >= _WORDS_OF_A_NAME) & (odd[clause] > 0)
+    chat = lexicon.words_in(_CHAT)[stream.word]  # "found this in the loft, oak chest"
+    names &= np.bincount(stream.clause, weights=chat, minlength=n_clauses)[clause] == 0
     names &= ~_in_another_language(lexicon, stream, context, n_clauses)[clause]
     names &= ~_ends_with_stuff(lexicon, stream, found, n_clauses)[clause]
     second = np.minimum(first + 1, len(stream) - 1)  # "the property of a lady"
     led = lexicon.words_in(frozenset({"the"}))[stream.word[first]]
-    chats = np.bincount(
-        stream.clause, weights=lexicon.words_in(_CHAT)[stream.word], minlength=n_clauses
-    )
-    names &= chats[clause] == 0
     names &= ~lexicon.words_in(_OWNERS)[stream.word[np.where(led, second, first)]]
     shown = below(lexicon, _PICTURES, "tapestry")[things.concept[chosen]]
     return elsewhere & names & ~shown
@@ -242,23 +240,13 @@ def boxes_of_goods(
     return box & counted & follows
 
 
+_SHOWING = (
+    "brooch necklace bracelet pendant print photograph postcard lamp cufflink planter ring "
+    "poster painting earring box"
+)
 _WHATEVER_IT_SHOWS = frozenset(
-    form
-    for word in (
-        "brooch",
-        "necklace",
-        "bracelet",
-        "pendant",
-        "print",
-        "photograph",
-        "postcard",
-        "lamp",
-        "cufflink",
-        "planter",
-        "ring",
-    )
-    for form in (word, *plural_forms(word))
-) | {"poster", "posters", "painting", "paintings", "box", "boxes", "earring", "earrings"}
+    form for word in _SHOWING.split() for form in (word, *plural_forms(word))
+)
 
 
 def of_another_family(
@@ -392,3 +380,36 @@ def holds_another(
     held = np.zeros(stream.n_titles, dtype=bool)
     held[title[context.zone[things.start] == PURPOSE]] = True
     return holder & held[title[chosen]]
+
+
+_CONVERTED = frozenset(["converted", "repurposed", "upcycled", "adapted"])
+_INTO, _ARTICLES = frozenset(["to", "into"]), frozenset(["a", "an"])
+_MAY = frozenset(["be", "easily", "being"])
+_LAMPS = frozenset(["lamp", "lamps"])
+
+
+def made_into_another(
+    lexicon: Lexicon, stream: TokenStream, found: Found, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Teapot converted to a lamp": one of the two, and a person should see which.
+
+    A clock's escapement is converted, and the clock stays a clock.
+    """
+    words = lexicon.words_in
+    one = np.maximum(things.start - 1, 0)
+    article = words(_ARTICLES)[stream.word[one]]
+    to = np.maximum(one - article, 0)
+    verb = np.maximum(to - 1, 0)
+    said = words(_INTO)[stream.word[to]] & words(_CONVERTED)[stream.word[verb]]
+    modal = np.maximum(verb - 1, 0)
+    said &= ~(words(_MAY)[stream.word[modal]] & (stream.title[modal] == stream.title[verb]))
+    said &= stream.title[verb] == stream.title[things.start]
+    flags = np.zeros(stream.n_titles, dtype=bool)
+    flags[stream.title[things.start[said]]] = True
+    lamps = lexicon.phrases_where(
+        "made into lamps", lambda phrase: phrase[0] in _CONVERTED and phrase[-1] in _LAMPS
+    )
+    flags[stream.title[found.start[lamps[found.phrase]]]] = True
+    clocks = below(lexicon, "clocks-and-watches", "lighting")[things.concept[chosen]]
+    flagged: BoolArray = flags[stream.title[things.start[chosen]]] & ~clocks
+    return flagged

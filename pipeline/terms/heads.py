@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms.closed_names import give_up_set, turn_for
 from pipeline.terms.context import MAIN, PURPOSE, Context
 from pipeline.terms.deities import of_deities
 from pipeline.terms.describing import (
@@ -16,6 +17,7 @@ from pipeline.terms.describing import (
     adjectives,
     before_a_part_of,
     described_by_part,
+    of_the_listing,
     only_mentioned,
 )
 from pipeline.terms.doubts import (
@@ -27,33 +29,32 @@ from pipeline.terms.doubts import (
     by_a_detail,
     glossed_by_or,
     holds_another,
+    made_into_another,
     made_small,
     of_a_list_begun,
     of_another_family,
     only_a_part,
-    unlike,
     whole_or_part,
 )
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.other_names import named_in_brackets, other_name
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.pictures import pictures_first
 from pipeline.terms.playthings import of_children, of_creatures, of_scale, of_toys
 from pipeline.terms.several import of_one_rank
 from pipeline.terms.sureness import category_signs, settle_sureness
-from pipeline.terms.tokens import BRACKET, SLASH, TokenStream
+from pipeline.terms.tokens import TokenStream
 from pipeline.terms.turned import (
     Things,
-    give_up_set,
     join_interrupted,
     join_material,
     join_over_of,
-    turn_for,
     turn_inverted,
     turn_of,
     turn_unnamed,
-    vessels_of_stuff,
 )
+from pipeline.terms.vessels import vessels_of_stuff
 from pipeline.terms.wordforms import singular_forms
 
 IntArray = npt.NDArray[np.int32]
@@ -109,12 +110,13 @@ def read_things(
         follows & ~by_scale & ~says_which & _shown_on_jewels(lexicon, stream, things, concept)
     )
     modifier = follows & ~by_scale & ~says_which & ~described
-    modifier[:-1] &= ~_of_the_listing(lexicon, stream, things)[1:]
+    unsold = of_the_listing(lexicon, stream, things)
+    modifier[:-1] &= ~unsold[1:]
     replaced = np.zeros(len(start), dtype=bool)
     replaced[1:] = (((by_scale | says_which) & follows) | described)[:-1]
     changed = _head_changed(lexicon, things, context, stream) & ~follows
     likeness = context.next_has(end, "shape_after")
-    denied = _denied_things(lexicon, stream, found, context, things)
+    denied = unsold | _denied_things(lexicon, stream, found, context, things)
     copied = context.previous_has(start, "imitate_before")
     zone = context.zone[start]
 
@@ -138,14 +140,14 @@ def read_things(
     best[title[pick]] = pick
     best = pictures_first(lexicon, stream, found, things, title, zone, rows, best)
     best = _narrower_nearby(lexicon, stream, things, concept, title, rank, rows, best)
-    best = _named_in_brackets(lexicon, stream, things, zone, usable & ~lost, best)
+    best = named_in_brackets(lexicon, stream, things, zone, usable & ~lost, best)
     concept = of_deities(lexicon, stream, things, context, concept)
     bare_chest = _chests_with_drawers(lexicon, stream, things, concept, best)
     chosen = best[best >= 0]
     aside = lost | only_mentioned(lexicon, stream, context, things, best[title])
     aside |= _told_later(lexicon, stream, context, things, best[title])
     aside |= context.next_is(end, lexicon.words_in(_WOVEN)[stream.word])
-    aside |= _other_name(lexicon, stream, things, concept, best[title])
+    aside |= other_name(lexicon, stream, things, concept, best[title])
     conflict = _rivals(lexicon, stream, concept, start, zone, rows, title, best, aside)
 
     reading = KindReading.nothing(n)
@@ -165,8 +167,8 @@ def read_things(
     only = lexicon.words_in(_ONLY)[stream.word]
     fitting &= context.next_is(end[chosen], only) | only[end[chosen] - 1]
     unsure |= only_a_part(lexicon, stream, found)[title[chosen]] & ~fitting
+    unsure |= made_into_another(lexicon, stream, found, things, chosen)
     # "writing slope with inkwells key" is no list
-    unsure |= _made_into_another(lexicon, stream, found, things, chosen)
     unsure |= listed[chosen] | ((chosen > 0) & listed[np.maximum(chosen - 1, 0)])
     unsure |= bare_chest[title[chosen]]
     unsure |= whole_or_part(lexicon, stream, context, things, chosen)
@@ -331,7 +333,7 @@ def _denied_things(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
 ) -> BoolArray:
     """Findings under a denial that is theirs: in "not crystal vase" the vase is not denied."""
-    denied = context.denied[things.start] | _of_the_listing(lexicon, stream, things)
+    denied = context.denied[things.start]
     if not denied.any() or "material" not in lexicon.concept_of:
         return denied
     materials = found.start[lexicon.concept_of["material"][found.phrase] >= 0]
@@ -340,31 +342,7 @@ def _denied_things(
     before = np.cumsum(count)
     denier = context.denier[things.start]
     between = before[things.start] - before[np.maximum(denier, 0)]
-    return denied & ~((denier >= 0) & (between > 0) & context.denied[things.start])
-
-
-_NOT, _FOR = frozenset({"not"}), frozenset({"for"})
-_SOLD = frozenset(["included", "incl", "include"])
-_MEASURE = frozenset(["scale", "size", "reference"])
-_PHOTOS = frozenset(["photo", "photos", "foto", "fotos", "picture", "pictures", "pic", "pics"])
-_LOOK = frozenset(["see", "all", "more", "check", "at", "my"])
-
-
-def _of_the_listing(lexicon: Lexicon, stream: TokenStream, things: Things) -> BoolArray:
-    """ "Kettle, vase not included", "coin for scale", "see all photos": nothing of it is sold."""
-    words, start, end = lexicon.words_in, things.start, things.end
-    last = len(stream) - 1
-    at, second = np.minimum(end, last), np.minimum(end + 1, last)
-    same = stream.clause[second] == stream.clause[start]
-    aside = words(_NOT)[stream.word[at]] & words(_SOLD)[stream.word[second]]
-    aside |= words(_FOR)[stream.word[at]] & words(_MEASURE)[stream.word[second]]
-    aside &= same & (end + 1 <= last)
-    before = np.maximum(start - 1, 0)
-    photos = words(_PHOTOS)[stream.word[start]] & (things.size == 1)
-    photos &= words(_LOOK)[stream.word[before]] & (stream.clause[before] == stream.clause[start])
-    title = stream.title[start]
-    others = np.bincount(title[~(aside | photos)], minlength=stream.n_titles) > 0
-    return (aside | (photos & (before < start))) & others[title]
+    return denied & ~((denier >= 0) & (between > 0))
 
 
 _ONLY = frozenset({"only"})
@@ -534,39 +512,6 @@ def _one_of_several(
     return below_it & (count[title] > 1)
 
 
-_CONVERTED = frozenset(["converted", "repurposed", "upcycled", "adapted"])
-_INTO, _ARTICLES = frozenset(["to", "into"]), frozenset(["a", "an"])
-_MAY = frozenset(["be", "easily", "being"])
-_LAMPS = frozenset(["lamp", "lamps"])
-
-
-def _made_into_another(
-    lexicon: Lexicon, stream: TokenStream, found: Found, things: Things, chosen: IntArray
-) -> BoolArray:
-    """ "Teapot converted to a lamp": one of the two, and a person should see which.
-
-    A clock's escapement is converted, and the clock stays a clock.
-    """
-    words = lexicon.words_in
-    one = np.maximum(things.start - 1, 0)
-    article = words(_ARTICLES)[stream.word[one]]
-    to = np.maximum(one - article, 0)
-    verb = np.maximum(to - 1, 0)
-    said = words(_INTO)[stream.word[to]] & words(_CONVERTED)[stream.word[verb]]
-    modal = np.maximum(verb - 1, 0)
-    said &= ~(words(_MAY)[stream.word[modal]] & (stream.title[modal] == stream.title[verb]))
-    said &= stream.title[verb] == stream.title[things.start]
-    flags = np.zeros(stream.n_titles, dtype=bool)
-    flags[stream.title[things.start[said]]] = True
-    lamps = lexicon.phrases_where(
-        "made into lamps", lambda phrase: phrase[0] in _CONVERTED and phrase[-1] in _LAMPS
-    )
-    flags[stream.title[found.start[lamps[found.phrase]]]] = True
-    clocks = below(lexicon, "clocks-and-watches", "lighting")[things.concept[chosen]]
-    flagged: BoolArray = flags[stream.title[things.start[chosen]]] & ~clocks
-    return flagged
-
-
 _ONE_MORE = frozenset(["and", "another", "formerly"])
 _WORDS_BACK = 3
 _GENERAL = frozenset(["box", "case", "set", "lot", "tin", "tub", "tray", "part", "group", "stand"])
@@ -595,50 +540,6 @@ def _told_later(
     into = below(lexicon, *_MADE_INTO)[things.concept]
     into &= below(lexicon, *_MADE_OVER)[things.concept[owner]]
     return (held >= 0) & (gap > 0) & ~joined & ~general & ~into
-
-
-# families between which one thing may be filed: "hot water bottle / foot warmer"
-_OF_THE_HOUSE = ("tableware-and-vessels", "kitchen-and-household", "metalware-and-silver")
-
-
-def _other_name(
-    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray, held: IntArray
-) -> BoolArray:
-    """ "Credenza / sideboard": behind a stroke, and of one family, it is another name."""
-    owner = np.maximum(held, 0)
-    stroke = (stream.before[things.start] & SLASH) > 0
-    next_to = (held >= 0) & (things.end[owner] == things.start)
-    kept_together = below(lexicon, *_OF_THE_HOUSE)
-    alike = kept_together[concept[owner]] & kept_together[concept] & (things.size[owner] > 1)
-    return stroke & next_to & (alike | ~unlike(lexicon, concept[owner], concept))
-
-
-def _named_in_brackets(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    things: Things,
-    zone: npt.NDArray[np.uint8],
-    usable: BoolArray,
-    best: IntArray,
-) -> IntArray:
-    """ "Writing box (suzuribako)": the name in brackets says which writing box."""
-    start, end = things.start, things.end
-    alone = ((stream.before[start] & BRACKET) > 0) & stream.closes_clause(end)
-    rows = np.flatnonzero(alone & usable & (zone == MAIN))
-    held = best[stream.title[start[rows]]]
-    owner = np.maximum(held, 0)
-    fits = (held >= 0) & (held != rows) & (end[owner] == start[rows]) & (zone[owner] == MAIN)
-    # a native name, or one of the same family; "watch (box)" is no box
-    narrow = lexicon.above("category").sum(axis=1) > 1
-    like = ~unlike(lexicon, things.concept[owner], things.concept[rows])
-    fits &= narrow[things.concept[rows]] | like
-    fits &= ~below(lexicon, "parts-and-fittings")[things.concept[rows]]
-    # "overmantel mirror (mirror)" says less, "cassone (chest)" no more
-    fits &= things.concept[owner] != things.concept[rows]
-    fits &= ~lexicon.above("category")[things.concept[owner], things.concept[rows]]
-    improved = best.copy()
-    improved[stream.title[start[rows[fits]]]] = rows[fits]
-    return improved
 
 
 def _rivals(

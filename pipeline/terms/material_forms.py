@@ -22,6 +22,7 @@ _TRIMMED = frozenset(
      "studded", "hooped", "hinged", "hilted", "footed", "inset", "bordered", "fringed", "capped",
      "highlighted", "heightened", "outlined", "repaired"]
 )  # fmt: skip
+_BOUND = frozenset({"bound"})
 _COVERS_ALL = frozenset(
     ["veneered", "upholstered", "covered", "coloured", "colored", "toned", "tinted", "glazed",
      "fired", "plated", "painted", "lacquered", "panelled", "paneled", "bodied", "backed", "framed"]
@@ -33,16 +34,31 @@ _FRAMED = frozenset({"framed"})
 _BODIES = frozenset(["body", "carcase", "carcass", "exterior", "bodies"])
 _CASES = frozenset(["case", "casing"])
 _PARTS_OF_TWO = 2
-_TOPS, _SUPPORTS = (
-    frozenset(["top", "tops", "seat", "seats"]),
-    frozenset(["base", "bases", "legs", "frame", "frames", "pedestal", "supports", "trestles"]),
+_TOPS = frozenset(["top", "tops", "seat", "seats"])
+_SUPPORTS = frozenset(
+    ["base", "bases", "legs", "frame", "frames", "pedestal", "supports", "trestles"]
 )
 _OF_ANOTHER_TIME = frozenset(["modern", "later", "new", "recent", "replacement", "replaced"])
 _SETTINGS = frozenset(
     ["setting", "settings", "mount", "mounts", "band", "shank", "frame", "collet", "collets"]
 )
 _FORMS_OF_BOWLS = frozenset(["shell", "shells"])
-# kinds of things -> the part that is most of one
+# kinds of things -> the part that is most of one: "churn, oak barrel", "snowshoes, ash frame"
+_FRAME_OF = {
+    (
+        "kitchen-and-household", "tools", "scientific-instruments", "electricals",
+        "sporting-and-travel", "bed-warmer",
+    ): frozenset(
+        ["box", "barrel", "frame", "frames", "jar", "shell", "wheel", "staff", "pillar", "pail",
+         "rim", "boards", "sides", "body", "drum", "lath", "laths", "stem", "plate", "cylinder",
+         "sphere"]
+    ),
+    ("bed-warmer",): frozenset({"lid"}),
+    ("musical-instruments", "firearm", "pistol"): frozenset(
+        ["shell", "barrel", "barrelled", "barreled", "ends", "body"]
+    ),
+}  # fmt: skip
+# ... and the same where "with" leads to it: "pipe with cherry bowl"
 _MOST_OF = {
     ("spoon", "ladle", "pipe", "cup", "goblet", "wine-glass", "compote", "drinking-glass"): (
         frozenset({"bowl"})
@@ -100,13 +116,10 @@ class Forms(Openers):
     def _trimmed_in(self, place: Places) -> None:
         """ "Trunk bound in brass", "box lined in lead"; a book is bound in what it is of."""
         opener = np.maximum(self._opener, 0)
-        trimmed = self._words(_TRIMMED)[self._stream.word[np.maximum(opener - 1, 0)]]
-        led = self._opened_by(_IN) & trimmed & self._context.linked[opener]
+        before = self._stream.word[np.maximum(opener - 1, 0)]
+        led = self._opened_by(_IN) & self._words(_TRIMMED)[before] & self._context.linked[opener]
         skins = below(self._lexicon, "leather", "textile", "paper", "leatherette", "vellum")
-        bound = (
-            skins[self.rows.concept]
-            & self._words(frozenset({"bound"}))[self._stream.word[np.maximum(opener - 1, 0)]]
-        )
+        bound = skins[self.rows.concept] & self._words(_BOUND)[before]
         place[led & ~bound & ~self.family("books-and-paper") & (place < PART)] = PART
 
     def _frames_of_mirrors(self, place: Places) -> None:
@@ -154,8 +167,10 @@ class Forms(Openers):
         place[row & ~held[self.rows.title]] = WHOLE
 
     def _told_by_two_parts(self, place: Places) -> None:
-        """ "Coffee table, glass top, chrome base": a wooden top or seat is most of it, or what
-        carries another top; only where two parts are told and nothing of the whole."""
+        """ "Coffee table, glass top, chrome base": what carries the top, or a wooden top or seat.
+
+        Only where two parts are told and nothing of the whole.
+        """
         row = (place == PART) & self.family("table", "seat-furniture", "desk")
         row &= self._none_told(place)
         # "recent elm top and elm legs" tells of a repair
@@ -175,17 +190,21 @@ class Forms(Openers):
         place[hard & both[self.rows.title] & ~self._titles(wooden)[self.rows.title]] = WEAK
 
     def _parts_by_kind(self, place: Places) -> None:
-        """ "Sickle, steel blade, ash handle", "ladle, coconut bowl": what most of such a thing is.
+        """ "Sickle, steel blade, ash handle", "coffee mill, walnut box": what most of it is.
 
         Only where nothing is told of the whole.
         """
         row = (place == PART) & self._none_told(place)
-        row &= (self._zone == MAIN) | self._opened_by(_WITH)
         row &= ~self._context.denied[self.rows.start]
         # "caddy spoon, shell bowl": the form of the bowl
         row &= ~self._words(_FORMS_OF_BOWLS)[self._stream.word[self.rows.start]]
         if not row.any():
             return
+        main = self._zone == MAIN  # "in wooden box": what it is kept in
+        hard = ~below(self._lexicon, "textile", "paper", "leather")[self.rows.concept]
+        for families, words in _FRAME_OF.items():
+            place[row & main & hard & self.family(*families) & self._next(words)] = WEAK
+        row &= main | self._opened_by(_WITH)
         for families, words in _MOST_OF.items():
             place[row & self.family(*families) & self._next(words)] = WEAK
 
@@ -203,5 +222,4 @@ class Forms(Openers):
         metal = below(self._lexicon, "metal")[self.rows.concept]
         free = ~self._linked | has_role(self._context.starts[self._at], "with", "conjunction")
         free |= self._context.is_number[self._at]
-        place[said & metal & free & (self._zone != MAIN)] = WHOLE
-        place[said & metal & free & (place > WHOLE)] = WHOLE
+        place[said & metal & free] = WHOLE

@@ -69,6 +69,13 @@ class Openers(Senses):
         place[led & substance & (place == PART)] = WHOLE
         place[self._out_of_one_piece() & substance] = WHOLE
 
+    def carved_of(self) -> BoolArray:
+        """ "Box carved from amber": findings right behind a word of making and its "of"."""
+        two_back = np.maximum(self.rows.start - 2, 0)
+        led = self._after_word & self._words(_OF | _IN)[self._stream.word[self._before]]
+        made: BoolArray = self._words(_MADE)[self._stream.word[two_back]]
+        return led & made & self._context.linked[self._before]
+
     def _out_of_one_piece(self) -> BoolArray:
         """ "Turned from a single piece of yew"."""
         start, stream = self.rows.start, self._stream

@@ -18,7 +18,6 @@ from pipeline.terms.material_near import (
     NOTHING,
     PART,
     SOFT,
-    WEAK,
     WHOLE,
     BoolArray,
     Places,
@@ -30,17 +29,6 @@ from pipeline.terms.tokens import HYPHEN
 _CASES = frozenset(["case", "cases", "cased", "casing"])
 _CASED = frozenset({"cased"})
 _SHELF = frozenset({"shelf"})
-# the part that most of such a thing is: "butter churn, oak barrel", "snowshoes, ash frame"
-_MAIN_PARTS = frozenset(
-    ["box", "barrel", "frame", "frames", "jar", "shell", "wheel", "staff", "pillar", "pail", "rim",
-     "boards", "sides", "body", "drum", "lath", "laths", "stem", "plate", "cylinder", "sphere"]
-)  # fmt: skip
-_LIDS = frozenset({"lid"})
-_BARRELS = frozenset(["shell", "barrel", "barrelled", "barreled", "ends", "body"])
-_BUILT_OF_PARTS = (
-    "kitchen-and-household", "tools", "scientific-instruments", "electricals",
-    "sporting-and-travel", "bed-warmer",
-)  # fmt: skip
 _CABINETS, _BASES = frozenset(["cabinet", "cabinets"]), frozenset(["base", "stem", "column"])
 _COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
 _IN = frozenset({"in", "with", "having"})
@@ -130,21 +118,6 @@ class Trade(Forms):
         self._elsewhere(place)
         self._let_in_together(place)
         self._by_form(place)
-        self._main_parts(place)
-
-    def _main_parts(self, place: Places) -> None:
-        """ "Coffee mill, walnut box, iron crank": the first part that is most of the thing.
-
-        Only where nothing is told of the whole.
-        """
-        none = np.bincount(self.rows.title[place < PART], minlength=self._stream.n_titles) == 0
-        main = self._next(_MAIN_PARTS) & self.family(*_BUILT_OF_PARTS)
-        main |= self._next(_LIDS) & self.family("bed-warmer")
-        main |= self._next(_BARRELS) & self.family("musical-instruments", "firearm", "pistol")
-        main &= self._zone == MAIN  # "in wooden box": what it is kept in
-        soft = below(self._lexicon, "textile", "paper", "leather")[self.rows.concept]
-        gone = self._context.denied[self.rows.start]
-        place[none[self.rows.title] & main & ~soft & ~gone & (place == PART)] = WEAK
 
     def _woods(self, place: Places) -> None:
         """ "walnut lined", "ebony handled": of a part, unless the piece itself is so worked."""

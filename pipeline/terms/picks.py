@@ -53,6 +53,16 @@ class KindReading:
         )
 
 
+def settle(
+    reading: KindReading, titles: npt.NDArray[np.integer], concept: int, score: float
+) -> None:
+    """Give titles a concept that nobody need look at; the score is 0 to 100. Changes `reading`."""
+    reading.concept[titles] = concept
+    reading.score[titles] = reading.margin[titles] = np.float32(score)
+    reading.doubtful[titles] = False
+    reading.choice[titles] = -1
+
+
 def first_in_group(group: IntArray, *keys: npt.NDArray[np.generic]) -> npt.NDArray[np.intp]:
     """Index of the row that comes first by `keys` (most important first) in each group."""
     order = np.lexsort((*reversed(keys), group)) if keys else np.argsort(group, kind="stable")

@@ -15,7 +15,7 @@ from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below as materials_below
 from pipeline.terms.name_words import CREATURES, PEOPLE, POSES, SHOWN
 from pipeline.terms.phrases import Found
-from pipeline.terms.picks import KindReading
+from pipeline.terms.picks import KindReading, settle
 from pipeline.terms.tokens import CLAUSE, FULL_STOP, TokenStream
 from pipeline.terms.turned import Things
 from pipeline.terms.wholes import PART, Materials
@@ -51,7 +51,7 @@ _BEHIND_A_FIGURE = frozenset(["with", "and", "on", "holding", "in", "at", "seate
 _WORDS_TO_THE_SUBJECT = 5
 _IN_AN_ADDITION = 70  # the highest score of a thing that stands in an addition
 _FAMILIES = ("metalware-and-silver", "ceramics", "decorative-objects")
-_BY_ITS_MEDIUM = np.float32(90)  # score; nobody said that it is a picture
+_BY_ITS_MEDIUM = 90.0  # score; nobody said that it is a picture
 
 
 # what is written or drawn on and is named for what it is: "Fan, ink on paper"
@@ -120,16 +120,9 @@ _BEHIND_A_MEDIUM = frozenset(
      "after", "initialled", "dated", "inscribed", "titled", "numbered", "printed"]
 )  # fmt: skip
 _HOLDS_MEDIA = (
-    "paper-doll",
-    "hand-fan",
-    "tray",
-    "easel",
-    "writing-and-desk",
-    "box",
-    "tin",
-    "canister",
-    "toys-and-games",
-)
+    "easel", "writing-and-desk", "box", "tin", "canister", "toys-and-games", "paper-doll",
+    "hand-fan", "tray",
+)  # fmt: skip
 
 
 def _medium_alone(
@@ -180,7 +173,7 @@ def name_pictures(
             continue
         rows = np.flatnonzero(told & materials_below(lexicon, *media)[materials.concept])
         titles = materials.title[rows]
-        _name(category, titles, ids.index(kind))
+        settle(category, titles, ids.index(kind), _BY_ITS_MEDIUM)
 
 
 def _name_bronzes(
@@ -202,7 +195,7 @@ def _name_bronzes(
     if "metalware-and-silver" in ids:  # the bare word bronze, which waits
         nameless |= category.doubtful & (category.concept == ids.index("metalware-and-silver"))
     titles = titles[cast[titles] & nameless[titles]]
-    _name(category, titles, ids.index("sculpture"))
+    settle(category, titles, ids.index("sculpture"), _BY_ITS_MEDIUM)
 
 
 def _name_figures(
@@ -227,7 +220,7 @@ def _name_figures(
         of_it = materials_below(lexicon, *stuffs)[materials.concept]
         titles = materials.title[told & of_it]
         titles = titles[opens[titles] & nameless[titles]]
-        _name(category, titles, ids.index(kind))
+        settle(category, titles, ids.index(kind), _BY_ITS_MEDIUM)
         nameless[titles] = False
 
 
@@ -262,10 +255,3 @@ def _opens_with_a_figure(lexicon: Lexicon, stream: TokenStream) -> BoolArray:
     same = stream.clause[at] == stream.clause[first]
     opens[filled] = shown[at] & ends & same
     return opens
-
-
-def _name(category: KindReading, titles: IntArray, concept: int) -> None:
-    category.concept[titles] = concept
-    category.score[titles] = category.margin[titles] = _BY_ITS_MEDIUM
-    category.doubtful[titles] = False
-    category.choice[titles] = -1

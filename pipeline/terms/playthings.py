@@ -109,6 +109,7 @@ def of_toys(lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntA
 
 
 _MODELS, _OF = frozenset(["model", "models"]), frozenset({"of"})
+_WHAT_IT_DOES = frozenset(["with", "on", "in", "and", "by", "standing", "seated", "its", "his"])
 _WORDS_TO_THE_CREATURE = 3  # "model of a recumbent stag"
 
 
@@ -125,23 +126,14 @@ def of_creatures(
     said &= lexicon.words_in(_MODELS)[stream.word[things.end - 1]]
     said &= lexicon.words_in(_OF)[stream.word[at]] & ~stream.starts()[at]
     alive = lexicon.words_in(CREATURES | PEOPLE)[stream.word]
+    tells = lexicon.words_in(_WHAT_IT_DOES)
     hit = np.zeros(len(concept), dtype=bool)
     for step in range(1, 2 + _WORDS_TO_THE_CREATURE):
         near = np.minimum(at + step, last)
         said &= stream.clause[near] == stream.clause[things.start]
         # "model of a horse drawn cart": the name of what is drawn ends the phrase
-        hit |= said & alive[near] & stream.closes_clause(near + 1)
-        beyond = np.minimum(near + 1, last)
-        hit |= said & alive[near] & _goes_on_to_tell(lexicon, stream, beyond)
+        ends = stream.closes_clause(near + 1) | tells[stream.word[np.minimum(near + 1, last)]]
+        hit |= said & alive[near] & ends
     changed = concept.copy()
     changed[hit] = ids.index("figurine")
     return changed
-
-
-_GOES_ON = frozenset(["with", "on", "in", "and", "by", "standing", "seated", "its", "his"])
-
-
-def _goes_on_to_tell(lexicon: Lexicon, stream: TokenStream, at: IntArray) -> BoolArray:
-    """Whether a word tells of what the creature does or has."""
-    flags: BoolArray = lexicon.words_in(_GOES_ON)[stream.word[at]]
-    return flags

@@ -57,6 +57,7 @@ _OF_A_FIGURE = frozenset(
     ["his", "her", "its", "their", "one", "each", "both", "either", "him", "them"]
 )
 _BY_WORK = frozenset(["with", "by", "in"])
+_SHORTEST_PARTICIPLE = 4  # letters; "bed", "shed"
 _CLAUSES_OF_A_LIST = 2  # besides that of the thing chosen
 MIXED = ("job-lot", "assorted", "bundle", "quantity")
 
@@ -164,13 +165,9 @@ def _clauses_that_tell_on(
     last = np.append(first[1:], len(stream)) - 1
     opener = context.opener[last]
     at = np.maximum(opener, 0)
-    worked = _participles(stream)
     one_back = np.maximum(at - 1, 0)
-    by_work = worked[stream.spelling[at]] | (
-        lexicon.words_in(_BY_WORK)[stream.word[at]]
-        & worked[stream.spelling[one_back]]
-        & context.linked[at]
-    )
+    led = lexicon.words_in(_BY_WORK)[stream.word[at]] & context.linked[at]
+    by_work = _participles(stream, at) | (led & _participles(stream, one_back))
     named = np.zeros(len(stream) + 1, dtype=np.int32)
     named[things.start + 1] = 1
     named[1:] |= lexicon.words_in(PARTS)[stream.word]  # "kettle with lid, trivet and ..."
@@ -188,10 +185,12 @@ def _clauses_that_tell_on(
     return tells
 
 
-def _participles(stream: TokenStream) -> BoolArray:
-    return np.array(
-        [len(one) > 4 and one.endswith("ed") for one in stream.spellings] or [False], dtype=bool
-    )
+def _participles(stream: TokenStream, words: IntArray) -> BoolArray:
+    """Whether each of the words looks like a participle: "painted", no "bed"."""
+    spelt, back = np.unique(stream.spelling[words], return_inverse=True)
+    names = (stream.spellings[i] for i in spelt)
+    looks = [len(name) > _SHORTEST_PARTICIPLE and name.endswith("ed") for name in names]
+    return np.array(looks or [False], dtype=bool)[back]
 
 
 def _opened_by_and(

@@ -9,13 +9,11 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.terms.aliases import canonical
 from pipeline.terms.context import ADDITION, Context, latest
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role, walk
 from pipeline.terms.picks import first_in_group
-from pipeline.terms.tokens import CLAUSE, HYPHEN, TokenStream
-from pipeline.terms.wordforms import plural_forms, singular_forms
+from pipeline.terms.tokens import HYPHEN, TokenStream
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -43,6 +41,16 @@ class Things:
         self.score = np.minimum(found.score[at], lexicon.score_of["category"][found.phrase[at]])
         self.size = self.end - self.start
         self.phrase = found.phrase[at]
+
+    def put(self, lexicon: Lexicon, found: list[tuple[int, int, int, int]]) -> None:
+        """Put names found out of their order: (first word, word past the last, phrase, words)."""
+        if not found:
+            return
+        first, end, phrases, size = (
+            np.array(column, dtype=np.int32) for column in zip(*found, strict=True)
+        )
+        score = np.full(len(found), TURNED, dtype=np.float32)
+        self.replace(first, end, lexicon.concept_of["category"][phrases], score, size, phrases)
 
     def replace(
         self,
@@ -129,7 +137,7 @@ def _join_over(
     wanted &= (stream.before[first] & HYPHEN) == 0
     # "table marble top" is a table with a marble top: the material is said of the part
     wanted &= ~(_parts(lexicon)[concept] & skip[np.maximum(past - 2, 0)])
-    names = _names_of_words(lexicon)
+    names = names_of_words(lexicon)
     kind_of_word = np.append(lexicon.concept_of["category"], -1)[names]
     own, last = kind_of_word[stream.word[first]], kind_of_word[stream.word[past - 1]]
     # "mirror oak frame" is a mirror in its frame
@@ -175,7 +183,7 @@ def _join_over(
     )
 
 
-def _names_of_words(lexicon: Lexicon) -> IntArray:
+def names_of_words(lexicon: Lexicon) -> IntArray:
     """Word number -> the phrase of this word alone that names a category, -1 for none."""
     key = f"names of single words in {lexicon.field_kind or 'titles'}"
     names: IntArray = lexicon.memo(key, lambda: _own_names(lexicon))
@@ -297,91 +305,6 @@ def join_over_of(lexicon: Lexicon, stream: TokenStream, context: Context, things
     )
 
 
-# what a vessel may be full of as well as made of
-_CONTENTS = ("metal", "glass", "ceramic", "textile", "bone", "shell")
-_CONTENT_WORDS = frozenset(
-    ["wood", "paper", "card", "wax", "feather", "straw", "pearl", "coral", "stone", "marble",
-     "slate", "amber", "jet", "turquoise", "gemstone"]
-)  # fmt: skip
-_FORMS = frozenset(
-    ["form", "shape", "outline", "section", "design", "size", "proportions", "style", "type",
-     "profile", "construction"]
-)  # fmt: skip
-_WORDS_TO_THE_FORM = 4
-_WORDS_BETWEEN = 2
-
-
-def vessels_of_stuff(
-    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
-) -> None:
-    """ "Box of carved walnut" is a box: elsewhere "box of" tells how much is sold of a thing.
-
-    What such a vessel may hold (silver, glass, linen) counts only where a word before it tells how
-    it was worked.
-    """
-    if not len(stream) or "marker" not in lexicon.concept_of:
-        return
-    measure = lexicon.phrases_where("of", lambda words: "of" in words)
-    measure = measure & (lexicon.concept_of["marker"] >= 0)
-    rows = np.flatnonzero(measure[found.phrase] & (found.end - found.start == 2))
-    start, past = found.start[rows], found.end[rows]
-    name = _names_of_words(lexicon)[stream.word[start]]
-    material = np.full(len(stream), -1, dtype=np.int32)
-    ends = np.full(len(stream), -1, dtype=np.int32)
-    stuffs = np.flatnonzero((lexicon.concept_of["material"][found.phrase] >= 0) & ~found.within)
-    material[found.start[stuffs]] = lexicon.concept_of["material"][found.phrase[stuffs]]
-    ends[found.start[stuffs]] = found.end[stuffs]
-    named = np.zeros(len(stream) + 1, dtype=bool)
-    named[things.start] = True
-    at = np.minimum(past, len(stream) - 1)
-    alive = context.linked[at] & (past <= at)
-    stuff = np.full(len(rows), -1, dtype=np.int32)
-    worked = np.zeros(len(rows), dtype=bool)
-    for step in range(_WORDS_BETWEEN + 1):
-        cell = np.minimum(at + step, len(stream) - 1)
-        alive &= (at + step <= cell) & (context.linked[cell] | (step == 0)) & ~named[cell]
-        alive &= ~context.is_number[cell]
-        here = alive & (stuff < 0) & (material[cell] >= 0)
-        stuff[here] = cell[here]
-        worked |= alive & (stuff < 0)
-    after = np.where(stuff >= 0, ends[stuff], 0)
-    glass = lexicon.below("material", "glass")[material[stuff]]
-    worked |= glass & (after - stuff > 1)  # "blue glass"
-    next_stuff = np.minimum(after, len(stream) - 1)
-    goes_on = (material[next_stuff] >= 0) & context.linked[next_stuff] & (after <= next_stuff)
-    stuff = np.where(goes_on & (stuff >= 0), next_stuff, stuff)  # "beaded silk"
-    worked |= goes_on
-    after = np.where(stuff >= 0, ends[stuff], 0)
-    behind = np.minimum(after, len(stream) - 1)
-    last = stream.closes_clause(after) | has_role(context.starts[behind], "with", "conjunction")
-    content = lexicon.below("material", *_CONTENTS)[material[np.maximum(stuff, 0)]]
-    content |= lexicon.words_in(_CONTENT_WORDS)[stream.word[np.maximum(stuff, 0)]]
-    fits = (name >= 0) & (stuff >= 0) & last & (worked | ~content)
-    fits |= (name >= 0) & _of_a_form(lexicon, stream, context, past)
-    start, name = start[fits], name[fits]
-    kind = lexicon.concept_of["category"][name]
-    size = np.ones(len(start), dtype=np.int32)
-    things.replace(start, start + 1, kind, stream.score[start], size, name)
-
-
-def _of_a_form(
-    lexicon: Lexicon, stream: TokenStream, context: Context, past: IntArray
-) -> BoolArray:
-    """ "Box of oval form": said of the box, which is full of nothing."""
-    last = len(stream) - 1
-    forms = lexicon.words_in(_FORMS)[stream.word]
-    told = np.zeros(len(past), dtype=bool)
-    alive = np.ones(len(past), dtype=bool)
-    for step in range(_WORDS_TO_THE_FORM):
-        cell = np.minimum(past + step, last)
-        alive &= (past + step <= last) & context.linked[cell]
-        beyond = np.minimum(cell + 1, last)
-        ends = stream.closes_clause(cell + 1)
-        ends |= has_role(context.starts[beyond], "with", "conjunction")
-        told |= alive & forms[cell] & ends & (step > 0)
-    return told
-
-
 def turn_of(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
     """ "Drawers, chest of": a clause that ends with "of" is finished by the clause before it."""
     n = len(stream)
@@ -402,18 +325,7 @@ def turn_of(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
         phrase = lexicon.phrase_numbers.get(words)
         if phrase is not None and lexicon.concept_of["category"][phrase] >= 0:
             found.append((opens[0], ends[-1] + 1, phrase, len(words)))
-    if found:
-        first, end, phrases, size = (
-            np.array(column, dtype=np.int32) for column in zip(*found, strict=True)
-        )
-        things.replace(
-            first,
-            end,
-            lexicon.concept_of["category"][phrases],
-            np.full(len(found), TURNED, dtype=np.float32),
-            size,
-            phrases,
-        )
+    things.put(lexicon, found)
 
 
 def _without_overlap(
@@ -565,105 +477,3 @@ class _Turned:
         concepts = np.concatenate([concepts for _, concepts in self._found])
         self._things.concept[rows] = concepts
         self._things.score[rows] = np.minimum(self._things.score[rows], TURNED)
-
-
-_SET = frozenset({"set"})
-_WORDS_BEFORE_SET = 3  # "tall case clock set in ..."
-_BEHIND_SET = frozenset(["on", "in", "into", "within", "upon", "to", "beneath", "against"])
-
-
-def give_up_set(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
-    """ "Mantel clock set on a marble base" is no clock set: the word is a verb there."""
-    last = len(stream) - 1
-    rows = np.flatnonzero((things.size > 1) & (things.end <= last))
-    at = things.end[rows]
-    verb = lexicon.words_in(_SET)[stream.word[at - 1]] & ~stream.starts()[at]
-    verb &= lexicon.words_in(_BEHIND_SET)[stream.word[at]] & (stream.before[at] & CLAUSE == 0)
-    for row in rows[verb]:
-        last_word = int(things.end[row]) - 1
-        earliest = max(int(things.start[row]) - _WORDS_BEFORE_SET, 0)
-        for first in range(earliest, last_word):
-            if stream.clause[first] != stream.clause[last_word]:
-                continue
-            words = " ".join(stream.spellings[i] for i in stream.spelling[first:last_word])
-            name = lexicon.phrase_numbers.get(canonical(words, lexicon.aliases))
-            if name is None or lexicon.concept_of["category"][name] < 0:
-                continue
-            things.start[row], things.end[row] = first, last_word
-            things.concept[row] = lexicon.concept_of["category"][name]
-            things.size[row] = last_word - first
-            things.phrase[row] = name
-            break
-
-
-# what serves to hold, make or catch what is named behind "for"
-_SERVING = (
-    "box case mould mold holder rack press iron trap mill reel stand jar pot tongs scissors shears "
-    "knife machine cutter hook ladle spoon dish bottle basket bag chest cabinet tray cup bowl "
-    "grater peeler board pan needle clamp winder brush pouch casket"
-)
-_SERVES = frozenset(form for word in _SERVING.split() for form in (word, *plural_forms(word)))
-_FOR = frozenset({"for"})
-_LEAD_ON = frozenset(
-    ["a", "an", "the", "holding", "storing", "keeping", "carrying", "making", "serving", "catching",
-     "cutting", "cracking", "pressing", "moulding", "toasting", "drying", "winding", "cleaning"]
-)  # fmt: skip
-_PACKING = frozenset(["original", "empty", "spare", "only", "outer", "associated", "replacement"])
-_WORDS_BEHIND_FOR = 2
-
-
-def turn_for(lexicon: Lexicon, stream: TokenStream, context: Context, things: Things) -> None:
-    """ "Box for snuff", "mould for candles": the closed name is said with "for"."""
-    n = len(stream)
-    if n < 3:
-        return
-    inner = ~stream.starts()
-    leads = lexicon.words_in(_FOR)[stream.word] & context.linked & inner
-    serves = lexicon.words_in(_SERVES)[stream.word]
-    packing = lexicon.words_in(_PACKING)[stream.word]
-    at = np.flatnonzero(leads[1:] & serves[:-1]) + 1
-    skips = lexicon.words_in(_LEAD_ON)[stream.word]
-    found = []
-    for place in at:
-        head = place - 1
-        if head > 0 and inner[head] and packing[head - 1]:
-            continue
-        begin = place + 1
-        while begin < n and context.linked[begin] and inner[begin] and skips[begin]:
-            begin += 1
-        words = []
-        for step in range(_WORDS_BEHIND_FOR):
-            cell = begin + step
-            if cell >= n or not context.linked[cell] or not inner[cell]:
-                break
-            words.append(stream.spellings[stream.spelling[cell]])
-        head_word = stream.spellings[stream.spelling[head]]
-        for length in range(len(words), 0, -1):
-            if not stream.closes_clause(np.array([begin + length]))[0]:
-                continue
-            name = _closed_name(lexicon, words[:length], head_word)
-            if name >= 0:
-                found.append((head, begin + length, name, length + 1))
-                break
-    if found:
-        first, end, phrases, size = (
-            np.array(column, dtype=np.int32) for column in zip(*found, strict=True)
-        )
-        things.replace(
-            first,
-            end,
-            lexicon.concept_of["category"][phrases],
-            np.full(len(found), TURNED, dtype=np.float32),
-            size,
-            phrases,
-        )
-
-
-def _closed_name(lexicon: Lexicon, words: list[str], head: str) -> int:
-    """The phrase "snuff box" for the words of "box for snuff", -1 where there is none."""
-    for last in (words[-1], *singular_forms(words[-1])):
-        closed = canonical(" ".join((*words[:-1], last, head)), lexicon.aliases)
-        name = lexicon.phrase_numbers.get(closed, -1)
-        if name >= 0 and lexicon.concept_of["category"][name] >= 0:
-            return int(name)
-    return -1

@@ -90,10 +90,11 @@ def read_materials(
     places = MaterialPlaces(lexicon, stream, found, context, things, head, rows)
     place = places.read()
     waits, content = places.trade.doubtful(place), places.trade.content()
+    carved = places.trade.carved_of()
     keep = place != NOTHING
     phrase = found.phrase[rows]
-    start, end, concept, title, score, place, phrase, waits, content = (
-        a[keep] for a in (start, end, concept, title, score, place, phrase, waits, content)
+    start, end, concept, title, score, place, phrase, waits, content, carved = (
+        a[keep] for a in (start, end, concept, title, score, place, phrase, waits, content, carved)
     )
     if not len(start):
         return Materials(title, start, concept, place, reading)
@@ -180,7 +181,7 @@ def read_materials(
     # "votive plaque, gold", "box carved from amber": no colour
     alone = stream.opens_clause(start) & stream.closes_clause(end) & ~stream.starts()[start]
     alone &= in_family(lexicon, things, head, stream.n_titles, *_SMALL_CARVINGS)[title]
-    shines &= ~alone & ~_carved_of(lexicon, stream, context, start)
+    shines &= ~alone & ~carved
     shining = shines[chosen]
     reading.doubtful[title[chosen[shining]]] = True
     # paint on pots and glass is decoration: it says nothing of what they are made of
@@ -212,18 +213,6 @@ _SMALL_CARVINGS = (
     "snuff-bottle", "seal", "bead", "plaque", "relief", "religious-figure", "tribal-art", "mount",
     "cigarette-holder", "cane-handle", "buddha", "bodhisattva", "reliquary", "chalice",
 )  # fmt: skip
-_CARVED_WORDS = frozenset(["carved", "turned", "cut", "made", "fashioned", "hewn"])
-_OUT_OF = frozenset(["of", "from", "in"])
-
-
-def _carved_of(
-    lexicon: Lexicon, stream: TokenStream, context: Context, start: IntArray
-) -> BoolArray:
-    """Findings behind "carved from", "turned of", "made of"."""
-    one, two = np.maximum(start - 1, 0), np.maximum(start - 2, 0)
-    led = context.linked[start] & lexicon.words_in(_OUT_OF)[stream.word[one]]
-    said: BoolArray = led & context.linked[one] & lexicon.words_in(_CARVED_WORDS)[stream.word[two]]
-    return said
 
 
 # what lies upon a stuff or how it was put together: the stuff is the material where it is told

@@ -1,0 +1,102 @@
+"""Names said in other words: `box for snuff` is a snuff box, `clock set on a base` no clock set."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pipeline.terms.aliases import canonical
+from pipeline.terms.context import Context
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.tokens import CLAUSE, TokenStream
+from pipeline.terms.turned import Things
+from pipeline.terms.wordforms import plural_forms, singular_forms
+
+_SET = frozenset({"set"})
+_WORDS_BEFORE_SET = 3  # "tall case clock set in ..."
+_BEHIND_SET = frozenset(["on", "in", "into", "within", "upon", "to", "beneath", "against"])
+
+
+def give_up_set(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+    """ "Mantel clock set on a marble base" is no clock set: the word is a verb there."""
+    last = len(stream) - 1
+    rows = np.flatnonzero((things.size > 1) & (things.end <= last))
+    at = things.end[rows]
+    verb = lexicon.words_in(_SET)[stream.word[at - 1]] & ~stream.starts()[at]
+    verb &= lexicon.words_in(_BEHIND_SET)[stream.word[at]] & (stream.before[at] & CLAUSE == 0)
+    for row in rows[verb]:
+        last_word = int(things.end[row]) - 1
+        earliest = max(int(things.start[row]) - _WORDS_BEFORE_SET, 0)
+        for first in range(earliest, last_word):
+            if stream.clause[first] != stream.clause[last_word]:
+                continue
+            words = " ".join(stream.spellings[i] for i in stream.spelling[first:last_word])
+            name = lexicon.phrase_numbers.get(canonical(words, lexicon.aliases))
+            if name is None or lexicon.concept_of["category"][name] < 0:
+                continue
+            things.start[row], things.end[row] = first, last_word
+            things.concept[row] = lexicon.concept_of["category"][name]
+            things.size[row] = last_word - first
+            things.phrase[row] = name
+            break
+
+
+# what serves to hold, make or catch what is named behind "for"
+_SERVING = (
+    "box case mould mold holder rack press iron trap mill reel stand jar pot tongs scissors shears "
+    "knife machine cutter hook ladle spoon dish bottle basket bag chest cabinet tray cup bowl "
+    "grater peeler board pan needle clamp winder brush pouch casket"
+)
+_SERVES = frozenset(form for word in _SERVING.split() for form in (word, *plural_forms(word)))
+_FOR = frozenset({"for"})
+_LEAD_ON = frozenset(
+    ["a", "an", "the", "holding", "storing", "keeping", "carrying", "making", "serving", "catching",
+     "cutting", "cracking", "pressing", "moulding", "toasting", "drying", "winding", "cleaning"]
+)  # fmt: skip
+_PACKING = frozenset(["original", "empty", "spare", "only", "outer", "associated", "replacement"])
+_WORDS_BEHIND_FOR = 2
+
+
+def turn_for(lexicon: Lexicon, stream: TokenStream, context: Context, things: Things) -> None:
+    """ "Box for snuff", "mould for candles": the closed name is said with "for"."""
+    n = len(stream)
+    if n < 3:
+        return
+    inner = ~stream.starts()
+    leads = lexicon.words_in(_FOR)[stream.word] & context.linked & inner
+    serves = lexicon.words_in(_SERVES)[stream.word]
+    packing = lexicon.words_in(_PACKING)[stream.word]
+    at = (np.flatnonzero(leads[1:] & serves[:-1]) + 1).tolist()
+    skips = lexicon.words_in(_LEAD_ON)[stream.word]
+    found: list[tuple[int, int, int, int]] = []
+    for place in at:
+        head = place - 1
+        if head > 0 and inner[head] and packing[head - 1]:
+            continue
+        begin = place + 1
+        while begin < n and context.linked[begin] and inner[begin] and skips[begin]:
+            begin += 1
+        words = []
+        for step in range(_WORDS_BEHIND_FOR):
+            cell = begin + step
+            if cell >= n or not context.linked[cell] or not inner[cell]:
+                break
+            words.append(stream.spellings[stream.spelling[cell]])
+        head_word = stream.spellings[stream.spelling[head]]
+        for length in range(len(words), 0, -1):
+            if not stream.closes_clause(np.array([begin + length]))[0]:
+                continue
+            name = _closed_name(lexicon, words[:length], head_word)
+            if name >= 0:
+                found.append((head, begin + length, name, length + 1))
+                break
+    things.put(lexicon, found)
+
+
+def _closed_name(lexicon: Lexicon, words: list[str], head: str) -> int:
+    """The phrase "snuff box" for the words of "box for snuff", -1 where there is none."""
+    for last in (words[-1], *singular_forms(words[-1])):
+        closed = canonical(" ".join((*words[:-1], last, head)), lexicon.aliases)
+        name = lexicon.phrase_numbers.get(closed, -1)
+        if name >= 0 and lexicon.concept_of["category"][name] >= 0:
+            return int(name)
+    return -1

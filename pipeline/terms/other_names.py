@@ -1,0 +1,58 @@
+"""A second name of the same thing: `credenza / sideboard`, `writing box (suzuribako)`."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import MAIN
+from pipeline.terms.doubts import below, unlike
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.tokens import BRACKET, SLASH, TokenStream
+from pipeline.terms.turned import Things
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+
+# families between which one thing may be filed: "hot water bottle / foot warmer"
+_OF_THE_HOUSE = ("tableware-and-vessels", "kitchen-and-household", "metalware-and-silver")
+
+
+def other_name(
+    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray, held: IntArray
+) -> BoolArray:
+    """ "Credenza / sideboard": behind a stroke, and of one family, it is another name."""
+    owner = np.maximum(held, 0)
+    stroke = (stream.before[things.start] & SLASH) > 0
+    next_to = (held >= 0) & (things.end[owner] == things.start)
+    kept_together = below(lexicon, *_OF_THE_HOUSE)
+    alike = kept_together[concept[owner]] & kept_together[concept] & (things.size[owner] > 1)
+    return stroke & next_to & (alike | ~unlike(lexicon, concept[owner], concept))
+
+
+def named_in_brackets(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    zone: npt.NDArray[np.uint8],
+    usable: BoolArray,
+    best: IntArray,
+) -> IntArray:
+    """ "Writing box (suzuribako)": the name in brackets says which writing box."""
+    start, end = things.start, things.end
+    alone = ((stream.before[start] & BRACKET) > 0) & stream.closes_clause(end)
+    rows = np.flatnonzero(alone & usable & (zone == MAIN))
+    held = best[stream.title[start[rows]]]
+    owner = np.maximum(held, 0)
+    fits = (held >= 0) & (held != rows) & (end[owner] == start[rows]) & (zone[owner] == MAIN)
+    # a native name, or one of the same family; "watch (box)" is no box
+    narrow = lexicon.above("category").sum(axis=1) > 1
+    like = ~unlike(lexicon, things.concept[owner], things.concept[rows])
+    fits &= narrow[things.concept[rows]] | like
+    fits &= ~below(lexicon, "parts-and-fittings")[things.concept[rows]]
+    # "overmantel mirror (mirror)" says less, "cassone (chest)" no more
+    fits &= things.concept[owner] != things.concept[rows]
+    fits &= ~lexicon.above("category")[things.concept[owner], things.concept[rows]]
+    improved = best.copy()
+    improved[stream.title[start[rows[fits]]]] = rows[fits]
+    return improved
