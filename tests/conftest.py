@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import os
+import re
+import shlex
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 os.environ.setdefault("GX_ANALYTICS_ENABLED", "false")
 
@@ -54,16 +59,45 @@ def make_workspace(tmp_path: Path) -> WorkspaceMaker:
     return make
 
 
-@pytest.fixture(scope="session")
-def demo_workspace(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo, refreshed once for all tests that only read it."""
-    from pipeline.answers.init import make_workspace as init
-    from pipeline.refresh import refresh
+ROOT = Path(__file__).parent.parent
 
-    place = tmp_path_factory.mktemp("demo") / "ws"
-    init(place, demo=True)
-    refresh(place)
+
+def run_command(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """A README line, with the package of this checkout in place of the installed command."""
+    words = shlex.split(line, comments=True)
+    assert words[0] in ("comparables", ".venv/bin/comparables")
+    return subprocess.run(
+        [sys.executable, "-m", "pipeline", *words[1:]],
+        cwd=folder, capture_output=True, text=True, encoding="utf-8",
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"},
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def readme_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder where the README's first block set up the demo: once for all tests that read it.
+
+    Processes that share the tests share the folder: the first to ask makes it.
+    """
+    base = tmp_path_factory.getbasetemp()
+    place = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "readme"
+    with FileLock(f"{place}.lock"):
+        if not (place / "made").exists():
+            place.mkdir(exist_ok=True)
+            readme = (ROOT / "README.md").read_text(encoding="utf-8")
+            block = next(b for b in re.findall(r"```sh\n(.*?)```", readme, re.S) if "--demo" in b)
+            for line in block.splitlines():
+                if line.startswith(".venv/bin/comparables"):
+                    done = run_command(line, place)
+                    assert done.returncode == 0, done.stderr
+            (place / "made").touch()
     return place
+
+
+@pytest.fixture(scope="session")
+def demo_workspace(readme_folder: Path) -> Path:
+    """The demo, refreshed; tests only read it, and write elsewhere."""
+    return readme_folder / "demo"
 
 
 def shop_rows(

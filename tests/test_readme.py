@@ -2,42 +2,22 @@
 
 from __future__ import annotations
 
-import os
 import re
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from tests.conftest import ROOT, run_command
 from tests.write_documents import CUT
 
-ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
-def run_command(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
-    """A README line, with the package of this checkout in place of the installed command."""
-    words = shlex.split(line, comments=True)
-    assert words[0] in ("comparables", ".venv/bin/comparables")
-    return subprocess.run(
-        [sys.executable, "-m", "pipeline", *words[1:]],
-        cwd=folder, capture_output=True, text=True, encoding="utf-8",
-        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"},
-    )  # fmt: skip
-
-
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def folder(readme_folder: Path) -> Path:
     """An empty folder in which the demo was set up by the README's first block."""
-    place = tmp_path_factory.mktemp("readme")
-    block = next(b for b in re.findall(r"```sh\n(.*?)```", README, re.S) if "--demo" in b)
-    for line in block.splitlines():
-        if line.startswith(".venv/bin/comparables"):
-            done = run_command(line, place)
-            assert done.returncode == 0, done.stderr
-    return place
+    return readme_folder
 
 
 def test_the_second_block_runs_the_tests() -> None:

@@ -1,10 +1,10 @@
 """Validate: the contract of every table, checked before anything is published.
 
 Read: the tables of the new database. Work: the column declarations and the rules across columns
-become Great Expectations suites, which judge pandas frames. A large table is sieved first: DuckDB
-looks at every row for every check and hands over those at fault with a sample of the others, so
-that the judge sees all that could fail without holding ten million rows in pandas. Write: rows of
-`check_results`.
+become expectations, which a judge puts to pandas frames (`judge`). A large table is sieved first:
+DuckDB looks at every row for every check and hands over those at fault with a sample of the
+others, so that the judge sees all that could fail without holding ten million rows in pandas.
+Write: rows of `check_results`.
 """
 
 from __future__ import annotations
@@ -18,27 +18,27 @@ import pyarrow as pa
 
 from pipeline.columns import CHECK_RESULTS, TABLES
 from pipeline.sql import run
+from pipeline.stages.judge import NOT_NULL, ONCE, SHOWN, TRUE, Expectation, Judge, between, one_of
 from pipeline.table_def import Column, TableDef, sql_text
 
 WHOLE_FRAME = 50_000
 SAMPLE = 2_000
-SHOWN = 20
 
 
 @dataclass(frozen=True)
 class Check:
     """One check of a table, told twice: to the sieve in SQL and to the judge as an expectation.
 
-    `holds` is true for a good row and null for one that is not judged. `expectation` is the class
-    and the arguments of a Great Expectations expectation on a column of the frame; None for a
-    rule across columns, which the judge sees as a column of verdicts.
+    `holds` is true for a good row and null for one that is not judged. `expectation` is what the
+    values of the column must pass; None for a rule across columns, which the judge sees as a
+    column of verdicts.
     """
 
     name: str
     columns: str
     holds: str
     sentence: str
-    expectation: tuple[str, dict[str, Any]] | None = None
+    expectation: Expectation | None = None
 
 
 def start_loading() -> None:
@@ -56,13 +56,10 @@ def checks_of(table: TableDef, con: duckdb.DuckDBPyConnection) -> list[Check]:
 
 def _column_checks(column: Column, con: duckdb.DuckDBPyConnection) -> list[Check]:
     name = f'"{column.name}"'
-    on = {"column": column.name}
     checks = []
     if not column.null:
-        checks.append(
-            Check("present", column.name, f"{name} IS NOT NULL", "Every row has a value.",
-                  ("ExpectColumnValuesToNotBeNull", on))
-        )  # fmt: skip
+        sentence = "Every row has a value."
+        checks.append(Check("present", column.name, f"{name} IS NOT NULL", sentence, NOT_NULL))
     if column.allowed is not None:
         checks.append(
             _in_list(column, "in_list", sorted(column.allowed), "Values of the closed list.")
@@ -78,20 +75,16 @@ def _column_checks(column: Column, con: duckdb.DuckDBPyConnection) -> list[Check
         ("not_above", column.maximum, "<=", "max_value"),
     ):
         if limit is not None:
-            checks.append(
-                Check(check, column.name, f"{name} {sign} {limit}",
-                      f"{check.replace('_', ' ').capitalize()} {limit:g}.",
-                      ("ExpectColumnValuesToBeBetween", {**on, key: limit}))
-            )  # fmt: skip
+            sentence = f"{check.replace('_', ' ').capitalize()} {limit:g}."
+            holds = f"{name} {sign} {limit}"
+            checks.append(Check(check, column.name, holds, sentence, between(**{key: limit})))
     return checks
 
 
 def _in_list(column: Column, check: str, values: list[str], sentence: str) -> Check:
     listed = ", ".join(sql_text(v) for v in values) or "''"
-    return Check(
-        check, column.name, f'"{column.name}" IN ({listed})', sentence,
-        ("ExpectColumnValuesToBeInSet", {"column": column.name, "value_set": values}),
-    )  # fmt: skip
+    holds = f'"{column.name}" IN ({listed})'
+    return Check(check, column.name, holds, sentence, one_of(values))
 
 
 def validate(con: duckdb.DuckDBPyConnection, newest: Any, min_sales: int = 1) -> pa.Table:
@@ -105,19 +98,35 @@ def validate(con: duckdb.DuckDBPyConnection, newest: Any, min_sales: int = 1) ->
     Returns:
         Table with the schema of `check_results`; a row with passed = false breaks the contract.
     """
-    judge = _Judge()
-    rows: list[dict[str, Any]] = []
+    judge = Judge()
+    asked: list[_Asked] = []
     for table in TABLES:
         if table.name != CHECK_RESULTS.name:
-            rows += _validate_table(con, table, judge)
+            asked += _ask_of_table(con, table, judge, len(asked))
+    at_fault = judge.answers()
+    rows = [_row(one, at_fault.get(number, [])) for number, one in enumerate(asked)]
     rows += _across_tables(con, judge, newest, min_sales)
     rows.sort(key=lambda r: (r["table_name"], r["check_name"], r["column_name"]))
     return pa.Table.from_pylist(rows, schema=CHECK_RESULTS.schema())
 
 
-def _validate_table(
-    con: duckdb.DuckDBPyConnection, table: TableDef, judge: _Judge
-) -> list[dict[str, Any]]:
+@dataclass(frozen=True)
+class _Asked:
+    """A check of a table with what the sieve found: rows at fault, and repeated keys."""
+
+    table: str
+    check: str
+    columns: str
+    sentence: str
+    n_rows: int
+    n_failed: int
+    keys: tuple[str, ...] = ()
+
+
+def _ask_of_table(
+    con: duckdb.DuckDBPyConnection, table: TableDef, judge: Judge, number: int
+) -> list[_Asked]:
+    """Sieve a table and put its checks to the judge, numbered from `number` on."""
     checks = checks_of(table, con)
     n_rows = con.execute(f'SELECT count(*) FROM "{table.name}"').fetchall()[0][0]
     key = " || ' / ' || ".join(f"coalesce(\"{k}\"::VARCHAR, '')" for k in table.key)
@@ -133,20 +142,25 @@ def _validate_table(
         where = f"WHERE rowid % {every} = 0" + (f" OR ({suspects})" if suspects else "")
         where += f" LIMIT {WHOLE_FRAME}"
     frame = con.execute(f'SELECT {", ".join(shown)} FROM "{table.name}" {where}').df()
-    results = judge.rows_hold(frame, checks)
-    rows = []
+    asked = []
     for k, (check, n_failed) in enumerate(zip(checks, failed, strict=True)):
-        keys = results[k]
-        rows.append(
-            _row(table.name, check.name, check.columns, check.sentence, n_rows,
-                 max(int(n_failed), len(keys)), keys)
-        )  # fmt: skip
-    unique = judge.keys_are_unique(frame[["row_key"]], repeated)
-    rows.append(
-        _row(table.name, "unique_key", ", ".join(table.key), "A key stands once.", n_rows,
-             len(unique), unique)
+        if check.expectation is None:
+            verdict = frame[f"check_{k}"].astype("object")
+            values = verdict.where(verdict.notna(), None)
+        else:
+            values = frame[check.columns]
+        judge.ask(check.expectation or TRUE, number + k, frame["row_key"], values)
+        asked.append(
+            _Asked(table.name, check.name, check.columns, check.sentence, n_rows, int(n_failed))
+        )
+    # a key stands once in its table, and may well stand in another
+    of_table = f"{table.name}: " + frame["row_key"]
+    judge.ask(ONCE, number + len(checks), frame["row_key"], of_table)
+    asked.append(
+        _Asked(table.name, "unique_key", ", ".join(table.key), "A key stands once.", n_rows,
+               len(repeated), tuple(repeated))
     )  # fmt: skip
-    return rows
+    return asked
 
 
 def _shown_columns(table: TableDef, checks: list[Check]) -> list[str]:
@@ -171,7 +185,7 @@ def _repeated_keys(con: duckdb.DuckDBPyConnection, table: TableDef, key: str) ->
 
 
 def _across_tables(
-    con: duckdb.DuckDBPyConnection, judge: _Judge, newest: Any, min_sales: int
+    con: duckdb.DuckDBPyConnection, judge: Judge, newest: Any, min_sales: int
 ) -> list[dict[str, Any]]:
     """Rules that hold between tables: sql/check_across.sql gives one row a row at fault."""
     sentences = {
@@ -188,97 +202,26 @@ def _across_tables(
                               "file."),
     }  # fmt: skip
     found = run(con, "check_across", newest=newest, min_sales=min_sales).df()
+    judged = {} if judge.is_empty(found) else found.groupby("rule")["row_key"].agg(list).to_dict()
     rows = []
     for name, (table, column, sentence) in sentences.items():
-        at_fault = found[found["rule"] == name]
-        keys = judge.none_at_fault(at_fault)
         n_rows = con.execute(f'SELECT count(*) FROM "{table}"').fetchall()[0][0]
-        rows.append(_row(table, name, column, sentence, n_rows, len(at_fault), keys))
+        keys = [str(k) for k in judged.get(name, [])]
+        rows.append(_row(_Asked(table, name, column, sentence, n_rows, 0), keys, len(keys)))
     return rows
 
 
-def _row(
-    table: str, check: str, columns: str, sentence: str, n_rows: int, n_failed: int, keys: list[str]
-) -> dict[str, Any]:
+def _row(asked: _Asked, keys: list[str], n_judged: int = 0) -> dict[str, Any]:
+    """A row of `check_results` from what the sieve and the judge found."""
+    keys = sorted({*asked.keys, *keys}) if asked.keys else keys
+    n_failed = max(asked.n_failed, n_judged, len(keys))
     return {
-        "table_name": table,
-        "check_name": check,
-        "column_name": columns,
-        "sentence": sentence,
+        "table_name": asked.table,
+        "check_name": asked.check,
+        "column_name": asked.columns,
+        "sentence": asked.sentence,
         "passed": n_failed == 0,
-        "n_rows": n_rows,
+        "n_rows": asked.n_rows,
         "n_failed": n_failed,
         "failed_keys": keys[:SHOWN],
     }
-
-
-class _Judge:
-    """Great Expectations, with an ephemeral context that reports to nobody."""
-
-    def __init__(self) -> None:
-        os.environ["GX_ANALYTICS_ENABLED"] = "false"
-        import great_expectations as gx
-        from great_expectations.data_context.types.base import ProgressBarsConfig
-
-        self._gx = gx
-        self._context = gx.get_context(mode="ephemeral")
-        self._context.variables.progress_bars = ProgressBarsConfig(globally=False)
-        source = self._context.data_sources.add_pandas("tables")
-        asset = source.add_dataframe_asset("frame")
-        self._batch = asset.add_batch_definition_whole_dataframe("whole")
-        self._n_suites = 0
-
-    def _validate(self, frame: Any, expectations: list[Any]) -> Any:
-        self._n_suites += 1
-        suite = self._gx.ExpectationSuite(name=f"contract {self._n_suites}")
-        for expectation in expectations:
-            suite.add_expectation(expectation)
-        batch = self._batch.get_batch(batch_parameters={"dataframe": frame})
-        return batch.validate(
-            suite,
-            result_format={
-                "result_format": "COMPLETE",
-                "unexpected_index_column_names": ["row_key"],
-            },
-        )
-
-    def rows_hold(self, frame: Any, checks: list[Check]) -> list[list[str]]:
-        """For each check, the keys of the rows of the frame at fault."""
-        at_fault: list[list[str]] = [[] for _ in checks]
-        if not len(frame) or not checks:
-            return at_fault
-        expectations = []
-        for k, check in enumerate(checks):
-            kind, arguments = check.expectation or (
-                "ExpectColumnValuesToBeInSet", {"column": f"check_{k}", "value_set": [True]},
-            )  # fmt: skip
-            if check.expectation is None:
-                verdict = frame[f"check_{k}"].astype("object")
-                frame[f"check_{k}"] = verdict.where(verdict.notna(), None)
-            make = getattr(self._gx.expectations, kind)
-            expectations.append(make(**arguments, meta={"check": k}))
-        for result in self._validate(frame, expectations).results:
-            if not result.success:
-                listed = result.result.get("unexpected_index_list") or []
-                keys = [str(item["row_key"]) for item in listed[:SHOWN]]
-                raised = result.exception_info.get("exception_message")
-                k = result.expectation_config.meta["check"]
-                at_fault[k] = keys or [f"the check itself failed: {raised}"]
-        return at_fault
-
-    def keys_are_unique(self, frame: Any, repeated: list[str]) -> list[str]:
-        """Keys that stand more than once: those found over all rows, and those of the frame."""
-        if not len(frame):
-            return repeated
-        kind = self._gx.expectations.ExpectColumnValuesToBeUnique
-        result = self._validate(frame, [kind(column="row_key")]).results[0]
-        if result.success:
-            return repeated
-        listed = result.result.get("unexpected_list") or []
-        return sorted({*repeated, *(str(k) for k in listed)})
-
-    def none_at_fault(self, frame: Any) -> list[str]:
-        """Keys of a frame that must be empty."""
-        kind = self._gx.expectations.ExpectTableRowCountToEqual
-        result = self._validate(frame, [kind(value=0)]).results[0]
-        return [] if result.success else [str(k) for k in frame["row_key"].tolist()[:SHOWN]]
