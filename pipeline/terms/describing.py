@@ -40,7 +40,10 @@ _BELONGING = (
     (("textiles-and-rugs",), frozenset(["bed", "beds", "runner"])),
     (("globe", "radio", "gramophone", "telephone"), frozenset(["relief", "tabletop", "desk"])),
     (("doll", "soft-toy"), frozenset(["dress", "dresses", "clothes", "hat", "shoes", "wig"])),
+    (("scales", "balance"), frozenset(["weight", "weights"])),
+    (("firearm", "pistol"), frozenset(["flask", "mould", "mold", "bayonet"])),
 )
+_OF = frozenset({"of"})
 _USES = frozenset(
     [("shop", "display"), ("garden", "ornament"), ("table", "decor"), ("shelf", "decor"),
      ("mantel", "decor"), ("home", "decor"), ("photo", "prop"), ("film", "prop"),
@@ -213,10 +216,47 @@ def only_mentioned(
     owner = things.concept[np.maximum(held, 0)]
     fitting = below(lexicon, "parts-and-fittings")
     own = fitting[things.concept] & ~fitting[owner]
+    own |= belongs_to(lexicon, stream, things, owner)
+    return after & (part | counted | material | own)
+
+
+def belongs_to(lexicon: Lexicon, stream: TokenStream, things: Things, owner: IntArray) -> BoolArray:
+    """Findings that by their last word belong to a piece of the owner's kind, or tell its form."""
+    own = np.zeros(len(things.start), dtype=bool)
     for owners, words in (*_BELONGING, *_OF_FORM):
         named = lexicon.words_in(words)[stream.word[things.end - 1]]
         own |= named & below(lexicon, *owners)[owner]
-    return after & (part | counted | material | own)
+    return own
+
+
+_HOLD_MANY = frozenset(["album", "albums", "box", "boxes", "tin", "tins", "case", "bag", "tray"])
+
+
+def contents_of(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, held: IntArray
+) -> BoolArray:
+    """ "Album of postcards and cabinet cards": what it holds, and no second thing beside it."""
+    owner = np.maximum(held, 0)
+    holder = lexicon.words_in(_HOLD_MANY)[stream.word[things.end[owner] - 1]] & (held >= 0)
+    of = context.next_is(things.end[owner], lexicon.words_in(_OF)[stream.word])
+    # "album of postcards" is a name of its own
+    second = np.minimum(things.start[owner] + 1, len(stream) - 1)
+    holder_inside = lexicon.words_in(_HOLD_MANY)[stream.word[things.start[owner]]]
+    holder_inside &= lexicon.words_in(_OF)[stream.word[second]] & (things.size[owner] > 1)
+    holder, of = holder | (holder_inside & (held >= 0)), of | holder_inside
+    same = stream.clause[things.start] == stream.clause[things.start[owner]]
+    return holder & of & same & (things.start > things.start[owner])
+
+
+def beside_a_part(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> BoolArray:
+    """ "Washstand marble top and tiles": an "and" behind the name of a part adds another part."""
+    start = things.start
+    joins, before = np.maximum(start - 1, 0), np.maximum(start - 2, 0)
+    joined = (start > 1) & context.linked[start] & context.linked[joins]
+    joined &= has_role(context.starts[joins], "conjunction")
+    return joined & has_role(context.ends[before], "part")
 
 
 def _opened_by_adjective(lexicon: Lexicon, stream: TokenStream, things: Things) -> BoolArray:

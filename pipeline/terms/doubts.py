@@ -12,7 +12,7 @@ import numpy.typing as npt
 from pipeline.terms.context import PURPOSE, Context
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.phrases import Found, has_role, walk
-from pipeline.terms.tokens import HYPHEN, TokenStream
+from pipeline.terms.tokens import BRACKET, HYPHEN, TokenStream
 from pipeline.terms.turned import Things, roots
 from pipeline.terms.wordforms import plural_forms
 
@@ -57,7 +57,7 @@ def only_a_part(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArra
 _CHAT = frozenset(
     ["i", "we", "this", "it", "was", "is", "has", "says", "found", "bought", "picked", "clearing",
      "sorry", "please", "will", "got", "have", "were", "offers", "collection", "postage", "collect",
-     "im", "ive", "selling", "listing", "auction"]
+     "im", "ive", "my", "sold", "selling", "listing", "auction"]
 )  # fmt: skip
 
 
@@ -78,11 +78,15 @@ def after_unknown_name(
     first = stream.first[stream.title[start]]
     unknown = ~context.known & ~context.is_number
     n_clauses = int(stream.clause[-1]) + 1
-    words = np.bincount(stream.clause, weights=~context.dated, minlength=n_clauses)
+    told = ~context.dated & ~stream.is_number  # "T.1987-41" is a number and no name
+    words = np.bincount(stream.clause, weights=told, minlength=n_clauses)
     odd = np.bincount(stream.clause, weights=unknown, minlength=n_clauses)
     clause = stream.clause[first]
     elsewhere = clause != stream.clause[start]
     elsewhere &= ~_told_before(lexicon, stream, things, chosen)
+    # "a brass kwispedoor (spittoon)": what stands in brackets says what that is
+    gloss = ((stream.before[start] & BRACKET) > 0) & stream.closes_clause(things.end[chosen])
+    elsewhere &= ~(gloss & (stream.clause[start] == clause + 1))
     names = (words[clause] >= _WORDS_OF_A_NAME) & (odd[clause] > 0)
     chat = lexicon.words_in(_CHAT)[stream.word]  # "found this in the loft, oak chest"
     names &= np.bincount(stream.clause, weights=chat, minlength=n_clauses)[clause] == 0
@@ -242,11 +246,14 @@ def boxes_of_goods(
 
 _SHOWING = (
     "brooch necklace bracelet pendant print photograph postcard lamp cufflink planter ring "
-    "poster painting earring box"
+    "poster painting earring box plaque toy"
 )
 _WHATEVER_IT_SHOWS = frozenset(
     form for word in _SHOWING.split() for form in (word, *plural_forms(word))
 )
+
+
+_FORMS = frozenset({"baluster"})  # "a baluster tankard": its form
 
 
 def of_another_family(
@@ -271,6 +278,7 @@ def of_another_family(
     first = things.start[before]
     counted = context.is_number[np.maximum(first - 1, 0)] & context.linked[first]
     sure |= counted & ((stream.before[first] & HYPHEN) > 0)
+    sure |= lexicon.words_in(_FORMS)[stream.word[first]] & (things.size[before] == 1)
     return (chosen > 0) & follows[before] & (things.size[chosen] == 1) & other & ~sure
 
 

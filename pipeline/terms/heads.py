@@ -16,6 +16,8 @@ from pipeline.terms.describing import (
     PICTURES,
     adjectives,
     before_a_part_of,
+    beside_a_part,
+    contents_of,
     described_by_part,
     of_the_listing,
     only_mentioned,
@@ -126,6 +128,7 @@ def read_things(
     listed[:-1] &= concept[:-1] != concept[1:]  # "oil on canvas painting" is one
     # "chest of drawers brass handles"
     listed[:-1] &= ~below(lexicon, "parts-and-fittings")[concept[1:]]
+    listed[:-1] &= ~changed[1:]  # "chairs cane seats"
     usable = ~denied & ~replaced & ~modifier
     usable &= ~adjectives(lexicon, stream, context, things, zone, usable)
     lost = changed | copied | likeness
@@ -148,6 +151,8 @@ def read_things(
     aside |= _told_later(lexicon, stream, context, things, best[title])
     aside |= context.next_is(end, lexicon.words_in(_WOVEN)[stream.word])
     aside |= other_name(lexicon, stream, things, concept, best[title])
+    aside |= beside_a_part(lexicon, stream, context, things)
+    aside |= contents_of(lexicon, stream, context, things, best[title])
     conflict = _rivals(lexicon, stream, concept, start, zone, rows, title, best, aside)
 
     reading = KindReading.nothing(n)
@@ -173,7 +178,8 @@ def read_things(
     unsure |= bare_chest[title[chosen]]
     unsure |= whole_or_part(lexicon, stream, context, things, chosen)
     unsure |= after_name_of_part(lexicon, stream, context, things, chosen)
-    unsure |= of_one_rank(lexicon, stream, found, context, things, concept, best)[title[chosen]]
+    several = of_one_rank(lexicon, stream, found, context, things, concept, best, lost)
+    unsure |= several[title[chosen]]
     # the first name became another thing: what a later clause names is hardly the piece
     first_lost = np.full(n, len(stream), dtype=np.int32)
     np.minimum.at(first_lost, title[changed & ~denied], start[changed & ~denied])

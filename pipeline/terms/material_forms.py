@@ -9,7 +9,16 @@ import numpy as np
 
 from pipeline.terms.context import ADDITION, MAIN
 from pipeline.terms.material_kinds import below
-from pipeline.terms.material_near import BODY, PART, WEAK, WHOLE, BoolArray, IntArray, Places
+from pipeline.terms.material_near import (
+    BODY,
+    NOTHING,
+    PART,
+    WEAK,
+    WHOLE,
+    BoolArray,
+    IntArray,
+    Places,
+)
 from pipeline.terms.material_openers import Openers
 from pipeline.terms.phrases import has_role
 from pipeline.terms.tokens import HYPHEN
@@ -42,6 +51,11 @@ _OF_ANOTHER_TIME = frozenset(["modern", "later", "new", "recent", "replacement",
 _SETTINGS = frozenset(
     ["setting", "settings", "mount", "mounts", "band", "shank", "frame", "collet", "collets"]
 )
+_AND, _ON, _LEAF = frozenset({"and"}), frozenset({"on"}), frozenset({"leaf"})
+_SHELL = frozenset({"shell"})
+_GOLD, _TREEN = frozenset({"gold"}), frozenset({"treen"})
+_GOLDEN = frozenset(["iridescent", "woven", "hardware", "hdwe", "zari", "fittings"])
+_OF_TIN = ("tin", "canister", "tin-toy")
 _FORMS_OF_BOWLS = frozenset(["shell", "shells"])
 # kinds of things -> the part that is most of one: "churn, oak barrel", "snowshoes, ash frame"
 _FRAME_OF = {
@@ -57,6 +71,7 @@ _FRAME_OF = {
     ("musical-instruments", "firearm", "pistol"): frozenset(
         ["shell", "barrel", "barrelled", "barreled", "ends", "body"]
     ),
+    ("optical-toy", "zoetrope", "magic-lantern"): frozenset(["drum", "wheel", "body"]),
 }  # fmt: skip
 # ... and the same where "with" leads to it: "pipe with cherry bowl"
 _MOST_OF = {
@@ -86,14 +101,18 @@ class Forms(Openers):
     def _by_form(self, place: Places) -> None:
         self._fitted_by_hyphen(place)
         self._trimmed_in(place)
+        self._leaf_and_pigment(place)
+        self._treen(place)
         self._frames_of_mirrors(place)
         self._bodies_told_later(place)
         self._settings(place)
 
     def most_of_it(self, place: Places) -> None:
         """Where nothing is told of the whole: the part that is most of the thing."""
+        self._printed_on(place)
         self._told_by_two_parts(place)
         self._parts_by_kind(place)
+        self._tins(place)
 
     def _none_told(self, place: Places) -> BoolArray:
         """Findings in titles that tell no stuff of the whole."""
@@ -121,6 +140,54 @@ class Forms(Openers):
         skins = below(self._lexicon, "leather", "textile", "paper", "leatherette", "vellum")
         bound = skins[self.rows.concept] & self._words(_BOUND)[before]
         place[led & ~bound & ~self.family("books-and-paper") & (place < PART)] = PART
+
+    def _leaf_and_pigment(self, place: Places) -> None:
+        """ "Ink and gold on vellum", "gold leaf on paper": what is painted or laid on a ground."""
+        words, row = self._words, self._is("gold", "silver", "shell")
+        row &= self.rows.end - self.rows.start == 1
+        ground = below(self._lexicon, "paper", "vellum", "parchment", "textile", "leather", "wood")
+        grounds = self._starts(ground[self.rows.concept])
+        third = np.minimum(self._second + 1, len(self._stream) - 1)
+        on_next = self._next(_ON) & self._second_linked
+        on_ground = on_next & (grounds[self._second] | grounds[third])
+        leaf = self._next(_LEAF) & words(_ON)[self._stream.word[self._second]]
+        leaf &= self._second_linked & grounds[third]
+        shell = self._is("shell") & self._next(_GOLD)  # "gouache and shell gold"
+        beside = words(_AND)[self._stream.word[self._before]] & self._after_word
+        beside |= (
+            self._stream.opens_clause(self.rows.start)
+            | words(_SHELL)[self._stream.word[self._before]]
+        )
+        place[row & ((beside & (on_ground | leaf)) | shell)] = NOTHING
+        # "gold iridescent", "gold woven fibre": a colour
+        place[self._is("gold") & self._next(_GOLDEN) & (place < PART)] = NOTHING
+
+    def _printed_on(self, place: Places) -> None:
+        """ "Puzzle, hand-coloured engraving on mahogany" is of mahogany, a tin of tinplate."""
+        prints = below(self._lexicon, "print-technique")[self.rows.concept]
+        prints |= self._is("hand-coloured-print")
+        if not prints.any():
+            return
+        toys, wood = self.family("toys-and-games"), below(self._lexicon, "wood")[self.rows.concept]
+        sawn = wood & self.family("jigsaw-puzzle", "building-blocks") & self._opened_by(_ON)
+        place[sawn & (self._between() <= 1) & (place == PART)] = WEAK
+        ground = wood | below(self._lexicon, "paper", "textile")[self.rows.concept]
+        told = self._titles(ground & toys & (place < PART))
+        printed = (prints & told[self.rows.title]) | (prints & self.family(*_OF_TIN))
+        place[printed & (place < PART)] = NOTHING
+
+    def _tins(self, place: Places) -> None:
+        """ "Biscuit tin in the shape of a bus": called after what such boxes are made of."""
+        tin = self._is("tinplate") & self.rows.within & self.family("tin") & self._none_told(place)
+        ends = np.append(self._things.end, -1)[self._head[self.rows.title]]
+        place[tin & (ends == self.rows.end)] = WEAK
+
+    def _treen(self, place: Places) -> None:
+        """ "Treen: a coquilla nut pomander": the word tells no more than that it is turned."""
+        treen = self._words(_TREEN)[self._stream.word[self.rows.start]]
+        grown = below(self._lexicon, "wood", "organic")[self.rows.concept]
+        told = self._titles(~treen & grown & (place < PART))
+        place[treen & told[self.rows.title]] = NOTHING
 
     def _frames_of_mirrors(self, place: Places) -> None:
         """ "Mirror in giltwood frame": the frame is most of a mirror."""

@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from pipeline.terms.context import ADDITION, MAIN, PURPOSE, SUBJECT, Context
 from pipeline.terms.doubts import below as categories_below
+from pipeline.terms.doubts import unlike
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import MATERIAL, TECHNIQUE, aspects_of, below
 from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WEAK, WHOLE
@@ -240,6 +241,10 @@ class MaterialPlaces:
         worked[self._end[~self._substance]] = True
         on_it = (opener >= 0) & words(_ON)[opening] & worked[np.maximum(opener, 0)]
         by_whole |= on_it & self._context.linked[np.maximum(opener, 0)]
+        # "stencilled in blue on grey stoneware": the ground of what is drawn in a colour
+        coloured = words(_COLOURS)[self._stream.word[np.maximum(opener - 1, 0)]]
+        grounds = (opener > 0) & words(_ON)[opening] & coloured & self._substance
+        by_whole |= grounds & self._context.linked[np.maximum(opener, 0)]
         between = self._start - opener - 1
         # "in red and white cotton": colours are not counted
         coloured = words(_COLOURS | _AND)[self._stream.word]
@@ -299,7 +304,23 @@ class MaterialPlaces:
         # "Sundial. Carved of slate": a word that the piece is worked with leads on
         ends = context.ends[np.maximum(opener - 1, 0)]
         worked = has_role(ends, "fitted", "neutral") | self._worked_before(opener)
+        # "Blackjack: jug of waxed leather" names the piece again
+        stuff = self._substance | below(self._lexicon, "enamel")[self._concept]
+        worked |= self._named_again_before(opener) & stuff
+        follows &= clause[np.maximum(opener, 0)] == clause[self._start]
         place[later & by_whole & follows & ~worked & (place == WHOLE)] = PART
+
+    def _named_again_before(self, opener: IntArray) -> BoolArray:
+        """Openers behind a thing of the same family as the piece, which is no part of it."""
+        things = self._things
+        ending = np.full(len(self._stream) + 1, -1, dtype=np.int32)
+        ending[things.end] = np.arange(len(things.end), dtype=np.int32)
+        thing = ending[np.maximum(opener, 0)]
+        mine = self._head[self._title]
+        both = (thing >= 0) & (mine >= 0) & (opener > 0)
+        concept = np.append(things.concept, 0)
+        again = both & ~unlike(self._lexicon, concept[thing], concept[mine])
+        return again & ~categories_below(self._lexicon, "parts-and-fittings")[concept[thing]]
 
     def _worked_before(self, opener: IntArray) -> BoolArray:
         """Openers with "made", "built" or the like before them."""

@@ -49,6 +49,7 @@ _HANDLES_SOFT = _TOOLS | frozenset(
      "spinner", "sorter", "shredder", "clip", "clips", "weight", "weights", "press", "beater",
      "dispenser", "trimmer", "baler", "scales"]
 )  # fmt: skip
+_TO, _PALE = frozenset({"to"}), frozenset(["clear", "white", "opal", "colourless"])
 _STOVES = frozenset(["burner", "burners", "stove", "stoves"])
 _SHAPED = frozenset(["shaped", "shape", "form", "motif", "motifs", "design"])
 _EDGED = frozenset(
@@ -131,6 +132,11 @@ class Senses(Neighbourhood):
         gem &= self.rows.end - self.rows.start == 1
         tinted = gem | self._is("amber", "coral", "turquoise")
         shade |= tinted & self._linked & shade_of_glass[self._at]
+        # "turquoise faience", "coral silk"; "ruby to clear"
+        shaded = below(self._lexicon, "ceramic", "textile", "plastic", "leather")
+        shade |= (tinted & self._linked & self._starts(shaded[self.rows.concept])[self._at]) | (
+            tinted & self._next(_TO) & self._words(_PALE)[self._stream.word[self._second]]
+        )
         shade |= (
             gem
             & self.family("glassware", "scent-bottle", "plate", "bowl", "flask")

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, SUBJECT, Context, latest
+from pipeline.terms.describing import belongs_to, contents_of
 from pipeline.terms.doubts import below
 from pipeline.terms.doubts import unlike as unlike_family
 from pipeline.terms.lexicon import Lexicon
@@ -31,7 +32,8 @@ ARTICLES = frozenset(["a", "an", "another"])
 _PART_WORDS = (
     "cover stand lid base tray liner stopper saucer frame mount case box key shade glass plinth "
     "dish underdish underplate bracket drawer cupboard shelf mirror panel matching bead "
-    "hygrometer thermometer pediment finial ojime netsuke bridle saddle chart ink"
+    "hygrometer thermometer pediment finial ojime netsuke bridle saddle chart ink pedestal column "
+    "cheekpiece seal tap spigot"
 )
 PARTS = frozenset(form for word in _PART_WORDS.split() for form in (word, *plural_forms(word))) | {
     "similar"
@@ -40,7 +42,8 @@ PARTS = frozenset(form for word in _PART_WORDS.split() for form in (word, *plura
 GOES_WITH = frozenset(
     ["chain", "chains", "fob", "strap", "bow", "holster", "scabbard", "sheath", "ladle", "stool",
      "slides", "lens", "manual", "book", "books", "letter", "letters", "certificate", "brush",
-     "pin", "pendant", "table", "chairs", "chair", "desk", "hood", "hanger", "poker", "shovel"]
+     "pin", "pendant", "table", "chairs", "chair", "desk", "hood", "hanger", "poker", "shovel",
+     "ribbon", "ribbons", "tap", "spigot", "keys", "pedestal", "column"]
 )  # fmt: skip
 # what holds other things, is worn with them, or shows them
 _HOLD_OR_SHOW = (
@@ -50,6 +53,8 @@ _HOLD_OR_SHOW = (
     "photograph", "tapestry", "relief", "screen", "paper-doll", "toby-jug", "sheet-music",
 )  # fmt: skip
 _SIMILAR = frozenset({"similar"})
+_OF_A_SALE = frozenset(["job", "clearance", "clear", "clearout", "clearing"])
+_SETS = frozenset(["set", "service", "suite", "garniture", "canteen"])
 _NEAR = frozenset(
     ["in", "at", "on", "under", "over", "by", "beside", "behind", "before", "to", "across"]
 )
@@ -70,24 +75,27 @@ def of_one_rank(
     things: Things,
     concept: IntArray,
     best: IntArray,
+    lost: BoolArray,
 ) -> BoolArray:
     """Of each title whether it names, beside the thing chosen, another one of the same rank.
 
     Args:
         concept: of each finding, as it was settled.
         best: of each title the index of the finding chosen, -1 for none.
+        lost: findings that a word behind them makes another thing ("cane seats").
     """
     flags = np.zeros(stream.n_titles, dtype=bool)
     _weak_after_and(lexicon, stream, found, context, concept, best, flags)
     start, end = things.start, things.end
     title = stream.title[start]
     held = best[title]
-    unlike = _unlike(lexicon, stream, context, things, concept, held)
+    unlike = _unlike(lexicon, stream, context, things, concept, held) & ~lost
     after = unlike & (start > things.start[np.maximum(held, 0)])
     rows = np.flatnonzero(after)
     told = _clauses_that_tell_on(lexicon, stream, context, things)
     opened = _opened_by_and(lexicon, stream, context, start[rows])
     opened &= ~told[stream.clause[start[rows]]]
+    opened &= ~_shown_in_a_sentence(lexicon, stream, things, concept, rows, held[rows])
     # "vase and picture frame": known whole, so no frame of the vase; "inkwell and saw"
     before = np.maximum(start[rows] - 1, 0)
     whole = things.size[rows] > 1
@@ -117,10 +125,10 @@ def of_one_rank(
     _mixed(lexicon, stream, found, context, things, np.flatnonzero(unlike), flags)
     _clauses_of_one_name(stream, context, things, free, held, flags)
     # a set is made up of what comes after its name
-    of_set = lexicon.words_in(frozenset(["set", "service", "suite", "garniture", "canteen"]))
+    of_set = lexicon.words_in(_SETS)[stream.word]
     chosen = np.flatnonzero(best >= 0)
-    last = things.end[best[chosen]] - 1
-    flags[chosen[of_set[stream.word[last]]]] = False
+    named = best[chosen]
+    flags[chosen[of_set[things.end[named] - 1] | of_set[things.start[named]]]] = False
     return flags
 
 
@@ -140,6 +148,12 @@ def _unlike(
     part = below(lexicon, "parts-and-fittings")[concept]
     part |= lexicon.words_in(PARTS)[stream.word[things.end - 1]] & (things.size == 1)
     part |= has_role(context.starts[things.start], "part") & (things.size == 1)
+    part |= belongs_to(lexicon, stream, things, chosen)
+    part |= contents_of(lexicon, stream, context, things, held)
+    # "Granny's linen cupboard clear out", "writing desk job lot"
+    sale = context.next_is(things.end, lexicon.words_in(_OF_A_SALE)[stream.word])
+    before = np.maximum(things.start - 1, 0)
+    part |= sale & ~lexicon.words_in(AND)[stream.word[before]]
     # the first of two names in a row only says of which sort the second is
     runs_on = np.zeros(len(concept), dtype=bool)
     runs_on[:-1] = (things.end[:-1] == things.start[1:]) & context.linked[things.start[1:]]
@@ -206,6 +220,22 @@ def _opened_by_and(
     before = np.maximum(place - 1, 0)
     main = (context.zone[before] == MAIN) & (stream.title[before] == stream.title[start])
     return (place > 0) & own & main
+
+
+def _shown_in_a_sentence(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    concept: IntArray,
+    rows: npt.NDArray[np.intp],
+    held: IntArray,
+) -> BoolArray:
+    """ "Hanging scroll. Two Carp and a Broken Bucket.": behind a picture's name, what it shows."""
+    first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    opening = first[np.searchsorted(first, things.start[rows], side="right") - 1]
+    sentence = (stream.before[opening] & FULL_STOP) > 0
+    picture = below(lexicon, "prints-and-paintings")
+    return sentence & picture[concept[held]] & ~picture[concept[rows]]
 
 
 def _own_clause(

@@ -188,7 +188,9 @@ def tokenise(
     # "about 1755-60. Carved beech"
     figures = is_digit[stopped - 1]
     ranged = figures & ((before[stopped - 1] & HYPHEN) > 0) & is_digit[np.maximum(stopped - 2, 0)]
-    before[stopped[whole | ranged]] |= CLAUSE
+    # "40 of 48. Woodcut on card"; "18. Jh." is an ordinal
+    counted = _greater_than_days(encoded.dictionary)[codes[last_word]] & ~is_digit[stopped]
+    before[stopped[whole | ranged | counted]] |= CLAUSE
     new_title = np.zeros(len(at), dtype=bool)
     new_title[first[:-1][first[:-1] < first[1:]]] = True
     clause = np.cumsum(((before & CLAUSE) > 0) | new_title, dtype=np.int32)
@@ -223,6 +225,14 @@ def _ends_sentence(spellings: pa.Array) -> BoolArray:
     return flags
 
 
+def _greater_than_days(spellings: pa.Array) -> BoolArray:
+    """Numbers of two or three figures above 31, which no day and no century has."""
+    above: BoolArray = pc.match_substring_regex(
+        spellings, "^(?:3[2-9]|[4-9][0-9]|[1-9][0-9]{2})$"
+    ).to_numpy(zero_copy_only=False)
+    return above
+
+
 def prepare(folded: pa.Array) -> pa.LargeStringArray:
     """Spell out "&" and "+" and fill nulls, so that the cutter sees words only."""
     filled = pc.fill_null(folded, "")
@@ -240,7 +250,7 @@ def _flag(run: str) -> np.uint8:
         flag |= CLAUSE if run.strip() != run or len(run.strip()) > 1 else HYPHEN
     if "/" in run:
         flag |= SLASH
-    if "." in run and run.endswith(" "):
+    if "." in run and (run.endswith(" ") or ". " in run):  # "headscarf. 'Horses of the Hunt'"
         flag |= FULL_STOP
     if "(" in run or "[" in run:
         flag |= BRACKET

@@ -81,7 +81,7 @@ def test_names_of_makers_and_of_glazes_are_no_stuff(text: str, material: str | N
         ("Armchair. Carved beech; modern silk damask", "beech"),
         ("Plain table, recent elm top and elm legs", None),
         ("Marriage contract, ink on vellum", "vellum"),
-        ("Jigsaw puzzle, engraving on mahogany", None),
+        ("Jigsaw puzzle, engraving on mahogany", "mahogany"),
         ("Pie safe with punched tin panels, walnut", "walnut"),
         ("Dish; willow; c. 1840", None),
         ("Willow basket", "willow"),

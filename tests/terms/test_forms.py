@@ -75,6 +75,25 @@ def accepted(text: str, kind: str) -> object:
         ("Press, linen; oak", "oak"),
         ("Chair, wicker", "wicker"),
         ("Mop, cotton", "cotton"),
+        # leaf and pigment on a ground, a colour before another stuff
+        ("Manuscript leaf, tempera and gold on parchment", "parchment"),
+        ("Marriage deed, ink and shell gold on vellum", "vellum"),
+        ("Order of merit, breast badge in gold and enamel", "gold"),
+        ("Turquoise faience amulet", "faience"),
+        ("Coral silk evening bag", "silk"),
+        ("Coral necklace", "coral"),
+        ("Crock, blue on grey stoneware", "stoneware"),
+        # what is printed, and on what
+        ("Wooden jigsaw puzzle, coloured lithograph on plywood", "plywood"),
+        ("Lithograph on card", "lithograph"),
+        ("Biscuit tin in the form of a bus", "tinplate"),
+        ("Biscuit tin, litho birds", "tinplate"),
+        ("Tin opener", None),
+        # the piece named again; a detail of it
+        ("Leather-covered costrel: bottle of waxed leather", "leather"),
+        ("Medal, Institution of the Harbour. Bronze, cased", "bronze"),
+        ("Treen: a coconut goblet", "coconut"),
+        ("Treen goblet", "wood"),
     ],
 )
 def test_stuffs(text: str, material: str | None) -> None:
@@ -153,6 +172,25 @@ def test_stuffs(text: str, material: str | None) -> None:
         ("Standing lion, brooch, gold", "brooch"),
         ("Man's coat, wool", "coat"),
         ("Dog bowl, ceramic", "dog-bowl"),
+        # a gloss in brackets explains what no vocabulary holds
+        ("A Dutch brass tondoos (tinderbox), 18th century", "tinderbox"),
+        ("Sold with all faults: banjo, five string", "banjo"),
+        ("A.1987-41, stomacher, embroidered linen", "stomacher"),
+        # what the word before tells of its form, or what it shows
+        ("A silver baluster tankard", "tankard"),
+        ("A bronze leopard plaque", "plaque"),
+        # what belongs to a piece makes no second one
+        ("Kitchen scales + 7 brass weights", "scales"),
+        ("Kitchen scales and a copper kettle", None),
+        ("Album of postcards & cabinet cards", "postcard-album"),
+        ("Washstand, marble top and tiles at back", "washstand"),
+        ("Six cafe chairs, cane seats, job lot", "bentwood-chair"),
+        ("Writing slope + inkwell job lot", None),
+        ("Table cloths from granny's linen cupboard clear out", "tablecloth"),
+        ("Hanging scroll. Two carp and a broken bucket. Ink on silk", "scroll-painting"),
+        ("Hanging scroll, ink on silk, and a bronze bucket", None),
+        # a full stop before a quotation ends a sentence
+        ("Headscarf. 'Horses of the Hunt', silk twill", "scarf"),
     ],
 )
 def test_kinds(text: str, kind: str | None) -> None:
