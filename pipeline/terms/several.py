@@ -127,8 +127,8 @@ def of_one_rank(
     # a set is made up of what comes after its name
     of_set = lexicon.words_in(_SETS)[stream.word]
     chosen = np.flatnonzero(best >= 0)
-    named = best[chosen]
-    flags[chosen[of_set[things.end[named] - 1] | of_set[things.start[named]]]] = False
+    owners = best[chosen]
+    flags[chosen[of_set[things.end[owners] - 1] | of_set[things.start[owners]]]] = False
     return flags
 
 

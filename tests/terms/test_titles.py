@@ -380,12 +380,13 @@ def test_no_word_of_the_titles_beside_it_is_read_into_a_title() -> None:
     assert len(pieces) > 1500
 
     def read_beside(word: str) -> list[dict[str, Any]]:
+        # the title between two pieces opens and closes with the word
         rows = [
             text
             for number, piece in enumerate(pieces)
-            for text in (f"q{number} {word}", piece, f"{word} q{number}")
+            for text in (f"{word} q{number} {word}", piece)
         ]
-        return read_titles(pa.array(rows)).to_pylist()[1::3]
+        return read_titles(pa.array([*rows, f"{word} q"])).to_pylist()[1::2]
 
     alone = read_beside("zzqx")
     for word in BESIDE.split():
