@@ -78,7 +78,7 @@ class TermSettings(Section):
         0.0, unit="chance in 100", ge=0, le=100,
         reason="Readings of titles less sure than this wait for a person. 0 takes all that no rule "
         "doubts; 95 keeps out a quarter of the wrong categories and two thirds of the wrong "
-        "materials, at the price of 4 and 24 of 100 right ones. Sales keep a material that waits.",
+        "materials, at the price of 4 and 24 of 100 right ones.",
     )  # fmt: skip
     circa_years: int = knob(
         5, unit="years", ge=0, le=50,

@@ -250,6 +250,27 @@ def test_decisions_that_disagree_stop_with_file_and_line(make_workspace: Workspa
         refresh(ws)
 
 
+def test_a_stuff_that_waits_for_a_person_counts_for_nothing_but_a_caution(
+    make_workspace: WorkspaceMaker,
+) -> None:
+    titles = [
+        "Bronze/spelter figure of a dancer",
+        "Bronze figure of a dancer",
+        "Ivory or bone figure",
+    ]
+    lines = [f"{k},{title},,good,2024-03-01,90.00\n" for k, title in enumerate(titles)]
+    ws = make_workspace({"shop": {"a.csv": HEADER + "".join(lines)}})
+    refresh(ws)
+    with pipeline.connect(ws) as con:
+        rows = con.execute(
+            "SELECT category_id, material_id, cautions FROM sales ORDER BY listing_id"
+        ).fetchall()
+    assert [row[:2] for row in rows] == [
+        ("figurine", None), ("sculpture", "bronze"), ("figurine", None),
+    ]  # fmt: skip
+    assert any("ivory" in caution for caution in rows[2][2])
+
+
 def test_a_minimum_count_means_at_least(make_workspace: WorkspaceMaker) -> None:
     """The setting, its sentence and the code agree: ten sales are enough where ten are asked."""
     for n, group in ((10, "condition"), (9, None)):

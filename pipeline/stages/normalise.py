@@ -88,10 +88,10 @@ def normalise(
     )
     category, method, score, in_review = _category(fields["category"], titles, reader.vocabulary)
     maker = fields["maker"]
-    material = _field_first(fields["material"], one_array(titles["material_id"]))
-    period = _field_first(fields["period"], one_array(titles["period_id"]))
+    material = _field_first(fields["material"], _taken(titles, "material", "material_id"))
+    period = _field_first(fields["period"], _taken(titles, "period", "period_id"))
     condition = pc.fill_null(
-        _field_first(fields["condition"], one_array(titles["condition"])), "unknown"
+        _field_first(fields["condition"], _taken(titles, "condition", "condition")), "unknown"
     )
     made = _made(landed, titles, reader)
     families = _families(category, reader.vocabulary)
@@ -180,6 +180,12 @@ def _accepted(field: pa.Table) -> pa.Array:
 
 def _field_first(field: pa.Table, from_title: pa.Array) -> pa.Array:
     return pc.if_else(_accepted(field), one_array(field["concept_id"]), from_title)
+
+
+def _taken(titles: pa.Table, kind: str, column: str) -> pa.Array:
+    """What titles say of a kind where it is sure; what waits for a person is no figure's ground."""
+    sure = is_true(pc.equal(titles[f"{kind}_status"], "accepted"))
+    return pc.if_else(sure, one_array(titles[column]), None)
 
 
 def _category(
