@@ -339,24 +339,42 @@ _TRIGGERS = frozenset(
 def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | None, bool]:
     """Earliest and latest year and whether a date of making is there.
 
-    A remain with one plain year and no other date reads alike in every century and beside any
-    period, which bears it out or not and changes no year: it is read for the nineteenth, beside
-    one period of its sort, and moved. (A year ending in 00 may be a century, and stays.) A year
-    after a word of circa, with nothing that says anything beside it, is read as one of them all.
+    What differs between many remains and changes nothing but the years is read once for all, of
+    one plain year or of one name of a period.
     """
     years = _PLAIN_YEAR.findall(text)
-    if len(years) != 1 or years[0][1] == "00" or not _FIGURES.fullmatch(text):
+    if not _FIGURES.fullmatch(text) or len(years) > 1:
         return _read_once(text, circa_years, century)
-    plain = _with_any_period(text)
-    if plain is None:
+    parts = _periods_apart(text)
+    if parts is None or (years and years[0][1] == "00"):
         return _read_once(text, circa_years, century)
-    year = int("".join(years[0]))
-    of_century = years[0][1]
+    if years:
+        return _read_beside_a_year(text, parts, years[0], circa_years, century)
+    return _read_by_name(text, parts, circa_years, century)
+
+
+def _read_beside_a_year(
+    text: str, parts: list[str | NamedPeriod], year: tuple[str, str], circa_years: int, century: str
+) -> tuple[int | None, int | None, bool]:
+    """A remain with one plain year and no other date but names of periods.
+
+    It reads alike in every century and beside any period, which bears it out or not and changes
+    no year: it is read for the nineteenth, beside one period of its sort, and moved. (A year
+    ending in 00 may be a century, and is not read here.) A year after a word of circa, with
+    nothing that says anything beside it, is read as one of them all.
+    """
+    plain = "".join(
+        (_SAFE_PERIOD if part.in_titles else _OTHER_PERIOD)
+        if isinstance(part, NamedPeriod)
+        else part
+        for part in parts
+    )
+    of_century = year[1]
     if _APART.search(plain) and not _ROMAN_FIGURES.search(plain):
         of_century = _ANY_YEAR
     read_as = int(f"18{of_century}")
     earliest, latest, dated = _read_once(_PLAIN_YEAR.sub(str(read_as), plain), circa_years, century)
-    shift = year - read_as
+    shift = int("".join(year)) - read_as
     bounds = [bound for bound in (earliest, latest) if bound is not None]
     if any(abs(bound - read_as) not in (0, circa_years) for bound in bounds):
         return _read_once(text, circa_years, century)  # not the year but other words say the date
@@ -367,28 +385,67 @@ def _read(text: str, circa_years: int, century: str) -> tuple[int | None, int | 
     )
 
 
-def _with_any_period(text: str) -> str | None:
-    """The text with one name for all names of periods that running text may use, and one for the
-    others; None where another word makes a date ("seventeenth century")."""
+def _read_by_name(
+    text: str, parts: list[str | NamedPeriod], circa_years: int, century: str
+) -> tuple[int | None, int | None, bool]:
+    """A remain with nothing but one name of a period: read with another name of its sort."""
+    names = [part for part in parts if isinstance(part, NamedPeriod)]
+    if len(names) != 1 or not text.isascii():
+        return _read_once(text, circa_years, century)
+    (period,) = names
+    stand_in = _stand_ins().get(_sort_of(period))
+    if stand_in is None:
+        return _read_once(text, circa_years, century)
+    plain = "".join(stand_in.label if isinstance(part, NamedPeriod) else part for part in parts)
+    earliest, latest, dated = _read_once(plain, circa_years, century)
+    if (earliest, latest) == (None, None):
+        return None, None, dated
+    if (earliest, latest) == (stand_in.earliest, stand_in.latest):
+        return period.earliest, period.latest, dated
+    return _read_once(text, circa_years, century)  # "early Victorian"
+
+
+def _sort_of(period: NamedPeriod) -> tuple[bool, str, bool, bool]:
+    """What of a period, besides its years, decides how its name is read."""
+    return (period.in_titles, period.kind, period.earliest is None, period.latest is None)
+
+
+@lru_cache(maxsize=1)
+def _stand_ins() -> dict[tuple[bool, str, bool, bool], NamedPeriod]:
+    """Of each sort one period whose label is a single word."""
+    found: dict[tuple[bool, str, bool, bool], NamedPeriod] = {}
+    for phrases in _named().values():
+        for words, period in phrases:
+            if words == (period.label,) and period.label.isalpha() and period.label.isascii():
+                found.setdefault(_sort_of(period), period)
+    return found
+
+
+def _periods_apart(text: str) -> list[str | NamedPeriod] | None:
+    """The text in pieces, with each name of a period as what it stands for.
+
+    None where another word makes a date ("seventeenth century"), or names stand for one span.
+    """
     named = _named()
     words = _WORDS.split(text)  # words at even places, what stands between them at odd ones
-    out: list[str] = []
+    out: list[str | NamedPeriod] = []
     at = 0
     while at < len(words):
         word = words[at]
-        longest: tuple[int, bool] = (0, False)
+        longest = 0
+        meant: NamedPeriod | None = None
         for phrase, period in named.get(word, ()):
             end = at + 2 * len(phrase)
             apart = words[at + 1 : end - 1 : 2]
             stands = tuple(words[at:end:2]) == phrase and all(gap == " " for gap in apart)
-            if stands and len(phrase) > longest[0]:
-                longest = (len(phrase), period.in_titles)
-        if longest[0]:
-            beside = words[max(at - 1, 0) : at] + words[at + 2 * longest[0] - 1 :][:1]
+            if stands and len(phrase) > longest:
+                longest, meant = len(phrase), period
+        if meant is not None:
+            beside = words[max(at - 1, 0) : at] + words[at + 2 * longest - 1 :][:1]
             if any(gap.strip(" ,;:.") for gap in beside):
                 return None  # "Bunka-Bunsei" is one span
-            out.append(_SAFE_PERIOD if longest[1] else _OTHER_PERIOD)
-            at += 2 * longest[0] - 1
+            out.append(meant)
+            at += 2 * longest - 1
         elif word != _NUMBER and _word_kind(word) == 2 and not _PLAIN_YEAR.search(word):
             return None
         else:
@@ -397,7 +454,7 @@ def _with_any_period(text: str) -> str | None:
         if at < len(words):
             out.append(words[at])
             at += 1
-    return "".join(out)
+    return out
 
 
 _WORDS = re.compile(r"([^\w']+)")

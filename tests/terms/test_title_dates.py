@@ -1,0 +1,29 @@
+"""Remains of titles that are read once for many say what each says by itself."""
+
+from __future__ import annotations
+
+import pytest
+
+from pipeline.terms import title_dates
+from pipeline.terms.dates.named import load_named
+
+FORMS = [
+    "{} zz", "zz {} zz, zz 7", "{}", "{} period zz", "zz, {}", "zz {} style zz", "{} revival zz",
+    "zz in the {} manner", "{}, marked zz", "early {} zz", "{} and later zz", "zz after {} zz",
+    "not {} zz", "reproduction {} zz", "{} (7) zz", "of {} zz", "zz ({})", "late {}",
+    "zz {} mark", "{} dynasty zz", "{} marked 7", "zz {}?", "probably {} zz", "{} or later",
+    "{} zz c1784", "zz {}, 1851", "zz dated 1790, {}",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_a_name_read_by_its_stand_in_says_the_same(form: str) -> None:
+    names = [" ".join(words) for phrases in load_named().values() for words, _ in phrases]
+    assert len(names) > 400
+    differ = [
+        text
+        for text in map(form.format, names)
+        if title_dates._read(text, 5, "hundreds")
+        != title_dates._read_once.__wrapped__(text, 5, "hundreds")
+    ]
+    assert differ == []
