@@ -151,6 +151,8 @@ def settle(
     telling &= ~naming & ~lexicon.phrases_where(
         "only", lambda words: "only" in words or "empty" in words
     )
+    kept_whole = ~_faults_of_the_piece(lexicon, stream, start, length, phrase, thing)
+    start, length, phrase = start[kept_whole], length[kept_whole], phrase[kept_whole]
     # "painted pine" is a finish and names the wood under it
     coat = lexicon.is_coat
     bare = lexicon.concept_of["material"] >= 0
@@ -232,6 +234,30 @@ def settle(
         within=within,
         score=_least(stream.score, start[chosen], length[chosen]),
     )
+
+
+def _faults_of_the_piece(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    start: IntArray,
+    length: IntArray,
+    phrase: IntArray,
+    thing: BoolArray,
+) -> BoolArray:
+    """ "Box worn" in "snuff box worn" and "oak box worn": no box of a piece but the piece."""
+    if "fault" not in lexicon.concept_of:
+        return np.zeros(len(phrase), dtype=bool)
+    of_box = lexicon.phrases_where("of a box", lambda words: words[0] == "box" and len(words) > 1)
+    fault = (of_box & (lexicon.concept_of["fault"] >= 0))[phrase]
+    if not fault.any():
+        return fault
+    n = len(stream)
+    named, stuff = np.zeros(n + 1, dtype=bool), np.zeros(n + 1, dtype=bool)
+    ends = start + length
+    named[ends[thing[phrase] & (length > 1)]] = True
+    stuff[ends[lexicon.concept_of["material"][phrase] >= 0]] = True
+    joined = joins(stream)[start]
+    return fault & joined & (named[start + 1] | stuff[start])
 
 
 def _with_cut_short(
