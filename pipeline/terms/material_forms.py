@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pipeline.terms.context import ADDITION, MAIN
+from pipeline.terms.context import ADDITION, MAIN, latest
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import (
     BODY,
@@ -21,7 +21,7 @@ from pipeline.terms.material_near import (
 )
 from pipeline.terms.material_openers import Openers
 from pipeline.terms.phrases import has_role
-from pipeline.terms.tokens import HYPHEN
+from pipeline.terms.tokens import FULL_STOP, HYPHEN
 
 _IN, _OF_OR_IN, _THE = frozenset({"in"}), frozenset(["of", "in"]), frozenset({"the"})
 _WITH = frozenset(["in", "with", "within", "having"])
@@ -51,6 +51,12 @@ _OF_ANOTHER_TIME = frozenset(["modern", "later", "new", "recent", "replacement",
 _SETTINGS = frozenset(
     ["setting", "settings", "mount", "mounts", "band", "shank", "frame", "collet", "collets"]
 )
+_INK = frozenset({"ink"})
+_MEDIA = frozenset(
+    ["ink", "gold", "silver", "color", "colour", "colors", "colours", "pigment", "pigments",
+     "paint", "ochre", "ochres", "beads"]
+)  # fmt: skip
+_WITH_ALONE, _STRONG = frozenset({"with"}), frozenset(";|·")
 _AND, _ON, _LEAF = frozenset({"and"}), frozenset({"on"}), frozenset({"leaf"})
 _SHELL = frozenset({"shell"})
 _GOLD, _TREEN = frozenset({"gold"}), frozenset({"treen"})
@@ -101,6 +107,7 @@ class Forms(Openers):
     def _by_form(self, place: Places) -> None:
         self._fitted_by_hyphen(place)
         self._trimmed_in(place)
+        self._listed_behind_with(place)
         self._leaf_and_pigment(place)
         self._treen(place)
         self._frames_of_mirrors(place)
@@ -110,6 +117,7 @@ class Forms(Openers):
     def most_of_it(self, place: Places) -> None:
         """Where nothing is told of the whole: the part that is most of the thing."""
         self._printed_on(place)
+        self._ground_alone(place)
         self._told_by_two_parts(place)
         self._parts_by_kind(place)
         self._tins(place)
@@ -141,6 +149,26 @@ class Forms(Openers):
         bound = skins[self.rows.concept] & self._words(_BOUND)[before]
         place[led & ~bound & ~self.family("books-and-paper") & (place < PART)] = PART
 
+    def _listed_behind_with(self, place: Places) -> None:
+        """ "Dish with bamboo, plum and pine; porcelain": a list goes on over its commas.
+
+        It ends at a stronger sign, behind which the stuff stands in a clause of its own.
+        """
+        stream, rows = self._stream, self.rows
+        led = self._words(_WITH_ALONE)[stream.word]
+        if not led.any():
+            return
+        strong = np.array([any(c in _STRONG for c in text) for text in stream.spellings])
+        parts = (stream.gap >= 0) & (strong[stream.gap] | ((stream.before & FULL_STOP) > 0))
+        field = np.cumsum(parts | stream.starts())
+        first = field[stream.first[rows.title]]
+        mine = field[rows.start]
+        alone = stream.opens_clause(rows.start) & stream.closes_clause(rows.end)
+        told = self._titles(alone & (place == WHOLE) & (mine > first))
+        behind = latest(led, field.astype(np.int32))[rows.start] >= 0
+        listed = behind & (mine == first) & told[rows.title]
+        place[listed & (place < PART)] = PART
+
     def _leaf_and_pigment(self, place: Places) -> None:
         """ "Ink and gold on vellum", "gold leaf on paper": what is painted or laid on a ground."""
         words, row = self._words, self._is("gold", "silver", "shell")
@@ -148,8 +176,16 @@ class Forms(Openers):
         ground = below(self._lexicon, "paper", "vellum", "parchment", "textile", "leather", "wood")
         grounds = self._starts(ground[self.rows.concept])
         third = np.minimum(self._second + 1, len(self._stream) - 1)
+        fourth = np.minimum(third + 1, len(self._stream) - 1)
         on_next = self._next(_ON) & self._second_linked
-        on_ground = on_next & (grounds[self._second] | grounds[third])
+        # "gold on dark blue paper"
+        ahead = grounds[third] | (grounds[fourth] & self._context.linked[fourth])
+        on_ground = on_next & (grounds[self._second] | (ahead & self._context.linked[third]))
+        # "gold and silver on indigo paper"
+        rows_on = self._starts(row & on_ground)
+        on_ground |= self._next(_AND) & self._second_linked & rows_on[self._second]
+        ink = self._next(_INK) & words(_ON)[self._stream.word[self._second]]
+        on_ground |= ink & self._second_linked
         leaf = self._next(_LEAF) & words(_ON)[self._stream.word[self._second]]
         leaf &= self._second_linked & grounds[third]
         shell = self._is("shell") & self._next(_GOLD)  # "gouache and shell gold"
@@ -175,6 +211,15 @@ class Forms(Openers):
         told = self._titles(ground & toys & (place < PART))
         printed = (prints & told[self.rows.title]) | (prints & self.family(*_OF_TIN))
         place[printed & (place < PART)] = NOTHING
+
+    def _ground_alone(self, place: Places) -> None:
+        """ "Leaf; ink, gold on parchment", "ochres on bark": of the ground, if of anything."""
+        opener = np.maximum(self._opener, 0)
+        media = self._words(_MEDIA)[self._stream.word[np.maximum(opener - 1, 0)]]
+        ground = below(self._lexicon, "paper", "vellum", "parchment", "leather", "bark", "textile")
+        led = self._opened_by(_ON) & (self._between() <= 1) & media & ground[self.rows.concept]
+        free = ~self._linked | has_role(self._context.starts[self._at], "with", "conjunction")
+        place[led & free & (place == PART) & self._none_told(place)] = WEAK
 
     def _tins(self, place: Places) -> None:
         """ "Biscuit tin in the shape of a bus": called after what such boxes are made of."""

@@ -171,9 +171,9 @@ class MaterialPlaces:
         self.trade.settle(place)
         self._joined(place)
         self._looks(place, part_next)
+        place[~self._bare_allowed()] = NOTHING
         self.trade.most_of_it(place)
         self.trade.tested(place)
-        place[~self._bare_allowed()] = NOTHING
         if self._lexicon.field_kind == "material":
             self._first_of_a_field(place)
         return place

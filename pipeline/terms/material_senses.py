@@ -108,12 +108,13 @@ _ONLY_ALONE = frozenset(
     ["serpentine", "flint", "quartz", "jasper", "reed", "reeds", "bark", "tooth", "teeth", "seed",
      "seeds", "quill", "crepe"]
 )  # fmt: skip
-_USUAL_STUFFS = (
+_Kinds = tuple[tuple[frozenset[str], tuple[str, ...]], ...]
+_USUAL_STUFFS: _Kinds = (
     (frozenset({"flint"}), ("stone-tool", "arrowhead")),
     (frozenset(["bark", "reed", "reeds"]), ("basket", "bark-cloth")),
     (frozenset({"crepe"}), ("dress", "blouse", "scarf", "shawl")),
 )
-_NEVER_STUFFS = (
+_NEVER_STUFFS: _Kinds = (
     (frozenset({"serpentine"}), ("furniture",)),
     (
         frozenset({"flint"}),

@@ -15,6 +15,11 @@ from pipeline.terms.tokens import TokenStream
 
 _CORRECTED = 97.0  # score; below it a spelling was put right by likeness
 _SMALL_SHARE = 0.5  # of the words of a title, in small letters: then capitals tell something
+_CHINA = "china"
+_BEFORE_CHINA = frozenset(
+    ["southern", "northern", "eastern", "western", "central", "south", "north", "inner",
+     "imperial", "qing", "ming", "tang", "probably", "possibly", "from", "in", "or"]
+)  # fmt: skip
 _WORD = re.compile(r"[^\W\d_]{3,}")
 _OPENS = re.compile(r"(?:^|[.!?:;|\"'(\[]\s*)$")
 
@@ -25,6 +30,7 @@ def leave_names_alone(titles: pa.Array, stream: TokenStream) -> None:
     Args:
         titles: as the seller wrote them, one for each title of the stream.
     """
+    _leave_china_alone(titles, stream)
     rows = np.flatnonzero((stream.word > 0) & (stream.score < _CORRECTED))
     told: dict[int, str] = {}
     for row in rows.tolist():
@@ -32,6 +38,34 @@ def leave_names_alone(titles: pa.Array, stream: TokenStream) -> None:
         if number not in told:
             told[number] = _in_sentences(titles[number].as_py() or "")
         if told[number] and _is_name(told[number], stream.spellings[stream.spelling[row]]):
+            stream.word[row] = 0
+            stream.score[row] = 100.0
+
+
+def _leave_china_alone(titles: pa.Array, stream: TokenStream) -> None:
+    """ "Vase, China, Shanxi; bronze": the country, by its capital and its place.
+
+    It stands alone in a clause that neither opens nor closes the title, or behind a word of
+    direction; where fields begin with capitals, as in "Teapot. China. Small chip", nothing tells.
+    """
+    if _CHINA not in stream.spellings:
+        return
+    at = np.flatnonzero(stream.spelling == stream.spellings.index(_CHINA)).astype(np.int32)
+    at = at[~stream.starts()[at]]
+    closes = stream.closes_clause(at + 1)
+    inner = closes & stream.opens_clause(at) & (stream.first[stream.title[at] + 1] > at + 1)
+    before = [stream.spellings[i] for i in stream.spelling[at - 1]]
+    led = np.array([word in _BEFORE_CHINA for word in before], dtype=bool) & closes
+    directed = set(at[led].tolist())
+    for row in at[inner | led].tolist():
+        title = titles[int(stream.title[row])].as_py() or ""
+        begin = title.find(_CHINA.capitalize())
+        if begin < 0 or not any(word[0].islower() for word in _WORD.findall(title)):
+            continue
+        following = title[begin + len(_CHINA) :].lstrip(" ,;:.|/·)]—-")
+        of_place = (following.split() or [""])[0].lower() in _BEFORE_CHINA
+        of_place |= row in directed or following[:1].islower()
+        if of_place or _OPENS.search(title[:begin]) is None:
             stream.word[row] = 0
             stream.score[row] = 100.0
 
