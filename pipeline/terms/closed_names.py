@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from pipeline.terms.aliases import canonical
 from pipeline.terms.context import Context
@@ -16,6 +17,14 @@ _WORDS_BEFORE_SET = 3  # "tall case clock set in ..."
 _BEHIND_SET = frozenset(["on", "in", "into", "within", "upon", "to", "beneath", "against"])
 
 
+_KEEPS_SETS = frozenset(
+    ["case", "box", "etui", "canteen", "roll", "pouch", "chest", "wallet", "casket"]
+)
+_WORDS_TO_A_CASE = 4  # "in its original leather case"
+_PARTS_LOST = frozenset(["lid", "lids", "cover", "stopper", "handle"])
+_LOST = frozenset(["missing", "lacking", "absent", "lost", "gone", "wanting"])
+
+
 def give_up_set(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
     """ "Mantel clock set on a marble base" is no clock set: the word is a verb there."""
     last = len(stream) - 1
@@ -23,7 +32,29 @@ def give_up_set(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
     at = things.end[rows]
     verb = lexicon.words_in(_SET)[stream.word[at - 1]] & ~stream.starts()[at]
     verb &= lexicon.words_in(_BEHIND_SET)[stream.word[at]] & (stream.before[at] & CLAUSE == 0)
-    for row in rows[verb]:
+    # "carving set in fitted box"
+    kept = lexicon.words_in(_KEEPS_SETS)[stream.word]
+    for step in range(1, _WORDS_TO_A_CASE + 1):
+        ahead = np.minimum(at + step, last)
+        verb &= ~(kept[ahead] & (stream.clause[ahead] == stream.clause[at]))
+    _without_last_word(lexicon, stream, things, rows[verb])
+
+
+def give_up_missing_part(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+    """ "Coffee pot lid missing" is a coffee pot: a lid that is missing is not for sale."""
+    last = len(stream) - 1
+    rows = np.flatnonzero((things.size > 1) & (things.end <= last))
+    at = things.end[rows]
+    part = lexicon.words_in(_PARTS_LOST)[stream.word[at - 1]] & ~stream.starts()[at]
+    lost = lexicon.words_in(_LOST)[stream.word[at]] & (stream.before[at] & CLAUSE == 0)
+    _without_last_word(lexicon, stream, things, rows[part & lost])
+
+
+def _without_last_word(
+    lexicon: Lexicon, stream: TokenStream, things: Things, rows: npt.NDArray[np.intp]
+) -> None:
+    """Put the longest name that closes before the last word of a finding in its place."""
+    for row in rows:
         last_word = int(things.end[row]) - 1
         earliest = max(int(things.start[row]) - _WORDS_BEFORE_SET, 0)
         for first in range(earliest, last_word):

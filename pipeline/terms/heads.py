@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.terms.closed_names import give_up_set, turn_for
+from pipeline.terms.closed_names import give_up_missing_part, give_up_set, turn_for
 from pipeline.terms.context import MAIN, PURPOSE, Context
 from pipeline.terms.deities import of_deities
 from pipeline.terms.describing import (
@@ -77,6 +77,7 @@ def read_things(
     things = Things(lexicon, found)
     if len(things.start):
         give_up_set(lexicon, stream, things)
+    give_up_missing_part(lexicon, stream, things)
     join_interrupted(lexicon, stream, found, context, things)
     join_material(lexicon, stream, found, context, things)
     join_over_of(lexicon, stream, context, things)
@@ -117,7 +118,9 @@ def read_things(
     replaced = np.zeros(len(start), dtype=bool)
     replaced[1:] = (((by_scale | says_which) & follows) | described)[:-1]
     changed = _head_changed(lexicon, things, context, stream) & ~follows
-    likeness = context.next_has(end, "shape_after")
+    likeness = context.next_has(end, "shape_after") | _before_style(
+        lexicon, stream, context, things
+    )
     denied = unsold | _denied_things(lexicon, stream, found, context, things)
     copied = context.previous_has(start, "imitate_before")
     zone = context.zone[start]
@@ -417,6 +420,24 @@ def _head_changed(
             if int(things.concept[i]) in table.get(form, ()):
                 changed[i] = True
     return changed
+
+
+_STYLED = frozenset(["style", "styled"])
+
+
+def _before_style(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> BoolArray:
+    """ "Pistol style lighter", "football-style money box": what the piece behind it is like."""
+    styled = context.next_is(things.end, lexicon.words_in(_STYLED)[stream.word])
+    last = len(stream) - 1
+    beyond = np.minimum(things.end + 1, last)
+    opens = np.zeros(len(stream) + 1, dtype=bool)
+    opens[things.start] = True
+    follows = (things.end < last) & context.linked[beyond]
+    third = np.minimum(beyond + 1, last)
+    named = opens[beyond] | (opens[third] & context.linked[third])
+    return styled & follows & named
 
 
 _MADE_FOR_JEWELS = frozenset(

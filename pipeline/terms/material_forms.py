@@ -51,6 +51,7 @@ _OF_ANOTHER_TIME = frozenset(["modern", "later", "new", "recent", "replacement",
 _SETTINGS = frozenset(
     ["setting", "settings", "mount", "mounts", "band", "shank", "frame", "collet", "collets"]
 )
+_WIRES = frozenset(["wire", "wirework"])
 _INK = frozenset({"ink"})
 _MEDIA = frozenset(
     ["ink", "gold", "silver", "color", "colour", "colors", "colours", "pigment", "pigments",
@@ -110,6 +111,7 @@ class Forms(Openers):
         self._listed_behind_with(place)
         self._leaf_and_pigment(place)
         self._treen(place)
+        self._wires(place)
         self._frames_of_mirrors(place)
         self._bodies_told_later(place)
         self._settings(place)
@@ -226,6 +228,13 @@ class Forms(Openers):
         tin = self._is("tinplate") & self.rows.within & self.family("tin") & self._none_told(place)
         ends = np.append(self._things.end, -1)[self._head[self.rows.title]]
         place[tin & (ends == self.rows.end)] = WEAK
+
+    def _wires(self, place: Places) -> None:
+        """ "Cloisonné vase, silver wire": what the enamel is laid between."""
+        wire = self._words(_WIRES)[self._stream.word[self.rows.end - 1]]
+        wire &= (self.rows.end - self.rows.start > 1) & self._stream.opens_clause(self.rows.start)
+        told = self._titles(~wire & (place < PART))
+        place[wire & told[self.rows.title] & (place < PART)] = PART
 
     def _treen(self, place: Places) -> None:
         """ "Treen: a coquilla nut pomander": the word tells no more than that it is turned."""

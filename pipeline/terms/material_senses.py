@@ -77,7 +77,19 @@ _RUSTS = frozenset({"brown", "red"})
 _IRONS = frozenset({"iron", "irons"})
 _PUNCHED = frozenset({"punched", "pierced"})
 _CHINA = frozenset({"china"})
-_STREETS = frozenset(["street", "road", "lane", "avenue", "farm", "manor", "terrace"])
+_STREETS = frozenset(
+    ["street", "road", "lane", "avenue", "farm", "manor", "terrace", "ridge", "rapids", "creek",
+     "river", "hill", "lake", "mountain", "valley", "bay", "island", "islands", "canyon", "coast",
+     "city", "county", "springs", "falls", "mine", "mines", "age"]
+)  # fmt: skip
+# "crochet hook", "lace making bobbins", "lace up boots": a craft, or how it is worn
+_CRAFTS = frozenset(["crochet", "knitting", "needlework", "embroidery", "quilting", "lace"])
+_OF_CRAFTS = frozenset(
+    ["hook", "hooks", "needle", "needles", "pattern", "patterns", "machine", "pins", "kit", "kits",
+     "hoop", "hoops", "making", "frame", "frames", "threads", "magazine", "magazines", "book",
+     "books", "up", "ups"]
+)  # fmt: skip
+_TAPESTRY, _OF_TAPESTRY = frozenset({"tapestry"}), frozenset(["frame", "needle", "needles", "kit"])
 _LOOKING, _GLASS = frozenset({"looking"}), frozenset({"glass"})
 _SHELL, _BRASS = frozenset({"shell"}), frozenset({"brass"})
 _HORSEHAIR = frozenset({"horsehair"})
@@ -303,7 +315,11 @@ class Senses(Neighbourhood):
         nothing |= (
             china & (other[rows.title] > 0) & (self._stream.first[rows.title + 1] == rows.end)
         )
-        nothing |= single & self._next(_STREETS)  # "collect from Brass Street"
+        nothing |= single & self._next(_STREETS)  # "collect from Brass Street", "Pine Ridge"
+        nothing |= single & words(_CRAFTS)[first] & self._next(_OF_CRAFTS)
+        nothing |= single & words(_TAPESTRY)[first] & self._next(_OF_TAPESTRY)
+        tools = self.family("sewing-and-needlework-tools") & rows.within
+        nothing |= single & words(_CRAFTS)[first] & tools
         # "four-ply wool"
         counted = self._context.is_number[self._before] | words(_COUNTS)[one_back]
         nothing |= before & self._is("plywood") & counted
