@@ -230,11 +230,13 @@ class Forms(Openers):
         place[tin & (ends == self.rows.end)] = WEAK
 
     def _wires(self, place: Places) -> None:
-        """ "Cloisonné vase, silver wire": what the enamel is laid between."""
+        """ "Silver wire brooch" is of silver; elsewhere wire binds, ties or is let in."""
         wire = self._words(_WIRES)[self._stream.word[self.rows.end - 1]]
-        wire &= (self.rows.end - self.rows.start > 1) & self._stream.opens_clause(self.rows.start)
-        told = self._titles(~wire & (place < PART))
-        place[wire & told[self.rows.title] & (place < PART)] = PART
+        wire &= (self.rows.end - self.rows.start > 1) & self._linked
+        head_at = np.append(self._things.start, -1)[self._head[self.rows.title]]
+        # "brass wire basket": a wire basket is a name
+        named = (head_at == self._at) | (head_at == self.rows.end - 1)
+        place[wire & named & (place == PART)] = WHOLE
 
     def _treen(self, place: Places) -> None:
         """ "Treen: a coquilla nut pomander": the word tells no more than that it is turned."""

@@ -74,9 +74,7 @@ _ENAMELLED = frozenset(["enamelled", "enameled", "enamel"])
 _WORKED, _GLAZED = frozenset(["glazed", "painted"]), frozenset({"glazed"})
 _CARVED = frozenset(["carved", "cast", "turned", "painted", "woven", "blown", "cut", "engraved"])
 _WORKED_ALL_OVER = frozenset(["painted", "decorated", "gilded"])
-_WHOLE_COATS = frozenset(
-    ["painted", "decorated", "overlay", "overlaid", "wire", "wirework"]
-)  # "grain painted chest"
+_WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "grain painted chest"
 _BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
