@@ -113,7 +113,9 @@ def build_context(lexicon: Lexicon, stream: TokenStream, found: Found) -> Contex
         dated[at[(at < found.end) & period]] = True
     denied, denier = _denied(lexicon, stream, found, starts, ends, is_number)
     bare_of = lexicon.words_in(_OF)[stream.word]
-    zone, opener = _zones(stream, starts, ends, _named_for(lexicon, stream, found), bare_of)
+    named_for = _named_for(lexicon, stream, found)
+    on_ground = _stuff_on_stuff(lexicon, stream, found, linked)
+    zone, opener = _zones(stream, starts, ends, named_for, bare_of, on_ground)
     origin = dated | is_number | lexicon.words_in(NATIONS)[stream.word]
     hedged, beside_or = _hedged(stream, starts, ends, origin)
     hedged_title = np.zeros(stream.n_titles, dtype=bool)
@@ -337,6 +339,7 @@ def _named_for(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray
     return marks
 
 
+_ON = frozenset({"on"})
 _OF = frozenset({"of"})
 _SAID_OF_YEARS = frozenset(["about", "circa", "c", "ca", "the", "around", "approximately"])
 _DECADE = re.compile(r"(?:1[5-9]|20)\d\d?(?:s|'s)?|\d\ds")
@@ -360,13 +363,54 @@ def _of_a_date(stream: TokenStream) -> BoolArray:
     return behind
 
 
+def _stuff_on_stuff(
+    lexicon: Lexicon, stream: TokenStream, found: Found, linked: BoolArray
+) -> BoolArray:
+    """ "Walnut on oak bureau", "enamel on copper bowl": the words "on" that lead to no stand.
+
+    A stuff ends before it, another begins behind it, and a thing behind that; a medium on its
+    ground ("oil on oak panel") is another matter.
+    """
+    n = len(stream)
+    flags = np.zeros(n, dtype=bool)
+    if not n or "material" not in lexicon.concept_of or "category" not in lexicon.concept_of:
+        return flags
+    on = np.flatnonzero(lexicon.words_in(_ON)[stream.word] & linked)
+    on = on[on + 1 < n]
+    if not len(on):
+        return flags
+    concept = lexicon.concept_of["material"][found.phrase]
+    medium = lexicon.below(
+        "material", "painting-medium", "print-technique", "photograph", "paper", "textile"
+    )
+    stuff = (concept >= 0) & ~medium[np.maximum(concept, 0)]
+    ends = np.zeros(n + 1, dtype=bool)
+    ends[found.end[stuff]] = True
+    past = np.full(n + 1, -1, dtype=np.int32)
+    past[found.start[stuff]] = found.end[stuff]
+    thing = np.zeros(n + 1, dtype=bool)
+    named = lexicon.concept_of["category"][found.phrase] >= 0
+    thing[found.start[named]] = True
+    beyond = past[on + 1]
+    holds = ends[on] & (beyond > 0) & linked[on + 1]
+    at = np.minimum(np.maximum(beyond, 0), n - 1)
+    flags[on[holds & (beyond < n) & thing[at] & linked[at]]] = True
+    return flags
+
+
 def _zones(
-    stream: TokenStream, starts: Bits, ends: Bits, named_for: BoolArray, bare_of: BoolArray
+    stream: TokenStream,
+    starts: Bits,
+    ends: Bits,
+    named_for: BoolArray,
+    bare_of: BoolArray,
+    on_ground: BoolArray,
 ) -> tuple[npt.NDArray[np.uint8], IntArray]:
     n = len(stream)
     if not n:
         return np.zeros(0, dtype=np.uint8), np.zeros(0, dtype=np.int32)
     addition = has_role(starts, "with") & ~has_role(starts, "quantity")  # "near pair"
+    addition &= ~on_ground
     subject = has_role(starts, "subject")
     purpose = has_role(starts, "purpose") | named_for
     # "a pair of vases": what follows is the piece itself

@@ -112,6 +112,7 @@ class Forms(Openers):
         self._leaf_and_pigment(place)
         self._treen(place)
         self._wires(place)
+        self._carcases(place)
         self._frames_of_mirrors(place)
         self._bodies_told_later(place)
         self._settings(place)
@@ -237,6 +238,14 @@ class Forms(Openers):
         # "brass wire basket": a wire basket is a name
         named = (head_at == self._at) | (head_at == self.rows.end - 1)
         place[wire & named & (place == PART)] = WHOLE
+
+    def _carcases(self, place: Places) -> None:
+        """ "Walnut on oak bureau": the wood behind "on" is what the other is laid on."""
+        wood = below(self._lexicon, "wood")[self.rows.concept]
+        ends = np.zeros(len(self._stream) + 1, dtype=bool)
+        ends[self.rows.end[wood]] = True
+        laid = wood & self._after_word & self._words(_ON)[self._stream.word[self._before]]
+        place[laid & ends[self._before] & (place < PART)] = PART
 
     def _treen(self, place: Places) -> None:
         """ "Treen: a coquilla nut pomander": the word tells no more than that it is turned."""
