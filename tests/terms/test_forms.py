@@ -94,6 +94,42 @@ def accepted(text: str, kind: str) -> object:
         ("Medal, Institution of the Harbour. Bronze, cased", "bronze"),
         ("Treen: a coconut goblet", "coconut"),
         ("Treen goblet", "wood"),
+        # the country and the ware
+        ("Vase; China; bronze", "bronze"),
+        ("Mirror; China, Western Zhou dynasty; bronze", "bronze"),
+        ("Jar; Southern China; stoneware", "stoneware"),
+        ("Doll; china; cloth", "china"),
+        ("Teapot; China", "china"),
+        ("Teapot. China. Small chip", "china"),
+        # a list behind "with", up to the stuff in a field of its own
+        ("Dish with bamboo, plum, and pine; porcelain", "porcelain"),
+        ("Box inlaid with ebony, ivory, and brass; walnut", "walnut"),
+        ("Cabinet with ebony and ivory", None),
+        # the ground, where nothing but ink and gold is told
+        ("Manuscript; ink, gold on parchment", "parchment"),
+        ("Sutra scroll; gold and silver on indigo paper", "paper"),
+        ("Brooch; gold on silver", "silver-gilt"),
+        # words that tell a stuff only in a clause of their own
+        ("Cylinder seal; serpentine", "serpentine"),
+        ("Commode; serpentine; mahogany", "mahogany"),
+        ("Serpentine chest", None),
+        ("Dagger; flint", "flint"),
+        ("Musket, flint", None),
+        ("Reed organ, walnut", "walnut"),
+        ("Basket; reed", "reed"),
+        # wire, crafts, places
+        ("Silver wire brooch", "silver"),
+        ("Brass wire basket", "brass"),
+        ("Wire egg basket", "iron"),
+        ("Vase, cloisonné, silver wire", "cloisonne"),
+        ("Crochet hook", None),
+        ("Lace up boots, leather", "leather"),
+        ("Lace collar", "lace"),
+        ("Basket, Pine Ridge, hide", "leather"),
+        ("Pink glass plate", "coloured-glass"),
+        ("Walnut on oak bureau", "walnut"),
+        ("Alpaca shawl", "wool"),
+        ("Alpaca spoon", "nickel-silver"),
     ],
 )
 def test_stuffs(text: str, material: str | None) -> None:
@@ -191,6 +227,27 @@ def test_stuffs(text: str, material: str | None) -> None:
         ("Hanging scroll, ink on silk, and a bronze bucket", None),
         # a full stop before a quotation ends a sentence
         ("Headscarf. 'Horses of the Hunt', silk twill", "scarf"),
+        # the box that is the piece
+        ("Silver snuff box damaged", "snuff-box"),
+        ("Oak box torn", "box"),
+        ("Hat box worn", "hat-box"),
+        ("Doll, box damaged", "doll"),
+        ("Model train, box worn", "toy-train"),
+        # said of the piece, and of what is gone from it
+        ("Near pair of oak stools", "stool"),
+        ("Ex-display oak table", "table"),
+        ("Carving set in box", "carving-set"),
+        ("Mantel clock set on a marble base", "mantel-clock"),
+        ("Silver coffee pot lid missing", "coffee-pot"),
+        ("Silver coffee pot lid", "lid"),
+        ("Walnut on oak chest of drawers", "chest-of-drawers"),
+        ("Chest on oak stand", "chest-on-stand"),
+        # in the style of another thing
+        ("Pistol style lighter", "lighter"),
+        ("Football style money box", "money-box"),
+        ("Lantern style clock", "lantern-clock"),
+        ("Diamond eternity band", "ring"),
+        ("9ct gold rope chain", "necklace"),
     ],
 )
 def test_kinds(text: str, kind: str | None) -> None:
