@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+import pipeline
 from pipeline.terms import title_dates
 from pipeline.terms.dates.named import load_named
 
@@ -27,3 +28,18 @@ def test_a_name_read_by_its_stand_in_says_the_same(form: str) -> None:
         != title_dates._read_once.__wrapped__(text, 5, "hundreds")
     ]
     assert differ == []
+
+
+@pytest.mark.parametrize(
+    ("text", "years"),
+    [
+        ("1950s 1960s", (1950, 1969)),
+        ("1930s 40s 50s", (1930, 1959)),
+        ("late 1960s early 1970s", (1967, 1973)),
+        ("1960s 1950s", (1960, 1969)),
+        ("1950s, 30 cm", (1950, 1959)),
+    ],
+)
+def test_decades_side_by_side(text: str, years: tuple[int | None, int | None]) -> None:
+    read = pipeline.read_date(text)
+    assert (read.earliest, read.latest) == years

@@ -26,6 +26,7 @@ _CIRCA_LETTERS = frozenset(
 _RANGES = frozenset({"range", "alternatives", "range_of_centuries", "range_of_periods"})
 
 _LOOSE_PARTS = frozenset(spans.PARTS[name] for name in ("early", "mid", "late"))
+_DECADES = frozenset({"decade", "part_of_decade"})
 _OR_LATER = frozenset({"and later", "or later"})
 
 
@@ -164,6 +165,8 @@ class Grammar(YearGrammar, CenturyGrammar):
 
     def _connector(self, index: int, between: bool, left: Span) -> tuple[str, int] | None:
         token = self.tokens[index]
+        if left.kind in _DECADES and self._opens_later_decade(index, left):
+            return "to", index  # "1950s 1960s", "late 1960s early 1970s"
         if token.kind is lx.PUNCT:
             if token.text == "-" or token.text == "/":
                 after = index + 1
@@ -189,6 +192,15 @@ class Grammar(YearGrammar, CenturyGrammar):
         if token.kind is lx.AND and (between or left.pending or left.kind != "year"):
             return "to", index + 1
         return None
+
+    def _opens_later_decade(self, index: int, left: Span) -> bool:
+        if self.tokens[index].kind is lx.PART:
+            index += 1
+        token = self.tokens[index]
+        if token.kind is not lx.DECADE or left.earliest is None:
+            return False
+        years, figures = token.value
+        return bool(years > (left.earliest if figures > 2 else left.earliest % 100))
 
     def _settle_pending(self, links: list[tuple[str, Span]]) -> bool:
         """ "17th-19th centuries": an ordinal takes its century from a later one."""
