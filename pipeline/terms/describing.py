@@ -220,6 +220,38 @@ def only_mentioned(
     return after & (part | counted | material | own)
 
 
+_FIGURES = ("figurine", "sculpture", "garden-statue", "glass-animal", "pottery-figure")
+
+
+def shapes(lexicon: Lexicon) -> BoolArray:
+    """Phrases such as "ceramic cat": the name of a figure that opens with a stuff."""
+
+    def make() -> BoolArray:
+        figure = below(lexicon, *_FIGURES)
+        concept = lexicon.concept_of["category"]
+        stuff = lexicon.concept_of.get("material")
+        flags = np.zeros(len(lexicon.phrases), dtype=bool)
+        if stuff is None:
+            return flags
+        for number in np.flatnonzero((concept >= 0) & figure[np.maximum(concept, 0)]).tolist():
+            words = lexicon.phrases[number]
+            openings = (words[:size] for size in range(1, len(words)))
+            numbers = (lexicon.phrase_numbers.get(one, -1) for one in openings)
+            flags[number] = any(one >= 0 and stuff[one] >= 0 for one in numbers)
+        return flags
+
+    return lexicon.memo(f"shapes in {lexicon.field_kind or 'titles'}", make)
+
+
+def before_a_shape(lexicon: Lexicon, stream: TokenStream, things: Things) -> BoolArray:
+    """ "Ashtray ceramic cat", "doorstop cast iron dog": findings with a shape behind them."""
+    before = np.zeros(len(things.start), dtype=bool)
+    shape = (things.phrase >= 0) & shapes(lexicon)[np.maximum(things.phrase, 0)]
+    shape &= stream.closes_clause(things.end)
+    before[:-1] = shape[1:] & ~shape[:-1] & ~below(lexicon, *_FIGURES)[things.concept[:-1]]
+    return before
+
+
 def belongs_to(lexicon: Lexicon, stream: TokenStream, things: Things, owner: IntArray) -> BoolArray:
     """Findings that by their last word belong to a piece of the owner's kind, or tell its form."""
     own = np.zeros(len(things.start), dtype=bool)

@@ -16,6 +16,7 @@ from pipeline.terms.describing import (
     PICTURES,
     adjectives,
     before_a_part_of,
+    before_a_shape,
     beside_a_part,
     contents_of,
     described_by_part,
@@ -112,6 +113,8 @@ def read_things(
     described |= (
         follows & ~by_scale & ~says_which & _shown_on_jewels(lexicon, stream, things, concept)
     )
+    # "ashtray ceramic cat": a stuff and what it is shaped as
+    described |= follows & ~by_scale & ~says_which & before_a_shape(lexicon, stream, things)
     modifier = follows & ~by_scale & ~says_which & ~described
     unsold = of_the_listing(lexicon, stream, things)
     modifier[:-1] &= ~unsold[1:]

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from pipeline.terms.context import ADDITION, MAIN, latest
+from pipeline.terms.describing import shapes
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import (
     BODY,
@@ -94,6 +95,9 @@ _MOST_OF = {
     ("hand-fan",): frozenset({"leaf"}),
     ("brush", "hairbrush", "hand-mirror"): frozenset({"back"}),
     ("parasol", "umbrella"): frozenset({"cover"}),
+    ("walking-stick", "mace", "swagger-stick", "golf-club", "spear", "polearm"): (
+        frozenset(["shaft", "shafts"])
+    ),
 }
 _SET_JEWELS = (
     "ring", "brooch", "pendant", "earrings", "cufflinks", "stick-pin", "cross-pendant", "tie-clip",
@@ -112,6 +116,7 @@ class Forms(Openers):
         self._leaf_and_pigment(place)
         self._treen(place)
         self._wires(place)
+        self._shaped_as(place)
         self._carcases(place)
         self._frames_of_mirrors(place)
         self._bodies_told_later(place)
@@ -161,7 +166,9 @@ class Forms(Openers):
         led = self._words(_WITH_ALONE)[stream.word]
         if not led.any():
             return
-        strong = np.array([any(c in _STRONG for c in text) for text in stream.spellings])
+        strong = np.zeros(len(stream.spellings), dtype=bool)
+        gaps = np.unique(stream.gap[stream.gap >= 0])
+        strong[gaps] = [not _STRONG.isdisjoint(stream.spellings[i]) for i in gaps.tolist()]
         parts = (stream.gap >= 0) & (strong[stream.gap] | ((stream.before & FULL_STOP) > 0))
         field = np.cumsum(parts | stream.starts())
         first = field[stream.first[rows.title]]
@@ -238,6 +245,16 @@ class Forms(Openers):
         # "brass wire basket": a wire basket is a name
         named = (head_at == self._at) | (head_at == self.rows.end - 1)
         place[wire & named & (place == PART)] = WHOLE
+
+    def _shaped_as(self, place: Places) -> None:
+        """ "Ashtray ceramic cat": the stuff opens the name of the shape, and is the piece's."""
+        ends = np.append(self._things.end, -1)[self._head[self.rows.title]]
+        behind = self.rows.within & self._after_word & (ends == self.rows.start)
+        shape = np.zeros(len(self._stream) + 1, dtype=bool)
+        named = self._things.phrase >= 0
+        named &= shapes(self._lexicon)[np.maximum(self._things.phrase, 0)]
+        shape[self._things.start[named]] = True
+        place[behind & shape[self.rows.start] & (place >= PART)] = WHOLE
 
     def _carcases(self, place: Places) -> None:
         """ "Walnut on oak bureau": the wood behind "on" is what the other is laid on."""

@@ -89,6 +89,7 @@ _OF_CRAFTS = frozenset(
      "hoop", "hoops", "making", "frame", "frames", "threads", "magazine", "magazines", "book",
      "books", "up", "ups"]
 )  # fmt: skip
+_BEDS = frozenset(["bed", "beds", "bedded"])
 _TAPESTRY, _OF_TAPESTRY = frozenset({"tapestry"}), frozenset(["frame", "needle", "needles", "kit"])
 _LOOKING, _GLASS = frozenset({"looking"}), frozenset({"glass"})
 _SHELL, _BRASS = frozenset({"shell"}), frozenset({"brass"})
@@ -361,6 +362,8 @@ class Senses(Neighbourhood):
         # "Iron, box, brass": what one irons with
         irons = words(_IRONS)[first] & single & self.family("flat-iron")
         nothing |= irons & self._stream.starts()[rows.start]
+        # "alpaca coat": the wool, whose name the metal has too
+        nothing |= self._is("nickel-silver") & self.family("clothing", "textiles-and-rugs")
         nothing |= self._only_alone(words(_ONLY_ALONE)[first] & single)
         place[nothing] = NOTHING
 
@@ -398,6 +401,7 @@ class Senses(Neighbourhood):
         part |= of("leather") & self.family("rocking-horse")
         alone = rows.end - rows.start == 1
         punched = (self._after_word & alone & words(_PUNCHED)[one_back]) | words(_PUNCHED)[first]
+        part |= self._is("slate") & self._next(_BEDS)  # "slate bed billiard table"
         part |= self._is("tinplate") & punched & self.family("furniture")
         part |= of("paper") & self.family("quilt")
         part |= self._is("bentwood") & self.family("sewing-machine", "typewriter")

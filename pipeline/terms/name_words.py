@@ -100,6 +100,7 @@ ape bull ox cow calf buffalo ram ewe sheep lamb goat pig boar sow deer stag hind
 squirrel mouse rat bird eagle hawk falcon owl cockerel cock hen duck goose swan heron crane stork
 pheasant partridge parrot peacock dove raven fish carp crab lobster frog toad tortoise turtle snake
 serpent lizard crocodile dragon phoenix griffin unicorn sphinx insect beetle grasshopper butterfly
+ibis baboon centaur harpy
 """
 _PEOPLE = """
 man woman boy girl child children youth lady gentleman nude bather dancer mother putto putti cherub
@@ -108,6 +109,8 @@ god nymph satyr faun bacchante muse venus diana apollo hercules mercury cupid er
 shepherd shepherdess fisherman hunter huntsman musician monk nun priest philosopher poet athlete
 wrestler discobolus gladiator peasant farmer sailor worker gardener flautist drummer rider horseman
 attendant courtier courtesan official guardian immortal luohan lohan figure
+mourner scribe bacchus neptune jupiter athena aphrodite poseidon hermes dionysus silenus medusa
+pieta crucifixion annunciation lamentation prophet apostle evangelist
 """
 _POSES = """
 standing seated kneeling reclining crouching rearing striding dancing enthroned recumbent prancing

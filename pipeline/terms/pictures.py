@@ -34,8 +34,24 @@ _MADE_WITH = {
 # what is sculpted in a stuff that most metalware is of too: told by words of the foundry
 _SCULPTED_IN = ("bronze",)
 # what figures are carved and modelled of
-_CARVED_IN = ("stone", "wood", "bronze", "terracotta", "plaster", "ivory", "jade", "marble")
-_MODELLED_IN = ("ceramic",)
+_CARVED_IN = (
+    "stone", "wood", "bronze", "copper-alloy", "ormolu", "terracotta", "plaster", "ivory", "jade",
+    "marble",
+)  # fmt: skip
+_MODELLED_IN = ("ceramic", "brass", "spelter")
+# ... and of what ornaments are: "brass elephant", "onyx owl"
+_ORNAMENTS_IN = (
+    "ceramic", "brass", "copper", "spelter", "pewter", "resin", "onyx", "cast-iron", "wood",
+)  # fmt: skip
+_STATUES_IN = ("bronze", "marble", "alabaster", "limestone", "sandstone", "granite")
+_TOYS_OF_WOOD = frozenset(["horse", "duck", "hobby"])  # may be ridden, pulled or float
+# what is done to a stuff: "horse, glazed terracotta"
+_FINISHED = frozenset(
+    ["glazed", "painted", "gilt", "gilded", "polychrome", "polychromed", "polychromy", "carved",
+     "patinated", "cast", "parcel", "stained", "unglazed", "lacquered", "cold"]
+)  # fmt: skip
+_HOLY = frozenset(["saint", "san", "santa", "prophet", "apostle", "evangelist"])
+_WORDS_OF_A_NAME = 4
 _PARTS_OF_A_BODY = frozenset(["head", "torso", "bust"])
 _SHOWN_IN_STONE = CREATURES | PEOPLE | frozenset().union(*SHOWN.values())
 _OF_A_CAST = frozenset(
@@ -46,6 +62,7 @@ PRINTED_FROM_PLATES = (
 )  # fmt: skip
 _IN, _OF = frozenset({"in"}), frozenset({"of"})
 _ARTICLES = frozenset(["a", "an", "the", "two", "three", "pair"])
+_PAIR_OF = frozenset(["pair", "pr", "set", "of", "vintage", "antique", "old", "heavy", "solid"])
 _SIZES = frozenset(["large", "small", "young", "old", "winged", "horned", "nude", "female", "male"])
 _BEHIND_A_FIGURE = frozenset(["with", "and", "on", "holding", "in", "at", "seated", "standing"])
 _WORDS_TO_THE_SUBJECT = 5
@@ -162,6 +179,9 @@ def name_pictures(
     before = np.maximum(start - 1, 0)
     led_in = lexicon.words_in(_IN)[stream.word[before]]
     behind |= led_in & ~stream.starts()[start] & (stream.clause[before] == stream.clause[start])
+    finished = lexicon.words_in(_FINISHED)[stream.word[before]] & ~stream.starts()[start]
+    finished &= stream.clause[before] == stream.clause[start]
+    behind |= finished & ((stream.before[before] & CLAUSE) > 0) & ~stream.starts()[before]
     told = (materials.place < PART) & behind
     told &= materials.concept == materials.reading.concept[materials.title]
     told &= ~materials.reading.doubtful[materials.title]
@@ -224,6 +244,42 @@ def _name_figures(
         nameless[titles] = False
 
 
+def name_ornaments(
+    lexicon: Lexicon, stream: TokenStream, category: KindReading, materials: Materials
+) -> None:
+    """ "Brass elephant", "pair of china cats": a stuff, a beast, and no word for what it is.
+
+    The stuff opens the title but for counts, sizes and poses, and the beast closes the clause.
+    Changes `category`.
+    """
+    ids = lexicon.concept_ids["category"]
+    kinds = ("glass-animal", "figurine", "sculpture")
+    if not {*kinds} <= {*ids} or not len(materials.title):
+        return
+    words, last = lexicon.words_in, len(stream) - 1
+    beast = words(CREATURES)[stream.word]
+    opens = words(_ARTICLES | _SIZES | _PAIR_OF)[stream.word] | words(POSES)[stream.word]
+    opens |= stream.is_number
+    shut = np.append(0, np.cumsum(~opens))
+    first = stream.first[materials.title]
+    leads = shut[materials.start] == shut[first]
+    at = np.minimum(materials.end, last)
+    posed = words(POSES | _SIZES)[stream.word[at]] & (at < last)
+    at = np.where(posed, np.minimum(at + 1, last), at).astype(np.int32)
+    named = beast[at] & (stream.clause[at] == stream.clause[materials.start])
+    ends = stream.closes_clause((at + 1).astype(np.int32))
+    ends |= words(_BEHIND_A_FIGURE)[stream.word[np.minimum(at + 1, last)]]
+    mine = materials.concept == materials.reading.concept[materials.title]
+    free = (category.concept < 0)[materials.title] & (materials.place < PART)
+    wood = materials_below(lexicon, "wood")[materials.concept]
+    found = leads & named & ends & mine & free
+    found &= ~(wood & words(_TOYS_OF_WOOD)[stream.word[at]])
+    found &= ~materials.reading.doubtful[materials.title]
+    for kind, stuffs in zip(kinds, (("glass",), _ORNAMENTS_IN, _STATUES_IN), strict=True):
+        rows = found & materials_below(lexicon, *stuffs)[materials.concept]
+        settle(category, materials.title[rows], ids.index(kind), _BY_ITS_MEDIUM)
+
+
 def _only_attributes(lexicon: Lexicon, category: KindReading) -> BoolArray:
     """Titles whose only thing stands in an addition, or is the bare word for a family."""
     ids = lexicon.concept_ids["category"]
@@ -252,6 +308,10 @@ def _opens_with_a_figure(lexicon: Lexicon, stream: TokenStream) -> BoolArray:
         stream.closes_clause((at + 1).astype(np.int32))
         | words(_BEHIND_A_FIGURE)[stream.word[beyond]]
     )
+    holy = words(_HOLY)[stream.word[at]]  # "Saint John the Baptist, limewood"
+    for more in range(2, 2 + _WORDS_OF_A_NAME):
+        past = np.minimum(at + more, len(stream)).astype(np.int32)
+        ends |= holy & stream.closes_clause(past) & (stream.clause[past - 1] == stream.clause[at])
     same = stream.clause[at] == stream.clause[first]
     opens[filled] = shown[at] & ends & same
     return opens

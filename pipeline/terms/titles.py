@@ -27,7 +27,7 @@ from pipeline.terms.period_dates import doubt_before_invention, names_borne_out,
 from pipeline.terms.periods import read_periods
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
-from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_pictures
+from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_ornaments, name_pictures
 from pipeline.terms.proper_names import leave_names_alone
 from pipeline.terms.quoted import without_quoted
 from pipeline.terms.shared_labels import currency_codes, settle_by_currency, settle_by_words
@@ -159,6 +159,7 @@ def read_chunk(
     settle_by_words(lexicon, stream, category)
     materials = read_materials(lexicon, stream, found, context, things, head)
     name_pictures(lexicon, stream, category, materials)
+    name_ornaments(lexicon, stream, category, materials)
     name_books(lexicon, stream, category)
     dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
     borne_out = names_borne_out(lexicon, stream, found, context, dates, category.concept)

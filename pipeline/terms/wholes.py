@@ -58,6 +58,7 @@ class Materials:
 
     title: IntArray
     start: IntArray  # first word
+    end: IntArray  # past its last word
     concept: IntArray
     place: npt.NDArray[np.int8]  # WHOLE, BODY, SOFT, WEAK or PART
     reading: KindReading
@@ -86,7 +87,7 @@ def read_materials(
         concept = _ivory_of_france(lexicon, things, head, title, concept, found.phrase[rows])
     reading = KindReading.nothing(stream.n_titles)
     if not len(rows):
-        return Materials(title, start, concept, np.zeros(0, dtype=np.int8), reading)
+        return Materials(title, start, end, concept, np.zeros(0, dtype=np.int8), reading)
     places = MaterialPlaces(lexicon, stream, found, context, things, head, rows)
     place = places.read()
     waits, content = places.trade.doubtful(place), places.trade.content()
@@ -97,7 +98,7 @@ def read_materials(
         a[keep] for a in (start, end, concept, title, score, place, phrase, waits, content, carved)
     )
     if not len(start):
-        return Materials(title, start, concept, place, reading)
+        return Materials(title, start, end, concept, place, reading)
     eligible = np.flatnonzero(place < PART)
     rank = _ranks(lexicon, things, head, stream.n_titles, title, concept, place, phrase)
     rank[content] = 65
@@ -205,7 +206,7 @@ def read_materials(
         lexicon, stream, context, things, head, start, end, concept, score, place, best
     )
     settle_sureness("material", reading, signs)
-    return Materials(title, start, concept, place, reading)
+    return Materials(title, start, end, concept, place, reading)
 
 
 _SMALL_CARVINGS = (

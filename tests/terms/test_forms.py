@@ -130,6 +130,13 @@ def accepted(text: str, kind: str) -> object:
         ("Walnut on oak bureau", "walnut"),
         ("Alpaca shawl", "wool"),
         ("Alpaca spoon", "nickel-silver"),
+        # the stuff in the name of a shape is the piece's
+        ("Vase porcelain swan", "porcelain"),
+        ("Inkwell bronze owl", "bronze"),
+        ("Banjo, maple neck", None),
+        ("Golf club, hickory shaft", "hickory"),
+        ("Slate bed billiard table, mahogany", "mahogany"),
+        ("Coat, alpaca", None),
     ],
 )
 def test_stuffs(text: str, material: str | None) -> None:
@@ -248,6 +255,21 @@ def test_stuffs(text: str, material: str | None) -> None:
         ("Lantern style clock", "lantern-clock"),
         ("Diamond eternity band", "ring"),
         ("9ct gold rope chain", "necklace"),
+        # figures by whom they show, ornaments by a stuff and a beast
+        ("Saint George and the Dragon; terracotta", "sculpture"),
+        ("Horse; glazed terracotta", "sculpture"),
+        ("Lion; copper alloy", "sculpture"),
+        ("Brass elephant", "figurine"),
+        ("Glass duck", "glass-animal"),
+        ("Wooden horse", None),
+        ("Silver cat", None),
+        ("Bronze cat", "sculpture"),
+        ("Brass bell", "bell"),
+        # a thing shaped as a beast
+        ("Ashtray ceramic fish", "ashtray"),
+        ("Doorstop cast iron dog", "door-stop"),
+        ("Ceramic cat", "figurine"),
+        ("Ceramic figure of a cat beside a jug", "pottery-figure"),
     ],
 )
 def test_kinds(text: str, kind: str | None) -> None:
