@@ -53,7 +53,8 @@ _HOLD_OR_SHOW = (
     "photograph", "tapestry", "relief", "screen", "paper-doll", "toby-jug", "sheet-music",
 )  # fmt: skip
 _SIMILAR = frozenset({"similar"})
-_OF_A_SALE = frozenset(["job", "clearance", "clear", "clearout", "clearing"])
+_OF_A_SALE = frozenset(["job", "clearance", "clearout", "clearing"])
+_CLEAR, _OUT = frozenset({"clear"}), frozenset({"out"})
 _SETS = frozenset(["set", "service", "suite", "garniture", "canteen"])
 _NEAR = frozenset(
     ["in", "at", "on", "under", "over", "by", "beside", "behind", "before", "to", "across"]
@@ -151,7 +152,11 @@ def _unlike(
     part |= belongs_to(lexicon, stream, things, chosen)
     part |= contents_of(lexicon, stream, context, things, held)
     # "Granny's linen cupboard clear out", "writing desk job lot"
-    sale = context.next_is(things.end, lexicon.words_in(_OF_A_SALE)[stream.word])
+    sold = lexicon.words_in(_OF_A_SALE)[stream.word]
+    sold[:-1] |= (lexicon.words_in(_CLEAR)[stream.word] & context.linked)[:-1] & (
+        lexicon.words_in(_OUT)[stream.word][1:]
+    )
+    sale = context.next_is(things.end, sold)
     before = np.maximum(things.start - 1, 0)
     part |= sale & ~lexicon.words_in(AND)[stream.word[before]]
     # the first of two names in a row only says of which sort the second is
