@@ -6,12 +6,20 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import has_role
 from pipeline.terms.turned import Things
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 
 MATERIAL, TECHNIQUE, FINISH = 0, 1, 2
+JEWELS = (
+    "jewellery", "clocks-and-watches", "coins-and-medals", "snuff-box", "vinaigrette", "etui",
+    "cigarette-case", "card-case", "vesta-case", "seal", "fountain-pen", "medal", "needle-case",
+    "bodkin-case", "thimble", "chatelaine", "scent-bottle", "patch-box", "bonbonniere",
+)  # fmt: skip
+_WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "grain painted chest"
+_INLAYS = frozenset({"brass-inlay", "mop-inlay", "bone-inlay", "stringing", "crossbanding"})
 _ASPECTS = {"material": MATERIAL, "technique": TECHNIQUE, "finish": FINISH}
 
 
@@ -53,3 +61,39 @@ def in_family(
     known = head >= 0
     of_family[known] = below[things.concept[head[known]]]
     return of_family
+
+
+def ends_with_part(lexicon: Lexicon) -> BoolArray:
+    """Material names that say whose they are: `cane seat`, `bone handled`, `marble top`."""
+    return lexicon.memo("ends with part", lambda: _part_endings(lexicon))
+
+
+def _part_endings(lexicon: Lexicon) -> BoolArray:
+    plays = has_role(lexicon.roles, "part", "fitted").tolist()
+    parts = {
+        words[0]
+        for words, playing in zip(lexicon.phrases, plays, strict=True)
+        if playing and len(words) == 1
+    }
+    parts -= _WHOLE_COATS
+    return np.array(
+        [len(words) > 1 and words[-1] in parts and "on" not in words for words in lexicon.phrases],
+        dtype=bool,
+    )
+
+
+def inlays(lexicon: Lexicon) -> BoolArray:
+    return lexicon.memo(
+        "inlays", lambda: np.array([one in _INLAYS for one in lexicon.concept_ids["material"]])
+    )
+
+
+def roots(lexicon: Lexicon) -> IntArray:
+    ids = lexicon.concept_ids["material"]
+
+    def make() -> IntArray:
+        index = {concept_id: number for number, concept_id in enumerate(ids)}
+        roots = [index[lexicon.vocabulary.root("material", one)] for one in ids]
+        return np.array(roots or [0], dtype=np.int32)
+
+    return lexicon.memo("material roots", make)

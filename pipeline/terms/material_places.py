@@ -15,11 +15,20 @@ from pipeline.terms.context import ADDITION, MAIN, PURPOSE, SUBJECT, Context
 from pipeline.terms.doubts import below as categories_below
 from pipeline.terms.doubts import unlike
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.material_kinds import MATERIAL, TECHNIQUE, aspects_of, below
+from pipeline.terms.material_kinds import (
+    JEWELS,
+    MATERIAL,
+    TECHNIQUE,
+    aspects_of,
+    below,
+    ends_with_part,
+    inlays,
+    roots,
+)
 from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WEAK, WHOLE
 from pipeline.terms.material_rules import CASED_FOR_GOOD, Trade
 from pipeline.terms.phrases import Found, has_role
-from pipeline.terms.tokens import CLAUSE, FULL_STOP, TokenStream
+from pipeline.terms.tokens import FULL_STOP, TokenStream
 from pipeline.terms.turned import Things
 from pipeline.terms.wordforms import plural_forms
 
@@ -27,11 +36,6 @@ IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 PlaceArray = npt.NDArray[np.int8]
 
-JEWELS = (
-    "jewellery", "clocks-and-watches", "coins-and-medals", "snuff-box", "vinaigrette", "etui",
-    "cigarette-case", "card-case", "vesta-case", "seal", "fountain-pen", "medal", "needle-case",
-    "bodkin-case", "thimble", "chatelaine", "scent-bottle", "patch-box", "bonbonniere",
-)  # fmt: skip
 _OF_THE_WHOLE = frozenset({"in", "of", "from"})
 _ON = frozenset({"on"})
 _AND = frozenset({"and"})
@@ -68,21 +72,15 @@ _WRAPS = frozenset(
      "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster",
      "roll", "rolls"]
 )  # fmt: skip
-_INLAYS = frozenset({"brass-inlay", "mop-inlay", "bone-inlay", "stringing", "crossbanding"})
 _MOUNTED = frozenset({"mounted"})
 _ENAMELLED = frozenset(["enamelled", "enameled", "enamel"])
 _WORKED, _GLAZED = frozenset(["glazed", "painted"]), frozenset({"glazed"})
 _CARVED = frozenset(["carved", "cast", "turned", "painted", "woven", "blown", "cut", "engraved"])
 _WORKED_ALL_OVER = frozenset(["painted", "decorated", "gilded"])
-_WHOLE_COATS = frozenset(["painted", "decorated", "overlay", "overlaid"])  # "grain painted chest"
 _BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
 _HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
 _GLASS = frozenset({"glass", "glasses"})
 _SHAPED = frozenset({"shaped"})  # "gourd shaped ewer"
-_WRITTEN = frozenset(
-    ["signed", "inscribed", "titled", "numbered", "dated", "annotated", "marked", "initialled",
-     "written", "noted", "monogrammed", "autographed"]
-)  # fmt: skip
 _COLOURS = frozenset(
     ["blue", "green", "red", "white", "yellow", "brown", "black", "pink", "grey", "gray", "cream",
      "orange", "purple", "tan", "buff", "beige"]
@@ -167,11 +165,11 @@ class MaterialPlaces:
         self._carried_in_cases(place, part_next, far_body)
         self._dolls(place, part_next)
         # what is let into a piece is no more than a part of it
-        place[_inlays(self._lexicon)[self._concept]] = PART
+        place[inlays(self._lexicon)[self._concept]] = PART
         self.trade.settle(place)
         self._joined(place)
         self._looks(place, part_next)
-        place[~self._bare_allowed()] = NOTHING
+        place[~self.trade.bare_allowed()] = NOTHING
         self.trade.most_of_it(place)
         self.trade.tested(place)
         if self._lexicon.field_kind == "material":
@@ -378,7 +376,7 @@ class MaterialPlaces:
         holds_head = (self._head_start >= self._start) & (self._head_end == self._end)
         part_next &= ~holds_head
         far_part &= ~holds_head
-        place[part_next | far_part | _ends_with_part(self._lexicon)[self._phrase]] = PART
+        place[part_next | far_part | ends_with_part(self._lexicon)[self._phrase]] = PART
         place[far_part & after_head & self._in_main] = WEAK
         place[((self._roles_next("body") & part_next) | far_body) & self._in_main] = BODY
         place[soft_next & part_next & (place == PART) & self._in_main] = SOFT
@@ -439,7 +437,7 @@ class MaterialPlaces:
         top_hat = self._next(_TOP) & words(_HAT)[self._stream.word[self._second]]
         of_part = self._next(parts) & (self._end + 1 < self._head_end) & ~top_hat
         of_part |= self._role_at("fitted") & (self._end < self._head_end)
-        place[inside & in_head & (of_part | _ends_with_part(self._lexicon)[self._phrase])] = PART
+        place[inside & in_head & (of_part | ends_with_part(self._lexicon)[self._phrase])] = PART
         place[inside & self._is_content()] = NOTHING
         # "looking glass", "table linen": the last word is the thing, whatever it is made of
         of_glass = words(_GLASS)[self._last_word] & self._family("glassware")
@@ -505,7 +503,7 @@ class MaterialPlaces:
         follower = np.where(joins, row_at[self._second], -1)
         shares = (follower >= 0) & (place == WHOLE) & ~self._inside
         target = follower[shares]
-        root = _roots(self._lexicon)[self._concept]
+        root = roots(self._lexicon)[self._concept]
         inherits = np.isin(place[target], (PART, BODY, SOFT)) & self._in_main[shares]
         # "ormolu and porcelain mounted": a metal that is named with the other mounts
         mounted = self._next(_MOUNTED) & self._linked
@@ -571,87 +569,6 @@ class MaterialPlaces:
         dyed = np.zeros(len(stream), dtype=bool)
         dyed[self._start[below(self._lexicon, "stone", "textile", "paper")[self._concept]]] = True
         return joins & named & follows & dyed[third]
-
-    def _bare_allowed(self) -> BoolArray:
-        """Words that mostly mean other things (tin, horn, china): only where their place is clear.
-
-        Clear is right before a thing, a part or another material, beside "and" a material, or
-        alone between commas. Stones are materials of jewellery and colours of all else.
-        """
-        lexicon, stream, context = self._lexicon, self._stream, self._context
-        start, end = self._start, self._end
-        n = len(stream)
-        base = np.zeros(len(lexicon.phrases), dtype=bool)
-        base[lexicon.field_only.get("material", [])] = True
-        bare = base[self._phrase] & has_role(lexicon.roles[self._phrase], "bare_material")
-        if lexicon.field_kind == "material" or not bare.any():
-            return np.ones(len(start), dtype=bool)
-        starts_thing = np.zeros(n, dtype=bool)
-        starts_thing[self._things.start] = True
-        ends_thing = np.zeros(n + 1, dtype=bool)  # "overmantel mirror gilt"
-        ends_thing[self._things.end] = True
-        ends_material = np.zeros(n + 1, dtype=bool)
-        ends_material[end] = True
-        at_start = stream.starts()[start]
-        opens = at_start | ((stream.before[start] & CLAUSE) > 0)
-        closes = stream.closes_clause(end)
-        joins = self._roles_next("conjunction") & self._goes_on
-        before = np.maximum(start - 1, 0)
-        joined = context.linked[start] & has_role(context.ends[before], "conjunction")
-        clear = (
-            (self._linked & (starts_thing[self._at] | self._opens_material[self._at]))
-            | self._roles_next("part", "fitted", "body")
-            | (joins & self._opens_material[self._second])
-            | (joined & ends_material[before] & context.linked[before])
-            | (opens & closes & ~at_start)
-            | (closes & context.linked[start] & ends_thing[start])
-            | (self._in_head & (start == self._head_start))  # "leather fire bucket"
-        )
-        gem = has_role(lexicon.roles[self._phrase], "gem_word")
-        # "drawing, chalk", "crayon and pencil on paper"; "crayon box" is of none
-        media = below(lexicon, "painting-medium")[self._concept]
-        pictures = self._family("prints-and-paintings") | (self._head_start < 0)
-        # "landscape in oils", though not "signed in ink"
-        led_in = lexicon.words_in(_IN)[stream.word[before]] & context.linked[start]
-        written = lexicon.words_in(_WRITTEN)[stream.word[np.maximum(start - 2, 0)]]
-        clear |= media & led_in & ~(written & context.linked[before])
-        return ~bare | (clear & (~gem | self._family(*JEWELS)) & (~media | pictures))
-
-
-def _ends_with_part(lexicon: Lexicon) -> BoolArray:
-    """Material names that say whose they are: `cane seat`, `bone handled`, `marble top`."""
-    return lexicon.memo("ends with part", lambda: _part_endings(lexicon))
-
-
-def _part_endings(lexicon: Lexicon) -> BoolArray:
-    plays = has_role(lexicon.roles, "part", "fitted").tolist()
-    parts = {
-        words[0]
-        for words, playing in zip(lexicon.phrases, plays, strict=True)
-        if playing and len(words) == 1
-    }
-    parts -= _WHOLE_COATS
-    return np.array(
-        [len(words) > 1 and words[-1] in parts and "on" not in words for words in lexicon.phrases],
-        dtype=bool,
-    )
-
-
-def _inlays(lexicon: Lexicon) -> BoolArray:
-    return lexicon.memo(
-        "inlays", lambda: np.array([one in _INLAYS for one in lexicon.concept_ids["material"]])
-    )
-
-
-def _roots(lexicon: Lexicon) -> IntArray:
-    ids = lexicon.concept_ids["material"]
-
-    def make() -> IntArray:
-        index = {concept_id: number for number, concept_id in enumerate(ids)}
-        roots = [index[lexicon.vocabulary.root("material", one)] for one in ids]
-        return np.array(roots or [0], dtype=np.int32)
-
-    return lexicon.memo("material roots", make)
 
 
 def _leads_to_head(context: Context, things: Things, thing: IntArray) -> BoolArray:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pipeline.terms.context import MAIN
+from pipeline.terms.material_bare import ONLY_ALONE, Bare
 from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
 from pipeline.terms.material_near import (
     NOTHING,
@@ -12,7 +13,6 @@ from pipeline.terms.material_near import (
     WEAK,
     BoolArray,
     IntArray,
-    Neighbourhood,
     Places,
 )
 from pipeline.terms.name_words import TIMES
@@ -116,29 +116,7 @@ _WORKED = frozenset(
 _MOPS = frozenset(["mop", "mops"])
 
 
-# words that tell a stuff where they stand in a clause of their own
-_ONLY_ALONE = frozenset(
-    ["serpentine", "flint", "quartz", "jasper", "reed", "reeds", "bark", "tooth", "teeth", "seed",
-     "seeds", "quill", "crepe"]
-)  # fmt: skip
-_Kinds = tuple[tuple[frozenset[str], tuple[str, ...]], ...]
-_USUAL_STUFFS: _Kinds = (
-    (frozenset({"flint"}), ("stone-tool", "arrowhead")),
-    (frozenset(["bark", "reed", "reeds"]), ("basket", "bark-cloth")),
-    (frozenset({"crepe"}), ("dress", "blouse", "scarf", "shawl")),
-)
-_NEVER_STUFFS: _Kinds = (
-    (frozenset({"serpentine"}), ("furniture",)),
-    (
-        frozenset({"flint"}),
-        ("firearm", "glassware", "tableware-and-vessels", "lighter", "tinderbox", "ceramics"),
-    ),
-    (frozenset(["reed", "reeds"]), ("musical-instruments",)),
-    (frozenset({"quartz"}), ("clocks-and-watches",)),
-)
-
-
-class Senses(Neighbourhood):
+class Senses(Bare):
     """The rules that take a word for something other than what a piece is made of."""
 
     def _looks(self, place: Places) -> None:
@@ -364,27 +342,8 @@ class Senses(Neighbourhood):
         nothing |= irons & self._stream.starts()[rows.start]
         # "alpaca coat": the wool, whose name the metal has too
         nothing |= self._is("nickel-silver") & self.family("clothing", "textiles-and-rugs")
-        nothing |= self._only_alone(words(_ONLY_ALONE)[first] & single)
+        nothing |= self.only_alone(words(ONLY_ALONE)[first] & single)
         place[nothing] = NOTHING
-
-    def _only_alone(self, row: BoolArray) -> BoolArray:
-        """ "Seal; jasper", though no "serpentine chest" and no "seed drill".
-
-        Words that seldom tell a stuff do it in a clause of their own behind the piece, or right
-        before a piece that is often of it.
-        """
-        if self._lexicon.field_kind == "material" or not row.any():
-            return np.zeros(len(row), dtype=bool)
-        start = self.rows.start
-        alone = self._stream.opens_clause(start) & self._stream.closes_clause(self.rows.end)
-        alone &= ~self._stream.starts()[start]
-        first = self._stream.word[start]
-        usual = np.zeros(len(row), dtype=bool)
-        for stuffs, families in _USUAL_STUFFS:
-            usual |= self._words(stuffs)[first] & self.family(*families)
-        for stuffs, families in _NEVER_STUFFS:
-            alone &= ~(self._words(stuffs)[first] & self.family(*families))
-        return row & ~alone & ~usual
 
     def _details(self, place: Places) -> None:
         """Stuffs that by the words beside them, or on such goods, are of a part."""

@@ -15,6 +15,7 @@ from pipeline.terms.context import MAIN, Context
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import (
     FINISH,
+    JEWELS,
     MATERIAL,
     TECHNIQUE,
     aspects_of,
@@ -22,7 +23,7 @@ from pipeline.terms.material_kinds import (
     in_family,
 )
 from pipeline.terms.material_near import NOTHING, PART
-from pipeline.terms.material_places import JEWELS, MaterialPlaces
+from pipeline.terms.material_places import MaterialPlaces
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.sureness import material_signs, settle_sureness
