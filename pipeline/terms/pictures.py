@@ -47,7 +47,7 @@ _STATUES_IN = ("bronze", "marble", "alabaster", "limestone", "sandstone", "grani
 _TOYS_OF_WOOD = frozenset(["horse", "duck", "hobby"])  # may be ridden, pulled or float
 # what is done to a stuff: "horse, glazed terracotta"
 _FINISHED = frozenset(
-    ["glazed", "painted", "gilt", "gilded", "polychrome", "polychromed", "polychromy", "carved",
+    ["glazed", "painted", "gilt", "gilded", "polychrome", "polychromed", "carved",
      "patinated", "cast", "parcel", "stained", "unglazed", "lacquered", "cold"]
 )  # fmt: skip
 _HOLY = frozenset(["saint", "san", "santa", "prophet", "apostle", "evangelist"])
