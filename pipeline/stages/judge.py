@@ -56,7 +56,14 @@ class Judge:
     def ask(
         self, expectation: Expectation, asked_by: int, keys: pd.Series, values: pd.Series
     ) -> None:
-        """Whether the values, row by row, are as expected; `keys` name their rows."""
+        """Whether each value is as expected. Nothing is judged before `answers`.
+
+        Args:
+            expectation: one of this module's: NOT_NULL, TRUE, ONCE, `between`, `one_of`.
+            asked_by: number of the check, by which `answers` tells of it.
+            keys: n names of rows, for the report.
+            values: n values, in the order of `keys`.
+        """
         if not len(values):
             return
         frame = pd.DataFrame({ASKED_BY: asked_by, ROW_KEY: keys, VALUE: values})
@@ -68,7 +75,11 @@ class Judge:
         frames.append(frame)
 
     def answers(self) -> dict[int, list[str]]:
-        """For each check that found a fault, the keys of rows at fault, `SHOWN` at most."""
+        """For each check that found a fault, the keys of rows at fault, `SHOWN` at most.
+
+        A check that could not be made counts as one that found a fault, with the reason for a
+        key. What was asked is forgotten then.
+        """
         at_fault: dict[int, list[str]] = {}
         for (kind, arguments), frames in self._asked.values():
             if kind == NOT_NULL[0]:

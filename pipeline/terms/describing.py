@@ -269,15 +269,14 @@ def contents_of(
 ) -> BoolArray:
     """ "Album of postcards and cabinet cards": what it holds, and no second thing beside it."""
     owner = np.maximum(held, 0)
-    holder = lexicon.words_in(_HOLD_MANY)[stream.word[things.end[owner] - 1]] & (held >= 0)
-    of = context.next_is(things.end[owner], lexicon.words_in(_OF)[stream.word])
+    start, end = things.start[owner], things.end[owner]
+    holds, of = lexicon.words_in(_HOLD_MANY)[stream.word], lexicon.words_in(_OF)[stream.word]
+    holder = holds[end - 1] & context.next_is(end, of)
     # "album of postcards" is a name of its own
-    second = np.minimum(things.start[owner] + 1, len(stream) - 1)
-    holder_inside = lexicon.words_in(_HOLD_MANY)[stream.word[things.start[owner]]]
-    holder_inside &= lexicon.words_in(_OF)[stream.word[second]] & (things.size[owner] > 1)
-    holder, of = holder | (holder_inside & (held >= 0)), of | holder_inside
-    same = stream.clause[things.start] == stream.clause[things.start[owner]]
-    return holder & of & same & (things.start > things.start[owner])
+    second = np.minimum(start + 1, len(stream) - 1)
+    holder |= holds[start] & of[second] & (things.size[owner] > 1)
+    same = stream.clause[things.start] == stream.clause[start]
+    return (held >= 0) & holder & same & (things.start > start)
 
 
 def beside_a_part(
