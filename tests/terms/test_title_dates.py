@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 import pipeline
-from pipeline.terms import title_dates
+from pipeline.terms import date_remains
 from pipeline.terms.dates.named import load_named
 
 FORMS = [
@@ -24,8 +24,8 @@ def test_a_name_read_by_its_stand_in_says_the_same(form: str) -> None:
     differ = [
         text
         for text in map(form.format, names)
-        if title_dates._read(text, 5, "hundreds")
-        != title_dates._read_once.__wrapped__(text, 5, "hundreds")
+        if date_remains.read_remain(text, 5, "hundreds")
+        != date_remains._read_once.__wrapped__(text, 5, "hundreds")
     ]
     assert differ == []
 

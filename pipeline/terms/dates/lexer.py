@@ -81,7 +81,7 @@ _ROMAN_WORD = re.compile(
 )
 _ROMAN_DIGITS = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100, "d": 500, "m": 1000}
 _ROMAN_START = frozenset("ivxlcdm")
-_DECADE_WORDS = frozenset({"annees", "anni", "anos", "jaren"})
+DECADE_WORDS = frozenset({"annees", "anni", "anos", "jaren"})
 PLACE_HOLDER = "zz"  # stands in titles for words that are no part of a date
 _BEFORE_NEXT = f" {PLACE_HOLDER} "
 _MOST_KEPT = 100_000  # stretches of titles
@@ -305,7 +305,7 @@ def _lex_stretch(stretch: str) -> tuple[Token, ...]:
 
 def _digits(text: str, glued: bool, tokens: list[Token]) -> Token:
     number = int(text)
-    if tokens and tokens[-1].text in _DECADE_WORDS and number % 10 == 0 and len(text) in (2, 4):
+    if tokens and tokens[-1].text in DECADE_WORDS and number % 10 == 0 and len(text) in (2, 4):
         year = number if len(text) == 4 else 1900 + number  # "anni 50", "années 1930"
         return Token(lx.DECADE, (year, len(text)), text, glued)
     return Token(lx.NUM, number, text, glued)
