@@ -143,9 +143,12 @@ def latest(flag: BoolArray, group: IntArray) -> IntArray:
     n = len(flag)
     if not n:
         return np.zeros(0, dtype=np.int32)
-    index = np.maximum.accumulate(np.where(flag, np.arange(n, dtype=np.int32), -1))
-    same = (index >= 0) & (group[np.maximum(index, 0)] == group)
-    return np.where(same, index, -1).astype(np.int32)
+    place = np.arange(n, dtype=np.int32)
+    opens = np.ones(n, dtype=bool)
+    np.not_equal(group[1:], group[:-1], out=opens[1:])
+    # of each word the first of its group, less one, or the last flagged one: what is later holds
+    index = np.maximum.accumulate(np.where(flag, 2 * place + 1, np.where(opens, 2 * place, -1)))
+    return np.where(index & 1, index >> 1, -1).astype(np.int32)
 
 
 def _denied(

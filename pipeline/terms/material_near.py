@@ -61,6 +61,7 @@ class Neighbourhood:
         )
         last = len(stream) - 1
         self._at = np.minimum(end, last)
+        self._word_at = stream.word[self._at]
         self._linked = (end <= last) & context.linked[self._at]
         self._second = np.minimum(end + 1, last)
         self._second_linked = self._linked & (end < last) & context.linked[self._second]
@@ -104,7 +105,7 @@ class Neighbourhood:
     def _next(self, words: frozenset[str], *, far: bool = False) -> BoolArray:
         """Whether one of the words follows; far: or stands one word further on."""
         flags = self._words(words)
-        hit = self._linked & flags[self._stream.word[self._at]]
+        hit = self._linked & flags[self._word_at]
         if far:
             hit |= self._second_linked & flags[self._stream.word[self._second]]
         return hit

@@ -206,10 +206,11 @@ def _clauses_that_tell_on(
 
 def _participles(stream: TokenStream, words: IntArray) -> BoolArray:
     """Whether each of the words looks like a participle: "painted", no "bed"."""
-    spelt, back = np.unique(stream.spelling[words], return_inverse=True)
-    names = (stream.spellings[i] for i in spelt)
-    looks = [len(name) > _SHORTEST_PARTICIPLE and name.endswith("ed") for name in names]
-    return np.array(looks or [False], dtype=bool)[back]
+    return stream.spellings_that("a participle", _like_participle)[stream.spelling[words]]
+
+
+def _like_participle(spelling: str) -> bool:
+    return len(spelling) > _SHORTEST_PARTICIPLE and spelling.endswith("ed")
 
 
 def _opened_by_and(

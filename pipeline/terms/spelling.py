@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from functools import lru_cache
 
 import numpy as np
 from rapidfuzz import process
@@ -88,17 +89,28 @@ class Speller:
             for row in np.flatnonzero(near.any(axis=1)):
                 spelling = part[row]
                 columns = np.flatnonzero(near[row])
-                best = self._choose(spelling, [targets[c] for c in columns], same_start)
+                near_by = [(targets[c], int(distances[row, c])) for c in columns]
+                best = self._choose(spelling, near_by, same_start)
                 if best is not None and (not found[spelling][0] or best[1] > found[spelling][1]):
                     found[spelling] = best
 
     def _choose(
-        self, spelling: str, targets: list[str], same_start: bool
+        self, spelling: str, targets: list[tuple[str, int]], same_start: bool
     ) -> tuple[str, float] | None:
+        """The best of some words and its score.
+
+        Args:
+            targets: words, each with the slips to it.
+        """
+        sound = sound_key(spelling)
         scored = sorted(
             (
-                (self._score(spelling, target) - (0 if same_start else 4), target)
-                for target in targets
+                (
+                    _score(spelling, target, distance, sound == _known_sound(target))
+                    - (0 if same_start else 4),
+                    target,
+                )
+                for target, distance in targets
                 if not self._forbidden(spelling, target)
             ),
             key=lambda pair: (-pair[0], pair[1]),
@@ -118,18 +130,17 @@ class Speller:
             return True
         return changes_meaning(spelling, target)
 
-    def _score(self, spelling: str, target: str) -> float:
-        """100 less the weighed slips per letter; slips of sound and of the fingers weigh less."""
-        distance = OSA.distance(spelling, target)
-        length = max(len(spelling), len(target))
-        allowed = 1 if length <= 7 else 2 if length <= 9 else 3
-        sounds_alike = sound_key(spelling) == sound_key(target)
-        if distance > (allowed + 1 if sounds_alike else allowed):
-            return 0.0
-        weight = _slips(spelling, target)
-        if sounds_alike and length > _SHORT:
-            weight *= 0.8
-        return 100.0 - 100.0 * weight / length
+
+def _score(spelling: str, target: str, distance: int, sounds_alike: bool) -> float:
+    """100 less the weighed slips per letter; slips of sound and of the fingers weigh less."""
+    length = max(len(spelling), len(target))
+    allowed = 1 if length <= 7 else 2 if length <= 9 else 3
+    if distance > (allowed + 1 if sounds_alike else allowed):
+        return 0.0
+    weight = _slips(spelling, target, distance)
+    if sounds_alike and length > _SHORT:
+        weight *= 0.8
+    return 100.0 - 100.0 * weight / length
 
 
 def changes_meaning(one: str, other: str) -> bool:
@@ -143,10 +154,10 @@ def changes_meaning(one: str, other: str) -> bool:
     )
 
 
-def _slips(spelling: str, target: str) -> float:
+def _slips(spelling: str, target: str, distance: int) -> float:
     if (
         len(spelling) == len(target)
-        and OSA.distance(spelling, target) == 1
+        and distance == 1
         and Levenshtein.distance(spelling, target) == 2
     ):
         return 0.6  # two neighbouring letters changed places
@@ -170,6 +181,12 @@ def _slips(spelling: str, target: str) -> float:
             )
             weight += 0.5 if doubled else 0.8 if wanted in _VOWELS else _LETTER
     return weight
+
+
+@lru_cache(maxsize=100_000)
+def _known_sound(word: str) -> str:
+    """`sound_key` of a word of the lexicon, which many spellings are compared with."""
+    return sound_key(word)
 
 
 def sound_key(word: str) -> str:

@@ -40,7 +40,8 @@ _WORD_BYTES[ord("0") : ord("9") + 1] = True
 _WORD_BYTES[ord("a") : ord("z") + 1] = True
 _WORD_BYTES[0x80:] = True
 _CLAUSE_CHARACTERS = frozenset(",;:|()[]{}!?\n\r\t~=<>")
-_SERIAL_NUMBER = "^[0-9]{5,}$"
+# long numbers are nobody's words, and most of what differs between titles: one spelling for all
+SERIAL_NUMBER = "00000"
 _ABBREVIATION = 4  # letters at most, and no vowel: "blk.", "hndl."
 _YEAR = "^[0-9]{3,4}s?$"
 _SHORTENED = pa.array(sorted(SHORT_FORMS), pa.large_string())
@@ -98,6 +99,16 @@ class TokenStream:
         opens: BoolArray = (start == 0) | (self.clause[start] != self.clause[start - 1])
         return opens
 
+    def spellings_that(self, name: str, test: Callable[[str], bool]) -> BoolArray:
+        """For each spelling whether it passes a test, which is made once; not to be written to."""
+        if name not in self._tests:
+            self._tests[name] = np.array([test(one) for one in self.spellings] or [False])
+        return self._tests[name]
+
+    @cached_property
+    def _tests(self) -> dict[str, BoolArray]:
+        return {}
+
     @cached_property
     def _starts(self) -> BoolArray:
         marks = np.zeros(len(self), dtype=bool)
@@ -137,11 +148,19 @@ def tokenise(
     marks[inner[inner < len(marks)]] = True
     cuts = np.flatnonzero(marks)
     ends = np.append(cuts, len(marks))
-    runs = pa.LargeStringArray.from_buffers(len(cuts), pa.py_buffer(ends + begin), data_buffer)
-    encoded = runs.dictionary_encode()
-    codes = encoded.indices.to_numpy(zero_copy_only=False)
-    spellings: list[str] = encoded.dictionary.to_pylist()
     is_word = is_word_byte[cuts]
+    serial = _serial_numbers(data[begin:end], cuts, ends, is_word)
+    runs = pa.LargeStringArray.from_buffers(
+        len(cuts),
+        pa.py_buffer(ends + begin),
+        data_buffer,
+        pa.py_buffer(np.packbits(~serial, bitorder="little")),
+        int(serial.sum()),
+    )
+    encoded = runs.dictionary_encode()
+    distinct = pa.concat_arrays([encoded.dictionary, pa.array([SERIAL_NUMBER], pa.large_string())])
+    codes = encoded.indices.fill_null(len(distinct) - 1).to_numpy(zero_copy_only=False)
+    spellings: list[str] = distinct.to_pylist()
 
     run_first = np.searchsorted(cuts, local)
     run_title = np.repeat(np.arange(n_titles, dtype=np.int32), np.diff(run_first))
@@ -171,11 +190,8 @@ def tokenise(
     last_run = run_first[1:][filled] - 1
     questioned[filled] = ~is_word[last_run] & ((flags[codes[last_run]] & QUESTION) > 0)
 
-    # long numbers are nobody's words, and most of what differs between titles
-    serial = pc.match_substring_regex(encoded.dictionary, _SERIAL_NUMBER)
     wordlike = np.zeros(len(spellings), dtype=bool)
-    wordlike[codes[is_word]] = True
-    wordlike &= ~serial.to_numpy(zero_copy_only=False)
+    wordlike[codes[is_word & ~serial]] = True
     asked = np.flatnonzero(wordlike)
     numbers = np.zeros(len(spellings), dtype=np.int32)
     scores = np.full(len(spellings), 100, dtype=np.float32)
@@ -184,12 +200,12 @@ def tokenise(
     stopped = np.flatnonzero(before & FULL_STOP)
     stopped = stopped[stopped > 0]
     last_word = at[stopped - 1]
-    whole = _ends_sentence(encoded.dictionary)[codes[last_word]]
+    whole = _ends_sentence(distinct)[codes[last_word]]
     # "about 1755-60. Carved beech"
     figures = is_digit[stopped - 1]
     ranged = figures & ((before[stopped - 1] & HYPHEN) > 0) & is_digit[np.maximum(stopped - 2, 0)]
     # "40 of 48. Woodcut on card"; "18. Jh." is an ordinal
-    counted = _greater_than_days(encoded.dictionary)[codes[last_word]] & ~is_digit[stopped]
+    counted = _greater_than_days(distinct)[codes[last_word]] & ~is_digit[stopped]
     before[stopped[whole | ranged | counted]] |= CLAUSE
     new_title = np.zeros(len(at), dtype=bool)
     new_title[first[:-1][first[:-1] < first[1:]]] = True
@@ -209,6 +225,21 @@ def tokenise(
         spelling=spelling,
         spellings=spellings,
     )
+
+
+def _serial_numbers(
+    data: npt.NDArray[np.uint8],
+    cuts: npt.NDArray[np.intp],
+    ends: npt.NDArray[np.intp],
+    is_word: BoolArray,
+) -> BoolArray:
+    """Which runs of characters are numbers of as many figures as `SERIAL_NUMBER` or more."""
+    is_digit = (data >= ord("0")) & (data <= ord("9"))
+    runs = np.flatnonzero(is_word & (ends[1:] - cuts >= len(SERIAL_NUMBER)) & is_digit[cuts])
+    others = np.append(np.int32(0), np.cumsum(~is_digit, dtype=np.int32))
+    serial = np.zeros(len(cuts), dtype=bool)
+    serial[runs] = others[ends[runs + 1]] == others[cuts[runs]]
+    return serial
 
 
 def _ends_sentence(spellings: pa.Array) -> BoolArray:

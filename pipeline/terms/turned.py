@@ -108,21 +108,34 @@ def join_interrupted(
     over = said[found.phrase] & ~thing[found.phrase]
     skip = after_of & (context.is_number | count)
     skip |= found.words_of(over, n)
-    _join_over(lexicon, stream, things, skip, over_trades=False)
+    _join_over(lexicon, stream, things, skip)
     trade = said[found.phrase] & thing[found.phrase] & lexicon.weak("category")[found.phrase]
     if trade.any():
-        _join_over(lexicon, stream, things, skip | found.words_of(trade, n), over_trades=True)
+        trades = found.words_of(trade, n)
+        _join_over(lexicon, stream, things, skip | trades, among=trades)
 
 
 def _join_over(
-    lexicon: Lexicon, stream: TokenStream, things: Things, skip: BoolArray, *, over_trades: bool
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    skip: BoolArray,
+    among: BoolArray | None = None,
 ) -> None:
-    """Put names in place that are whole when some words are skipped."""
+    """Put names in place that are whole when some words are skipped.
+
+    Args:
+        among: the words of trades among those skipped; only clauses that have one are gone over.
+    """
     n = len(stream)
     opens = np.zeros(n, dtype=bool)  # a gap opens: nothing is to be joined in other clauses
     opens[1:] = skip[1:] & ~skip[:-1] & (stream.clause[1:] == stream.clause[:-1])
     broken = np.zeros(int(stream.clause[-1]) + 1, dtype=bool)
     broken[stream.clause[opens]] = True
+    if among is not None:
+        held = np.zeros(len(broken), dtype=bool)
+        held[stream.clause[among]] = True
+        broken &= held
     kept = np.flatnonzero(~skip & broken[stream.clause]).astype(np.int32)
     if len(kept) < 2:
         return
@@ -142,7 +155,7 @@ def _join_over(
     own, last = kind_of_word[stream.word[first]], kind_of_word[stream.word[past - 1]]
     # "mirror oak frame" is a mirror in its frame
     wanted &= (own < 0) | ~lexicon.below("category", "picture-frame")[concept]
-    if over_trades:
+    if among is not None:
         # "desk brass lamp" is a lamp; "camera brass lens" is a camera with its lens
         above = lexicon.above("category")
         wanted &= (own < 0) | (last < 0) | above[concept, last]
