@@ -19,12 +19,34 @@ ONLY_ALONE = frozenset(
     ["serpentine", "flint", "quartz", "jasper", "reed", "reeds", "bark", "tooth", "teeth", "seed",
      "seeds", "quill", "crepe"]
 )  # fmt: skip
+# words of beasts and colours that are a stuff on some goods and nothing on all others
+_ONLY_USUAL = frozenset(
+    ["crocodile", "alligator", "lizard", "kid", "fox", "beaver", "rabbit", "squirrel", "otter",
+     "leopard", "raccoon", "skunk", "cranberry", "vaseline", "carnival"]
+)  # fmt: skip
+SELDOM = ONLY_ALONE | _ONLY_USUAL
 _Kinds = tuple[tuple[frozenset[str], tuple[str, ...]], ...]
 _USUAL_STUFFS: _Kinds = (
     (frozenset({"flint"}), ("stone-tool", "arrowhead")),
     (frozenset(["bark", "reed", "reeds"]), ("basket", "bark-cloth")),
     (frozenset({"crepe"}), ("dress", "blouse", "scarf", "shawl")),
-)
+    (
+        frozenset(["crocodile", "alligator", "lizard"]),
+        ("bag", "handbag", "wallet", "briefcase", "suitcase", "belt", "shoes", "card-case",
+         "dressing-case", "cigar-case", "cigarette-case", "hip-flask", "purse"),
+    ),
+    (frozenset({"kid"}), ("gloves", "shoes")),
+    (
+        frozenset(
+            ["fox", "beaver", "rabbit", "squirrel", "otter", "leopard", "raccoon", "skunk"]
+        ),
+        ("fur-stole", "fur-coat", "muff", "cape", "coat", "hat", "collar"),
+    ),
+    (
+        frozenset(["cranberry", "vaseline", "carnival"]),
+        ("glassware", "vase", "jug", "bottle", "bowl", "lampshade", "basket"),
+    ),
+)  # fmt: skip
 _NEVER_STUFFS: _Kinds = (
     (frozenset({"serpentine"}), ("furniture",)),
     (
@@ -93,7 +115,7 @@ class Bare(Neighbourhood):
         """ "Seal; jasper", though no "serpentine chest" and no "seed drill".
 
         Words that seldom tell a stuff do it in a clause of their own behind the piece, or right
-        before a piece that is often of it.
+        before a piece that is often of it; some of them only on such a piece.
         """
         if self._lexicon.field_kind == "material" or not row.any():
             return np.zeros(len(row), dtype=bool)
@@ -104,6 +126,7 @@ class Bare(Neighbourhood):
         usual = np.zeros(len(row), dtype=bool)
         for stuffs, families in _USUAL_STUFFS:
             usual |= self._words(stuffs)[first] & self.family(*families)
+        alone &= ~self._words(_ONLY_USUAL)[first]
         for stuffs, families in _NEVER_STUFFS:
             alone &= ~(self._words(stuffs)[first] & self.family(*families))
         return row & ~alone & ~usual

@@ -61,6 +61,12 @@ _MEDIA = frozenset(
 _WITH_ALONE, _STRONG = frozenset({"with"}), frozenset(";|·")
 _AND, _ON, _LEAF = frozenset({"and"}), frozenset({"on"}), frozenset({"leaf"})
 _SHELL = frozenset({"shell"})
+_HINGED, _LINED = frozenset(["hinged", "jointed"]), frozenset({"lined"})
+# "navy wool, lined scarlet", "cape of wool lined with silk"
+_LINED_WITH = frozenset(
+    ["with", "in", "red", "blue", "green", "white", "yellow", "brown", "black", "pink", "grey",
+     "gray", "cream", "purple", "orange", "scarlet", "crimson", "ivory"]
+)  # fmt: skip
 _GOLD, _TREEN = frozenset({"gold"}), frozenset({"treen"})
 _GOLDEN = frozenset(["iridescent", "woven", "hardware", "hdwe", "zari", "fittings"])
 _OF_TIN = ("tin", "canister", "tin-toy")
@@ -93,6 +99,8 @@ _MOST_OF = {
     ("musical-instruments",): frozenset({"ribs"}),
     ("shoes", "boots", "slippers"): frozenset(["uppers", "upper"]),
     ("hand-fan",): frozenset({"leaf"}),
+    ("rifle", "musket", "shotgun", "crossbow"): frozenset(["stock", "stocked"]),
+    ("fairy-lamp",): frozenset({"shade"}),
     ("brush", "hairbrush", "hand-mirror"): frozenset({"back"}),
     ("parasol", "umbrella"): frozenset({"cover"}),
     ("walking-stick", "mace", "swagger-stick", "golf-club", "spear", "polearm"): (
@@ -118,6 +126,8 @@ class Forms(Openers):
         self._wires(place)
         self._shaped_as(place)
         self._carcases(place)
+        self._inlaid_grounds(place)
+        self._jointed(place)
         self._frames_of_mirrors(place)
         self._bodies_told_later(place)
         self._settings(place)
@@ -264,6 +274,32 @@ class Forms(Openers):
         laid = wood & self._after_word & self._words(_ON)[self._stream.word[self._before]]
         place[laid & ends[self._before] & (place < PART)] = PART
 
+    def _inlaid_grounds(self, place: Places) -> None:
+        """ "Inlaid mother-of-pearl and bone on walnut": the ground is what the piece is of."""
+        fine = below(
+            self._lexicon, "organic", "pearl", "precious-metal", "brass", "pewter", "mop-inlay"
+        )
+        ends = np.zeros(len(self._stream) + 1, dtype=bool)
+        ends[self.rows.end[fine[self.rows.concept] & (place == PART)]] = True
+        ground = below(self._lexicon, "wood", "iron", "steel", "lacquer")[self.rows.concept]
+        laid = ground & self._after_word & self._words(_ON)[self._stream.word[self._before]]
+        laid &= ends[self._before] & ~self._roles_next("part", "fitted", "body")
+        place[laid & (place == PART)] = WHOLE
+
+    def _jointed(self, place: Places) -> None:
+        """ "Shoe lasts, beech hinged": of such wood and on hinges; "wool lined scarlet" is of wool.
+
+        (A "brass hinged box" has hinges of brass.)
+        """
+        wood = below(self._lexicon, "wood")[self.rows.concept]
+        past = np.minimum(self.rows.end + 1, len(self._stream))
+        ends = self._stream.closes_clause(past) & self._linked
+        place[wood & ends & self._next(_HINGED) & (place == PART) & (self._zone == MAIN)] = WHOLE
+        cloth = below(self._lexicon, "textile", "leather")[self.rows.concept]
+        lined = cloth & self._next(_LINED) & self._second_linked
+        lined &= self._words(_LINED_WITH)[self._stream.word[self._second]]
+        place[lined & (place == PART) & (self._zone == MAIN)] = WHOLE
+
     def _treen(self, place: Places) -> None:
         """ "Treen: a coquilla nut pomander": the word tells no more than that it is turned."""
         treen = self._words(_TREEN)[self._stream.word[self.rows.start]]
@@ -278,6 +314,10 @@ class Forms(Openers):
             return
         framed = self._next(_FRAMES, far=True) & (place == PART)
         place[mirrors & framed & self._opened_by(_WITH)] = BODY
+        # "mirror, gesso frame": frames are sold alone too, and have names
+        named = self._next(_FRAMES) | self._words(_FRAMES)[self._stream.word[self.rows.end - 1]]
+        named &= (place == PART) & (self._zone == MAIN) & self._none_told(place)
+        place[mirrors & named] = BODY
         opener = np.maximum(self._opener, 0)
         held = self._words(_FRAMED)[self._stream.word[np.maximum(opener - 1, 0)]]
         held &= self._context.linked[opener]
@@ -352,7 +392,9 @@ class Forms(Openers):
         main = self._zone == MAIN  # "in wooden box": what it is kept in
         hard = ~below(self._lexicon, "textile", "paper", "leather")[self.rows.concept]
         for families, words in _FRAME_OF.items():
-            place[row & main & hard & self.family(*families) & self._next(words)] = WEAK
+            # ("ash frame" is a label of its own)
+            named = self._next(words) | self._words(words)[self._stream.word[self.rows.end - 1]]
+            place[row & main & hard & self.family(*families) & named] = WEAK
         row &= main | self._opened_by(_WITH)
         for families, words in _MOST_OF.items():
             place[row & self.family(*families) & self._next(words)] = WEAK

@@ -21,6 +21,7 @@ _OF, _IN, _ON = frozenset(["of", "from"]), frozenset({"in"}), frozenset({"on"})
 _HELD = frozenset(
     ["mounted", "framed", "cased", "encased", "housed", "enclosed", "boxed", "set", "kept"]
 )
+_AGED = frozenset(["antique", "vintage", "victorian", "georgian", "edwardian"])
 _PIECES = frozenset(["piece", "block", "trunk", "log", "slab", "section", "sheet", "root"])
 _FROM = frozenset(["from", "out"])
 _WORDS_OF_ONE = 3  # "from a single solid piece of"
@@ -127,6 +128,10 @@ class Openers(Senses):
         with_it &= (self._zone == ADDITION) & (self._between() >= _WORDS_AFTER_WITH)
         before = self._context.ends[self._before]
         led = has_role(before, "with", "conjunction", "alternative", "fitted", "neutral")
+        # "desk w/ bookcase top, mirror antique oak": the word of age is of the piece
+        aged = self._words(_AGED)[self._stream.word[self._before]]
+        aged &= self._stream.closes_clause(self.rows.end) & (self._between() > _WORDS_AFTER_WITH)
+        led &= ~aged
         led |= self._words(_OF | _IN | _ON)[self._stream.word[self._before]]
         own = np.zeros(len(place), dtype=bool)
         for stuff, families in _OWN_STUFF.items():

@@ -42,6 +42,10 @@ _AND = frozenset({"and"})
 _IN = frozenset({"in"})
 _TOP, _HAT, _CHINA = frozenset({"top"}), frozenset({"hat", "hats"}), frozenset({"china"})
 _THE = frozenset({"the"})
+_PORTIONS = frozenset(
+    ["skins", "membranes", "sheets", "blades", "planks", "boards", "staves", "strips", "lengths",
+     "slabs", "blocks", "links", "pieces", "bars"]
+)  # fmt: skip
 _MADE = frozenset(
     ["made", "built", "constructed", "formed", "carved", "turned", "cast", "wrought", "forged",
      "fashioned", "all", "executed", "worked", "woven", "painted", "entirely"]
@@ -306,6 +310,10 @@ class MaterialPlaces:
         stuff = self._substance | below(self._lexicon, "enamel")[self._concept]
         worked |= self._named_again_before(opener) & stuff
         follows &= clause[np.maximum(opener, 0)] == clause[self._start]
+        # "institution of the port. Bronze": a stop that may shorten the word before it
+        follows &= (stream.before[self._start] & FULL_STOP) == 0
+        # "twenty-one blades of pierced ivory", "three skins of vellum": pieces of the whole
+        worked |= self._lexicon.words_in(_PORTIONS)[stream.word[np.maximum(opener - 1, 0)]]
         place[later & by_whole & follows & ~worked & (place == WHOLE)] = PART
 
     def _named_again_before(self, opener: IntArray) -> BoolArray:

@@ -208,6 +208,12 @@ class Trade(Forms):
             word = self._stream.word[np.maximum(self.rows.start - back, 0)]
             moved |= (self.rows.start - back > self._opener) & self._words(_MOVED)[word]
         soft = below(self._lexicon, "leather", "textile", "paper")[self.rows.concept]
+        # "oak arched-top case", "the ebonised lancet-shaped case": a word of form in two
+        third = np.minimum(self._second + 1, len(self._stream) - 1)
+        formed = self._second_linked & ((self._stream.before[self._second] & HYPHEN) > 0)
+        formed &= self._context.linked[third] & cases[self._stream.word[third]]
+        main = (self._zone == MAIN) | self._opened_by(_IN)
+        place[clocks & formed & main & ~moved & ~soft & (place == PART)] = BODY
         place[clocks & led & cased & ~moved & ~soft & (place == PART)] = BODY
         # "walnut shelf mantel clock": where it stands, and no part
         head_at = np.append(self._things.start, -1)[self._head[self.rows.title]]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pipeline.terms.context import MAIN
-from pipeline.terms.material_bare import ONLY_ALONE, Bare
+from pipeline.terms.material_bare import SELDOM, Bare
 from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
 from pipeline.terms.material_near import (
     NOTHING,
@@ -168,7 +168,11 @@ class Senses(Bare):
         # "silver polish", "cotton reels", "lace bobbin": wares and what they serve
         self._wares(place)
         # "crystal radio": a name that says nothing of what it is made of
-        place[self.rows.within & self._masked[self.rows.start]] = NOTHING
+        masked = self.rows.within & self._masked[self.rows.start]
+        # ("ruby glass lustres" and glass eyes are of it)
+        of_glass = below(self._lexicon, "glass")[self.rows.concept]
+        masked &= ~(self.family("mantel-lustre", "glass-eye") & of_glass)
+        place[masked] = NOTHING
         # "wine glasses" are of glass, "opera glasses" and "two glasses" need not be
         glasses = self._words(frozenset({"glasses"}))[self._stream.word[self.rows.end - 1]]
         glasses &= self.rows.end - self.rows.start == 1
@@ -342,7 +346,7 @@ class Senses(Bare):
         nothing |= irons & self._stream.starts()[rows.start]
         # "alpaca coat": the wool, whose name the metal has too
         nothing |= self._is("nickel-silver") & self.family("clothing", "textiles-and-rugs")
-        nothing |= self.only_alone(words(ONLY_ALONE)[first] & single)
+        nothing |= self.only_alone(words(SELDOM)[first] & single)
         place[nothing] = NOTHING
 
     def _details(self, place: Places) -> None:

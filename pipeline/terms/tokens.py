@@ -40,6 +40,7 @@ _WORD_BYTES[ord("0") : ord("9") + 1] = True
 _WORD_BYTES[ord("a") : ord("z") + 1] = True
 _WORD_BYTES[0x80:] = True
 _CLAUSE_CHARACTERS = frozenset(",;:|()[]{}!?\n\r\t~=<>")
+_STROKE, _STROKES_OF_FIELDS = " / ", 3
 # long numbers are nobody's words, and most of what differs between titles: one spelling for all
 SERIAL_NUMBER = "00000"
 _ABBREVIATION = 4  # letters at most, and no vowel: "blk.", "hndl."
@@ -183,6 +184,7 @@ def tokenise(
     parted = (run_title[run] == title[inner_words]) & ~is_word[run]
     gap[inner_words[parted]] = codes[run[parted]]
     before[inner_words[parted]] = flags[codes[run[parted]]]
+    before |= _strokes_between_fields(spellings, gap, title, n_titles)
     quotes[inner_words[parted]] = marked[codes[run[parted]]]
 
     questioned = np.zeros(n_titles, dtype=bool)
@@ -225,6 +227,20 @@ def tokenise(
         spelling=spelling,
         spellings=spellings,
     )
+
+
+def _strokes_between_fields(
+    spellings: list[str], gap: IntArray, title: IntArray, n_titles: int
+) -> npt.NDArray[np.uint8]:
+    """ "Dress / day dress with cape / roller-printed muslin / British": strokes that part clauses.
+
+    One or two may stand between words that are said of one thing.
+    """
+    if _STROKE not in spellings:
+        return np.zeros(len(gap), dtype=np.uint8)
+    stroke = gap == spellings.index(_STROKE)
+    many = np.bincount(title[stroke], minlength=n_titles) >= _STROKES_OF_FIELDS
+    return np.where(stroke & many[title], CLAUSE, 0).astype(np.uint8)
 
 
 def _serial_numbers(
