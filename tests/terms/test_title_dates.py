@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import pyarrow as pa
 import pytest
 
 import pipeline
 from pipeline.terms import date_remains
 from pipeline.terms.dates.named import load_named
+from pipeline.terms.titles import read_titles
 
 FORMS = [
     "{} zz", "zz {} zz, zz 7", "{}", "{} period zz", "zz, {}", "zz {} style zz", "{} revival zz",
@@ -43,3 +45,50 @@ def test_a_name_read_by_its_stand_in_says_the_same(form: str) -> None:
 def test_decades_side_by_side(text: str, years: tuple[int | None, int | None]) -> None:
     read = pipeline.read_date(text)
     assert (read.earliest, read.latest) == years
+
+
+YEAR_FORMS = [
+    "zz c1851 7", "zz, zz c. 1851", "zz circa 1851, zz", "zz ca 1851; zz", "zz 1851", "1851 zz",
+    "zz (1851)", "zz, 1851.", "victorian zz, zz c1851 7", "zz dated 1851", "zz marked zz c1851",
+    "zz dated 1851, zz", "antique zz zz, circa 1851", "zz, signed zz 1851", "reproduction zz 1851",
+    "zz c1851 style zz", "zz patent 1851", "zz, empire zz, c1851", "zz before 1851", "zz 1851 7",
+    "zz annees 1851", "zz.b. c1851. zz", "zz 1851-7", "zz after zz c1851", "a zz of 1851 and later",
+]  # fmt: skip
+YEARS = (1501, 1510, 1550, 1699, 1790, 1820, 1850, 1901, 1925, 1960, 1999)
+
+
+@pytest.mark.parametrize("form", YEAR_FORMS)
+@pytest.mark.parametrize("circa_years", [5, 10])
+def test_a_year_read_for_all_years_is_read_as_each_is(form: str, circa_years: int) -> None:
+    found = date_remains._read_any_year(form, circa_years, "hundreds")
+    for year in YEARS if found is not None else ():
+        each = date_remains._read_once(form.replace("1851", str(year)), circa_years, "hundreds")
+        moved = [None if one is None else one - 1851 + year for one in found[:2]]
+        assert each == (*moved, found[2]), (form, year)
+
+
+def test_most_plain_years_are_read_for_all() -> None:
+    found = [date_remains._read_any_year(form, 5, "hundreds") is not None for form in YEAR_FORMS]
+    assert sum(found[:8]) == 8
+    assert not any(found[YEAR_FORMS.index(one)] for one in ("zz annees 1851", "zz.b. c1851. zz"))
+
+
+@pytest.mark.parametrize(
+    ("title", "years"),
+    [
+        # a word of a phrase is a date's in its phrase alone
+        ("Belt, gold tone, 80s", (1980, 1989)),
+        ("Glass jug with gold spots, 60s", (1960, 1969)),
+        ("Geo 3 oak chest", (1760, 1820)),
+        ("Napoleon 3 cupboard", (1852, 1870)),
+        # two titles that differ by the year alone
+        ("Oak chair, c. 1740", (1735, 1745)),
+        ("Oak chair, c. 1900", (1895, 1905)),
+        ("Oak chair 1743", (1743, 1743)),
+        ("Oak chair, 1743-7", (1743, 1747)),
+    ],
+)
+def test_titles_read_side_by_side(title: str, years: tuple[int, int]) -> None:
+    others = [f"Oak chair, c. {year}" for year in range(1700, 1720)]
+    row = read_titles(pa.array([*others, title])).to_pylist()[-1]
+    assert (row["made_earliest"], row["made_latest"]) == years
