@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.terms.dates.lexer import lex
+from pipeline.terms.dates.lexer import ORDINALS_OF_CENTURIES, lex
 from pipeline.terms.dates.lexicon import (
     AND,
     CIRCA,
@@ -48,6 +48,7 @@ _BESIDE_A_CENTURY = frozenset(
     {
         "ah", "but", "though", "although", "albeit", "pocz", "poczatek", "poczatku", "konca",
         "koniec", "pol", "polowa", "polowy", "lata", "laty", "przelom", "przelomu", "wieku",
+        "ish",
     }
 )  # fmt: skip
 _COUNTS = {"i": "1", "ii": "2", "iii": "3", "iv": "4", "v": "5", "vi": "6", "vii": "7", "viii": "8"}
@@ -91,6 +92,8 @@ def word_kind(spelling: str) -> int:
     if not spelling or not (spelling[0].isalnum() or spelling[0] >= "\x80"):
         return NOTHING
     if any(character.isdigit() for character in spelling):
+        return MAKES
+    if spelling in ORDINALS_OF_CENTURIES:
         return MAKES
     kinds = {token.kind for token in lex(spelling)}
     if kinds & _SPEAK_FROM_AFAR:

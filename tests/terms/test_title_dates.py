@@ -92,3 +92,29 @@ def test_titles_read_side_by_side(title: str, years: tuple[int, int]) -> None:
     others = [f"Oak chair, c. {year}" for year in range(1700, 1720)]
     row = read_titles(pa.array([*others, title])).to_pylist()[-1]
     assert (row["made_earliest"], row["made_latest"]) == years
+
+
+@pytest.mark.parametrize(
+    ("title", "years"),
+    [
+        ("Belt, 1890's to 1900's", (1890, 1909)),
+        ("Spares, 1700s-1800s", (1700, 1899)),
+        ("Banjo 1900s-20s", (1900, 1929)),
+        ("Vase, late 1800's early 1900's", (1875, 1925)),
+        ("Weight, bronze; early nineteenth c. Star mark", (1800, 1825)),
+        ("Bowl; 20 c., first half", (1900, 1950)),
+        ("Pendant. C18-19th", (1700, 1899)),
+        ("Vase 1930 ish", (1925, 1935)),
+        ("Landscape, relined. Second half of the 17th century", (1650, 1699)),
+        ("Bicycle, 1884; tyres renewed 1968", (1884, 1884)),
+        ("Mangling board, wedding gift, 1757", (1757, 1757)),
+        ("Print after a painting of 1882, c. 1890", (1885, 1895)),
+        ("Armour in 16th century French taste, late 19th century", (1875, 1899)),
+        ("Sundial dated 1679 but 20th century copy", (1900, 1999)),
+        ("Portrait of 1920 after a photograph of 1860", (1920, 1920)),
+        ("Set in 18th century Dutch tiles", (1700, 1799)),
+    ],
+)
+def test_dates_of_titles(title: str, years: tuple[int, int]) -> None:
+    row = read_titles(pa.array([title])).to_pylist()[0]
+    assert (row["made_earliest"], row["made_latest"]) == years

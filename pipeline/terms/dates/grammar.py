@@ -229,6 +229,13 @@ class Grammar(YearGrammar, CenturyGrammar):
             if decade is not None and within:  # "1900s-1920s": the other end tells
                 decade.circa, decade.unsure = first.circa, first.unsure
                 first, links[0] = decade, (links[0][0], decade)
+                last.ambiguous = False
+        if last.kind == "hundreds" and first.kind in _DECADES:  # "1890s-1900s"
+            decade = spans.decade_span(last.number, None, self.settings)
+            if decade is not None and first.latest == last.number - 1:
+                last, links[-1] = decade, (links[-1][0], decade)
+        elif first.kind == last.kind == "hundreds" and first.number < last.number:
+            first.ambiguous = last.ambiguous = False  # "1700s-1800s": the decades lie too far apart
         if links[-1][0] == "present":
             return self.open_side(first, lx.AFTER, inclusive=True)
         if first.circa and not last.circa:

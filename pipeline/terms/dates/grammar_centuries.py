@@ -310,6 +310,8 @@ class CenturyGrammar(GrammarBase):
         place = index
         if tokens[place].text == "s":
             place += 1
+        if tokens[place].text == "." and tokens[place + 1].text == ",":
+            place += 1  # "20 c., first half"
         bracket = tokens[place].text == "("
         if bracket or tokens[place].text in (",", "-"):
             place += 1

@@ -139,12 +139,17 @@ _PHRASES = _build_phrases()
 _CJK_NAMES = frozenset(first for first in _PHRASES if not first.isascii())
 
 
+# words that seldom count anything but centuries: "early nineteenth c."
+ORDINALS_OF_CENTURIES = frozenset(
+    ["fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth", "twentieth"]
+)
 _TITLE_KINDS = frozenset(
     {lx.CENTURY, lx.CENTURY_NUM, lx.TENS, lx.TEENS, lx.HUNDREDS, lx.REPRO, lx.STYLE, lx.DECADE}
 )
 _TITLE_STARTS = frozenset(
     [word for word, (kind, _) in lx.WORDS.items() if kind in _TITLE_KINDS]
     + [first for first, items in _PHRASES.items() if any(i[1] is lx.NAMED for i in items)]
+    + list(ORDINALS_OF_CENTURIES)
     + ["turn", "jahrhundertwende", "roaring", "swinging", "naughty", "gay"]
 )
 

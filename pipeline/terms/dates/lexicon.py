@@ -287,7 +287,8 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (
             "repair",
             "repaired restored altered refinished rewired converted regilt recovered rebound "
-            "reupholstered restoration rebuilt remade adapted modified relined refaced repolished",
+            "reupholstered restoration rebuilt remade adapted modified relined refaced repolished "
+            "renewed",
         ),
         ("event", "commemorating commemorative anniversary celebrating centenary battle"),
         ("event", "depicting showing views view"),

@@ -21,6 +21,7 @@ _STARTERS = frozenset(
 NOT_OF_MAKING = frozenset({"life", "repair", "event", "acquired"})
 # said of what follows one word on: "labelled Cremona 1721", "dug from bog 1887"
 REACHES_ON = frozenset({"inscribed", "acquired", "life"})
+_SPANS_OF_COPIES = frozenset({"century", "part_of_century", "decade", "part_of_decade"})
 _YEARLY = frozenset({"catalogue", "catalog"})
 _QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
 _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
@@ -31,6 +32,7 @@ _OF_PERIODS = frozenset({"period", "dynasty", "era", "reign"})
 _LIFE_LEAST, _LIFE_MOST = 18, 105
 _WORDS_TO_A_MARK = {"year": 1}  # "1862 mark"
 _FAR_MARK = 4
+_SHORT_FOR = 4  # letters at most, where a full stop shortens the word
 _TITLE_FIRST_YEAR = 1500
 _TITLE_LONGEST_RANGE = 60
 
@@ -44,6 +46,7 @@ class Item:
     style: bool
     life: bool
     word: str  # of the role, folded
+    copied: bool = False  # "20th century copy": when the copy was made
 
 
 @dataclass(slots=True)
@@ -110,12 +113,17 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
                 if named:
                     negated = index > 0 and padded[index - 1].text in ("not", "non", "nor")
                     style = style or negated or padded[after].text in lx.LOOK_NOUNS
+                elif title and not style:
+                    after, style = _in_the_taste(padded, index, after)
+                    style = style or _of_a_model(padded, index)
                 role, after = _role_behind(padded, after, role, bool(scan.items))
                 before = padded[index - 2] if index > 1 else token  # the word before the bracket
                 life = _is_life(
                     span, depth, words_before, index, scan, token, padded[after], before
                 )
-                scan.items.append(Item(span, role, style or style_ahead, life, role_word))
+                item = Item(span, role, style or style_ahead, life, role_word)
+                item.copied = padded[after].kind is lx.REPRO and span.kind in _SPANS_OF_COPIES
+                scan.items.append(item)
                 scan.styled = scan.styled or style or style_ahead
                 style_ahead = False
                 role = None
@@ -129,6 +137,8 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
                 role, role_word = str(token.value), token.text
             if padded[index + 1].text == ".":
                 index += 1
+                if title and role == "repair" and len(token.text) > _SHORT_FOR:
+                    role = None  # "oil on canvas, relined. Second half of the 17th century"
         elif kind is lx.STYLE:
             # "sugar nips, scissor type, c. 1760"
             style_ahead = not (title and token.text in ("type", "manner") and words_before)
@@ -304,6 +314,22 @@ def _style_behind(tokens: list[Token], index: int, *, marked: int, named: bool) 
     return False, index
 
 
+def _in_the_taste(tokens: list[Token], index: int, after: int) -> tuple[int, bool]:
+    """ "In 16th century Nuremberg taste": a word stands between; and the place past it."""
+    before = tokens[index - 2] if tokens[index - 1].text == "the" else tokens[index - 1]
+    led = index > 0 and before.text == "in" and tokens[after].kind in (lx.WORD, lx.NOISE)
+    if led and tokens[after + 1].kind is lx.STYLE:
+        return after + 2, True
+    return after, False
+
+
+def _of_a_model(tokens: list[Token], index: int) -> bool:
+    """ "After a painting of 1882": the year of what was copied."""
+    if index < 3 or tokens[index - 1].text != "of" or tokens[index - 2].kind is not lx.WORD:
+        return False
+    return tokens[index - 3].text.partition(" ")[0] in _AFTER_A_MODEL
+
+
 def _is_life(
     span: Span,
     depth: int,
@@ -348,7 +374,8 @@ def _unsafe_in_title(tokens: list[Token], index: int, found: tuple[Span, int]) -
         return True
     if token.kind is lx.ROMAN and span.kind == "century" and span.pending:
         return True
-    if token.kind is lx.C_NUM and (span.number < 10 or tokens[after].kind in (lx.WORD, lx.UNIT)):
+    number = span.number or token.value  # of "C18-19th" the first
+    if token.kind is lx.C_NUM and (number < 10 or tokens[after].kind in (lx.WORD, lx.UNIT)):
         return not token.text.endswith("th")
     return False
 

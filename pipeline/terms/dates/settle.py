@@ -48,6 +48,9 @@ def settle(scan: Scan) -> tuple[Span, str, str] | None:
         explicit = [i for i in explicit if not (i.span.kind == "year" and i.span.unsure)]
         for item in explicit:
             item.span.unsure = True
+    copied = [i for i in explicit if i.copied]
+    if copied:  # "dated 1679 but 20th century copy"
+        return copied[0].span, "uncertain", copied[0].span.kind
     making = [i for i in explicit if i.role in _MAKING]
     if making:
         return _settle_named(_settle_making(making, explicit, scan), named)

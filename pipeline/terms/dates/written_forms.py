@@ -31,7 +31,7 @@ _OR_LATER = re.compile(r" ?\((?:possibly )?((?:or|and) (?:earlier|later|before|a
 # "late 19th early 20th century", "fine XIX inizio XX secolo": one span
 _END_AND_BEGINNING = re.compile(
     r"\b((?:late|end|ende|fine|fin|finales|koniec|konec) (?:(?:of|del|du|de) )?(?:the )?"
-    r"(?:\d{1,2}(?:st|nd|rd|th|\.)|[xvi]+e?|georgian|victorian|regency|ming|edo|qing)"
+    r"(?:\d{1,2}(?:st|nd|rd|th|\.)|1[5-9]00'?s|[xvi]+e?|georgian|victorian|regency|ming|edo|qing)"
     r"(?: century| c\.?| period)?),? "
     r"(?=(?:early|beginning|anfang|inizio|inizi|debut|principios|poczatek)\b)"
 )
