@@ -36,7 +36,7 @@ from pipeline.terms.dates.lexicon import (
 )
 from pipeline.terms.dates.named import NamedPeriod, load_named
 from pipeline.terms.dates.phrases import PHRASES
-from pipeline.terms.dates.scan import REACHES_ON
+from pipeline.terms.dates.scan import JUBILEES, REACHES_ON
 
 NOTHING, BESIDE, MAKES, FIGURE, AFAR = range(5)  # kinds of words, see `DateWord`
 _MOST_REMEMBERED = 500_000
@@ -96,7 +96,7 @@ def word_kind(spelling: str) -> int:
     if spelling in ORDINALS_OF_CENTURIES:
         return MAKES
     kinds = {token.kind for token in lex(spelling)}
-    if kinds & _SPEAK_FROM_AFAR:
+    if kinds & _SPEAK_FROM_AFAR or spelling in JUBILEES:
         return AFAR
     if kinds - {WORD, NUM, ROMAN}:
         return MAKES if NAMED in kinds or kinds & _TRIGGERS else BESIDE

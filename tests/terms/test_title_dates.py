@@ -113,6 +113,9 @@ def test_titles_read_side_by_side(title: str, years: tuple[int, int]) -> None:
         ("Sundial dated 1679 but 20th century copy", (1900, 1999)),
         ("Portrait of 1920 after a photograph of 1860", (1920, 1920)),
         ("Set in 18th century Dutch tiles", (1700, 1799)),
+        ("Jubilee mug 1837-1897", (1897, 1897)),
+        ("Jubilee mug, 1887", (1887, 1887)),
+        ("Chair, 1837-1897", (1837, 1897)),
     ],
 )
 def test_dates_of_titles(title: str, years: tuple[int, int]) -> None:

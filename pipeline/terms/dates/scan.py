@@ -22,6 +22,8 @@ NOT_OF_MAKING = frozenset({"life", "repair", "event", "acquired"})
 # said of what follows one word on: "labelled Cremona 1721", "dug from bog 1887"
 REACHES_ON = frozenset({"inscribed", "acquired", "life"})
 _SPANS_OF_COPIES = frozenset({"century", "part_of_century", "decade", "part_of_decade"})
+JUBILEES = frozenset({"jubilee", "centenary", "bicentenary"})
+_YEARS_OF_JUBILEES = (25, 50, 60, 70, 75, 100, 150, 200)
 _YEARLY = frozenset({"catalogue", "catalog"})
 _QUIET = frozenset({lx.NOISE, lx.AND, lx.OR, lx.TO, lx.PRESENT, lx.FROM, lx.BETWEEN})
 _NUMERIC = frozenset({lx.NUM, lx.FULL, lx.C_NUM, lx.ORD, lx.CENTURY_NUM, lx.MASK})
@@ -197,7 +199,17 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
                 carried = role in REACHES_ON and not carried
                 role = role if carried else None
         index += 1
+    if title and any(token.text in JUBILEES for token in tokens):
+        for item in scan.items:
+            _last_year_of_a_jubilee(item)
     return scan
+
+
+def _last_year_of_a_jubilee(item: Item) -> None:
+    """ "Jubilee mug 1837-1897": made in the year that is celebrated."""
+    low, high = item.span.earliest, item.span.latest
+    if item.span.kind == "range" and low and high and high - low in _YEARS_OF_JUBILEES:
+        item.span = spans.year_span(high)
 
 
 def _reference_end(tokens: list[Token], index: int) -> int:
