@@ -11,7 +11,7 @@ import numpy as np
 
 from pipeline.terms.context import ADDITION, MAIN
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.material_forms import Forms
+from pipeline.terms.material_features import Features
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import (
     BODY,
@@ -94,7 +94,7 @@ _SAID_OF_VESSELS = frozenset(["footed", "covered", "domed"])
 _HARD_VESSELS = (*_VESSELS, "musical-instruments", "militaria", "wallpaper")
 
 
-class Trade(Forms):
+class Trade(Features):
     """The rules, over the findings of one chunk of titles."""
 
     def settle(self, place: Places) -> None:
@@ -118,6 +118,7 @@ class Trade(Forms):
         self._elsewhere(place)
         self._let_in_together(place)
         self._by_form(place)
+        self._clause_of_a_detail(place)
 
     def _woods(self, place: Places) -> None:
         """ "walnut lined", "ebony handled": of a part, unless the piece itself is so worked."""

@@ -1,7 +1,7 @@
 """Names of people and places that the rules look for; the lexicon gives each a number."""
 
 _GIVEN_NAMES = """
-    abraham adam adolf agnes alan albert alec alexander alexandre alf alfred algernon alice
+    abraham adam adolf agnes alan albert alec alexander alexandre alf alfred ann algernon alice
     alistair allan amelia amos anders andre andrea andrew anna anne annie anthony antoine
     antonia antonio archibald arnold arthur august augustus barbara barnabas bartholomew
     beatrice benj benjamin benjn bernard bernhard bertha bertram bessie betsy brian bridget

@@ -24,6 +24,10 @@ FloatArray = npt.NDArray[np.float32]
 
 # kinds that may stand inside a longer name of a thing
 _INSIDE_CATEGORY = ("material", "period")
+_STONES = frozenset(
+    ["stones", "stone", "gems", "jewels", "coins", "brilliants", "cabochons", "diamonds",
+     "pearls", "paste", "turquoise", "turquoises", "garnets", "cameos"]
+)  # fmt: skip
 _SIEVE_SIZE = 1 << 21  # some ten times the steps of all phrases
 
 
@@ -152,6 +156,7 @@ def settle(
         "only", lambda words: "only" in words or "empty" in words
     )
     kept_whole = ~_faults_of_the_piece(lexicon, stream, start, length, phrase, thing)
+    kept_whole &= ~_said_of_sets(lexicon, stream, start, length, phrase, thing)
     start, length, phrase = start[kept_whole], length[kept_whole], phrase[kept_whole]
     # "painted pine" is a finish and names the wood under it
     coat = lexicon.is_coat
@@ -258,6 +263,28 @@ def _faults_of_the_piece(
     stuff[ends[lexicon.concept_of["material"][phrase] >= 0]] = True
     joined = joins(stream)[start]
     return fault & joined & (named[start + 1] | stuff[start])
+
+
+def _said_of_sets(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    start: IntArray,
+    length: IntArray,
+    phrase: IntArray,
+    thing: BoolArray,
+) -> BoolArray:
+    """ "Set with" in "tea set with gilt rims": the noun of a name, where no stones come behind."""
+    set_with = lexicon.phrases_where("set with", lambda words: words == ("set", "with"))[phrase]
+    if not set_with.any():
+        return set_with
+    n = len(stream)
+    named, stones = np.zeros(n + 1, dtype=bool), np.zeros(n + 3, dtype=bool)
+    named[(start + length)[thing[phrase] & (length > 1)]] = True
+    gems = has_role(lexicon.roles, "gem_word") & (lexicon.concept_of["material"] >= 0)
+    stones[start[gems[phrase]]] = True
+    stones[:n] |= lexicon.words_in(_STONES)[stream.word]
+    ahead = stones[start + 2] | stones[np.minimum(start + 3, n)]
+    return set_with & joins(stream)[start] & named[start + 1] & ~ahead
 
 
 def _with_cut_short(

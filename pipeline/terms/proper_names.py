@@ -9,9 +9,11 @@ from __future__ import annotations
 import re
 
 import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 
-from pipeline.terms.tokens import TokenStream
+from pipeline.terms.name_words import GIVEN
+from pipeline.terms.tokens import FULL_STOP, TokenStream
 
 _CORRECTED = 97.0  # score; below it a spelling was put right by likeness
 _SMALL_SHARE = 0.5  # of the words of a title, in small letters: then capitals tell something
@@ -20,6 +22,13 @@ _BEFORE_CHINA = frozenset(
     ["southern", "northern", "eastern", "western", "central", "south", "north", "inner",
      "imperial", "qing", "ming", "tang", "probably", "possibly", "from", "in", "or"]
 )  # fmt: skip
+# given names that things are called after: Victoria Cross, Albert chain, Louis XV
+_OF_THINGS = frozenset(
+    ["victoria", "albert", "charlotte", "george", "louis", "jenny", "anne", "alexandra", "henri",
+     "jacob", "messrs", "emile", "august", "magnus", "max"]
+)  # fmt: skip
+_OPENS_A_NAME = GIVEN - _OF_THINGS
+_WORDS_OF_A_NAME = 2
 _WORD = re.compile(r"[^\W\d_]{3,}")
 _OPENS = re.compile(r"(?:^|[.!?:;|\"'(\[]\s*)$")
 
@@ -31,6 +40,7 @@ def leave_names_alone(titles: pa.Array, stream: TokenStream) -> None:
         titles: as the seller wrote them, one for each title of the stream.
     """
     _leave_china_alone(titles, stream)
+    _leave_makers_alone(titles, stream)
     rows = np.flatnonzero((stream.word > 0) & (stream.score < _CORRECTED))
     told: dict[int, str] = {}
     for row in rows.tolist():
@@ -68,6 +78,44 @@ def _leave_china_alone(titles: pa.Array, stream: TokenStream) -> None:
         if of_place or _OPENS.search(title[:begin]) is None:
             stream.word[row] = 0
             stream.score[row] = 100.0
+
+
+def _leave_makers_alone(titles: pa.Array, stream: TokenStream) -> None:
+    """ "Mary Oakes, stoneware vase", "J. Coates, View of Leeds", "Walnut, J., Landscape".
+
+    A given name or initials open the title, a word with a capital ends its first clause: it is a
+    surname, whatever else it means.
+    """
+    begins = stream.first[:-1][np.diff(stream.first) > _WORDS_OF_A_NAME].astype(np.int32)
+    if not len(begins):
+        return
+    named = stream.spellings_that("opens a name", _OPENS_A_NAME.__contains__)[stream.spelling]
+    letter = stream.spellings_that("a letter", _is_letter)[stream.spelling]
+    stopped = np.append(stream.before[1:] & FULL_STOP, 0) > 0  # a full stop behind the word
+    initial = letter & stopped
+    one, two = begins + 1, begins + 2
+    opens = named[begins] | initial[begins]
+    plain = opens & ~letter[one] & ~stream.opens_clause(one) & stream.closes_clause(two)
+    middle = opens & initial[one] & ~stream.opens_clause(one) & ~stream.opens_clause(two)
+    middle &= stream.closes_clause(two + 1) & (
+        stream.title[begins] == stream.title[_in(stream, two + 1)]
+    )
+    turned = ~opens & initial[one] & stream.opens_clause(one) & stream.closes_clause(two)
+    for rows in (one[plain], two[middle], begins[turned]):
+        for row in rows.tolist():
+            written = titles[int(stream.title[row])].as_py() or ""
+            at = _whole_word(written.lower(), stream.spellings[stream.spelling[row]])
+            if at >= 0 and written[at].isupper():
+                stream.word[row] = 0
+                stream.score[row] = 100.0
+
+
+def _is_letter(spelling: str) -> bool:
+    return len(spelling) == 1 and spelling.isalpha()
+
+
+def _in(stream: TokenStream, place: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:
+    return np.minimum(place, len(stream) - 1)
 
 
 def _in_sentences(title: str) -> str:

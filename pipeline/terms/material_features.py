@@ -1,0 +1,134 @@
+"""Stuffs and the features named behind them: `chest oak drop handles`, `cabinet, brass galleries`.
+
+A feature draws the stuff before it to itself where it stands in a clause of its own, and leaves it
+to the piece where the piece stands right before it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.context import MAIN
+from pipeline.terms.material_forms import Forms
+from pipeline.terms.material_kinds import below
+from pipeline.terms.material_near import PART, WEAK, IntArray, Places
+from pipeline.terms.phrases import has_role
+
+_FEET = frozenset(["legs", "leg", "feet", "foot"])
+_PLAIN_PARTS = _FEET | frozenset(
+    ["handles", "handle", "lid", "lids", "base", "seat", "seats", "back", "backs", "door", "doors",
+     "knobs", "strap", "straps", "top", "drawers", "drawer", "front", "sides", "shelves"]
+)  # fmt: skip
+# nouns of details that are parts of any piece; what is the face or the body of some is not here
+_DETAILS = frozenset(
+    ["interior", "secondary", "lining", "hasp", "catch", "fixtures", "brassware", "sockets",
+     "socket", "branches", "drops", "lustres", "swags", "chains", "galleries", "gallery", "mesh",
+     "lattice", "rivets", "straps", "beading", "fret", "spandrels", "winder", "line", "lines",
+     "balls", "eagle", "bow", "garland", "festoons", "squab", "upholstery", "webbing", "stuffing",
+     "cord", "cords", "rope", "ropes", "braid", "hangings", "pad", "pads", "skiver", "surface",
+     "accents", "detail", "details", "detailing", "highlights", "ornamentation", "appliques",
+     "monogram", "initials", "inscription", "lettering", "roundel", "roundels", "fitments",
+     "repair", "repairs", "patch", "patches", "replacements", "restoration", "additions",
+     "partitions", "compartments", "flaps", "treads", "runners", "glides", "dowels", "colonettes",
+     "cresting", "canopy", "footboard", "siderails", "core", "substrate", "movement", "spire",
+     "escapement", "pendulum", "weights", "bezel", "finials", "finial", "crest", "backs"]
+)  # fmt: skip
+_OF_INSTRUMENTS = frozenset(
+    ["scale", "scales", "register", "registers", "plates", "slides", "slide", "index", "vernier",
+     "eyepiece", "eyepieces", "shutter", "needle", "gimbals", "screw", "screws"]
+)  # fmt: skip
+_CARCASES = frozenset(["carcase", "carcass"])
+_ENDS_A_DETAIL = frozenset(
+    ["with", "on", "in", "and", "to", "of", "for", "over", "under", "within", "between", "behind"]
+)
+_WORDS_BEFORE, _LONGEST_DETAIL = 2, 6
+
+
+class Features(Forms):
+    """Rules on features."""
+
+    def most_of_it(self, place: Places) -> None:
+        """Also, where nothing else is told, the stuff between a piece and its feature."""
+        super().most_of_it(place)
+        self._before_a_feature(place)
+
+    def _clause_of_a_detail(self, place: Places) -> None:
+        """ "An ebonised cabinet, brass galleries", "clock, oak case, brass eight day movement".
+
+        The clause begins with the stuff and ends with the detail. A wood before legs, arms or
+        drawers may be all that is told of the wood of the piece.
+        """
+        stream, rows = self._stream, self.rows
+        head = self._head[rows.title]
+        ends = np.append(self._things.end, -1)[head]
+        row = (place < PART) & (self._zone == MAIN) & (head >= 0) & (rows.start >= ends)
+        row &= stream.clause[rows.start] != stream.clause[np.maximum(ends - 1, 0)]
+        row &= self._linked & ~rows.within
+        opens = np.zeros(len(row), dtype=bool)
+        for back in range(_WORDS_BEFORE + 1):
+            at = rows.start - back
+            opens |= (at >= 0) & stream.opens_clause(np.maximum(at, 0))
+        rows_at = np.flatnonzero(row & opens)
+        if not len(rows_at):
+            return
+        last = self._last_of_detail(rows_at)
+        word = stream.word[last]
+        noun = self._words(_DETAILS)[word]
+        instruments = self.family("scientific-instruments", "barometer", "thermometer")[rows_at]
+        noun |= self._words(_OF_INSTRUMENTS)[word] & instruments
+        hard = below(self._lexicon, "metal", "leather", "textile", "stone", "organic")
+        soft = hard[rows.concept[rows_at]]
+        told = np.bincount(rows.title[place < PART], minlength=stream.n_titles)
+        clocks = self.family("clocks-and-watches")[rows_at]
+        beside = (told[rows.title[rows_at]] > 1) | clocks
+        part = has_role(self._context.starts[last], "part") & (last > rows.end[rows_at])
+        noun |= part & soft & beside
+        laid = below(self._lexicon, "japanned", "lacquer", "marquetry", "veneer", "inlaid-wood")
+        covered = self._titles(laid[rows.concept])
+        noun |= self._words(_CARCASES)[word] & covered[rows.title[rows_at]]
+        noun &= last >= rows.end[rows_at]
+        place[rows_at[noun]] = PART
+
+    def _last_of_detail(self, rows_at: npt.NDArray[np.intp]) -> IntArray:
+        """Of findings the last word of what is said: before "with", "of" or the clause's end."""
+        stream = self._stream
+        last = self.rows.end[rows_at] - 1
+        stops = self._words(_ENDS_A_DETAIL)[stream.word]
+        stops |= has_role(self._context.starts, "with", "conjunction", "subject", "purpose")
+        clause = stream.clause[self.rows.start[rows_at]]
+        alive = np.ones(len(last), dtype=bool)
+        for _ in range(_LONGEST_DETAIL):
+            ahead = np.minimum(last + 1, len(stream) - 1)
+            alive &= (ahead > last) & (stream.clause[ahead] == clause) & ~stops[ahead]
+            last = np.where(alive, ahead, last)
+        return last.astype(np.int32)
+
+    def _before_a_feature(self, place: Places) -> None:
+        """ "Chest of drawers oak drop handles", "tankard pewter hinged lid": thing, stuff, feature.
+
+        In a run of words without commas the stuff right behind the piece is the piece's, and the
+        words of form behind it belong to the part that they lead to ("oak legs" has none).
+        """
+        stream, rows = self._stream, self.rows
+        ends = np.append(self._things.end, -1)[self._head[rows.title]]
+        row = (place == PART) & (self._zone == MAIN) & (ends == rows.start) & self._after_word
+        row &= self._none_told(place) & self._second_linked
+        row &= ~self._next(_PLAIN_PARTS) & ~self._roles_next("with", "conjunction", "subject")
+        third = np.minimum(self._second + 1, len(stream) - 1)
+        features = self._words(_PLAIN_PARTS)[stream.word]
+        near = features[self._second]
+        far = ~near & features[third] & self._context.linked[third]
+        row &= near | far
+        wood = below(self._lexicon, "wood")[rows.concept]
+        of_wood = wood & self.family("furniture", "box", "suitcase", "clocks-and-watches")
+        # "sofa walnut bun feet" is covered with something else
+        stands = self._words(_FEET)[stream.word[np.where(near, self._second, third)]]
+        of_wood &= ~(stands & self.family("seat-furniture"))
+        vessel = below(self._lexicon, "metal", "glass", "ceramic", "stone")[rows.concept]
+        vessel &= self.family("tableware-and-vessels", "glassware", "ceramics", "lighting", "urn")
+        vessel &= ~below(self._lexicon, "precious-metal", "silver", "gold")[rows.concept]
+        bags = below(self._lexicon, "leather", "textile")[rows.concept] & self.family(
+            "bag", "handbag"
+        )
+        place[row & (of_wood | vessel | bags)] = WEAK
