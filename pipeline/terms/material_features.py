@@ -65,6 +65,8 @@ class Features(Forms):
         row = (place < PART) & (self._zone == MAIN) & (head >= 0) & (rows.start >= ends)
         row &= stream.clause[rows.start] != stream.clause[np.maximum(ends - 1, 0)]
         row &= self._linked & ~rows.within
+        # "satinwood and ebony line" may tell both woods of the piece
+        row &= ~(self._after_word & has_role(self._context.ends[self._before], "conjunction"))
         opens = np.zeros(len(row), dtype=bool)
         for back in range(_WORDS_BEFORE + 1):
             at = rows.start - back

@@ -43,6 +43,7 @@ _FRAMES = frozenset(["frame", "frames", "surround"])
 _FRAMED = frozenset({"framed"})
 _BODIES = frozenset(["body", "carcase", "carcass", "exterior", "bodies"])
 _CASES = frozenset(["case", "casing"])
+_CASES_OF_CLOCKS = frozenset(["trunk", "hood", "surround"])
 _PARTS_OF_TWO = 2
 _TOPS = frozenset(["top", "tops", "seat", "seats"])
 _SUPPORTS = frozenset(
@@ -312,6 +313,10 @@ class Forms(Openers):
         mirrors = self.family("mirror")
         if not mirrors.any():
             return
+        # "a mirror, bevelled plate, oak frame": the plate is a part of what has more
+        plate = mirrors & self._is("mirror-glass") & (place < PART)
+        beside = np.bincount(self.rows.title[place != NOTHING], minlength=self._stream.n_titles)
+        place[plate & (beside[self.rows.title] > 1)] = PART
         framed = self._next(_FRAMES, far=True) & (place == PART)
         place[mirrors & framed & self._opened_by(_WITH)] = BODY
         # "mirror, gesso frame": frames are sold alone too, and have names
@@ -331,7 +336,12 @@ class Forms(Openers):
         later &= self._next(_BODIES) | (self.family("seat-furniture") & self._next(_FRAMES))
         place[later & ~pictures & self._none_told(place)] = BODY
         self._behind_a_name(place, ~pictures, _BODIES)
-        self._behind_a_name(place, self.family("clocks-and-watches", "barometer"), _CASES)
+        clocks = self.family("clocks-and-watches", "barometer")
+        self._behind_a_name(place, clocks, _CASES)
+        # "longcase clock, oak trunk", "wall clock with mahogany surround"
+        parted = self._next(_CASES_OF_CLOCKS) & clocks & (place == PART)
+        parted &= (self._zone == MAIN) | self._opened_by(_WITH)
+        place[parted & self._none_told(place)] = BODY
 
     def _behind_a_name(self, place: Places, pieces: BoolArray, names: frozenset[str]) -> None:
         """ "The frame of brass", "the case in walnut": said of what is most of the piece."""

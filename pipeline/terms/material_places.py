@@ -41,7 +41,7 @@ _ON = frozenset({"on"})
 _AND = frozenset({"and"})
 _IN = frozenset({"in"})
 _TOP, _HAT, _CHINA = frozenset({"top"}), frozenset({"hat", "hats"}), frozenset({"china"})
-_THE = frozenset({"the"})
+_THE, _LINEN = frozenset({"the"}), frozenset({"linen"})
 _PORTIONS = frozenset(
     ["skins", "membranes", "sheets", "blades", "planks", "boards", "staves", "strips", "lengths",
      "slabs", "blocks", "links", "pieces", "bars"]
@@ -95,9 +95,11 @@ _HOLDER_WORDS = (
     "stoner peeler corer"
 )
 _HOLDERS = frozenset(form for word in _HOLDER_WORDS.split() for form in (word, *plural_forms(word)))
+_BAGS = frozenset(["bag", "bags", "basket", "baskets"])
+_SOFT_CONTENTS = frozenset(["glass", "straw", "silk", "paper", "rush", "cotton", "cloth", "lace"])
 _CONTENTS = frozenset(
     ["linen", "china", "silver", "paper", "wool", "silk", "cotton", "lace", "cloth", "coal",
-     "glass", "leather", "thread", "straw", "gold", "pearl", "diamond", "tin", "chestnut",
+     "glass", "thread", "straw", "gold", "pearl", "diamond", "tin", "chestnut",
      "chestnuts", "rush", "cherry", "apple"]
 )  # fmt: skip
 # what hangs on a piece, lies in it or goes with it, and has a stuff of its own
@@ -452,6 +454,9 @@ class MaterialPlaces:
         of_china = words(_CHINA)[self._last_word] & self._family("ceramics")
         told = words(_NAMED_FOR_MATERIAL)[self._last_word] | of_glass | of_china
         told |= aspects_of(self._lexicon)[self._concept] == TECHNIQUE
+        # "hair comb silver", "panel of silk": the name is whole without it
+        named = np.append(_stuff_ends_a_name(self._lexicon), False)
+        told |= named[np.append(self._things.phrase, -1)[self._head[self._title]]]
         place[inside & (self._end == self._head_end) & ~told] = NOTHING
         weak = self._lexicon.weak("material")[self._phrase]
         bare = has_role(self._lexicon.roles[self._phrase], "bare_material")
@@ -463,14 +468,19 @@ class MaterialPlaces:
         stream, words = self._stream, self._lexicon.words_in
         following = np.minimum(self._start + 1, len(stream) - 1)
         held = words(_CONTENTS)[stream.word[self._start]] & ~stream.starts()[following]
-        return held & words(_HOLDERS)[stream.word[following]]
+        # "silk bag", "glass basket", "leather case" are of it
+        of_it = words(_SOFT_CONTENTS)[stream.word[self._start]]
+        of_it &= words(_BAGS)[stream.word[following]]
+        return held & words(_HOLDERS)[stream.word[following]] & ~of_it
 
     def _pictures_and_books(self, place: PlaceArray) -> None:
         """The frame of a picture is no part of it."""
         lexicon, inside = self._lexicon, self._inside
         pictures = self._family("prints-and-paintings")
         place[inside & pictures & ~self._substance & self._in_main] = WHOLE
-        place[inside & pictures & self._substance] = NOTHING  # "wood block print" is no wood
+        # "wood block print" is no wood, but "bronze icon" and "feather picture" are of it
+        of_it = self._family("icon", "craft-picture", "lantern-slide")
+        place[inside & pictures & self._substance & ~of_it] = NOTHING
         depicting = below(lexicon, "print-technique", "painting-medium", "photograph")
         # "photograph frame", "photograph silver frame"
         shown = (inside | self._in_head) & ~pictures & depicting[self._concept]
@@ -539,6 +549,15 @@ class MaterialPlaces:
         cloth = np.zeros(len(self._stream), dtype=bool)
         cloth[self._start[below(self._lexicon, "textile")[self._concept]]] = True
         colour |= colour_word & self._linked & cloth[self._at]
+        # "silver leather shoes", "bronze kid boots", "silver fox stole"
+        skins = np.zeros(len(self._stream), dtype=bool)
+        of_skin = below(self._lexicon, "leather", "fur", "reptile-skin", "straw", "beadwork")
+        skins[self._start[of_skin[self._concept]]] = True
+        worn = self._family("clothing", "bag", "handbag")
+        colour |= colour_word & self._linked & skins[self._at] & worn
+        # "linen jacket": a shade of paint and paper, and a cloth of what is worn
+        linen = self._lexicon.words_in(_LINEN)[self._stream.word[self._start]]
+        colour &= ~(linen & (self._next_thing >= 0) & self._family("clothing", "tablecloth"))
         colour |= colour_word & self._before_another_colour()
         colour |= self._linked & self._next(_SHAPED) & self._substance
         # "bronze glass topped table" is of bronze and of no bronze glass
@@ -577,6 +596,29 @@ class MaterialPlaces:
         dyed = np.zeros(len(stream), dtype=bool)
         dyed[self._start[below(self._lexicon, "stone", "textile", "paper")[self._concept]]] = True
         return joins & named & follows & dyed[third]
+
+
+def _stuff_ends_a_name(lexicon: Lexicon) -> BoolArray:
+    """Phrases that name the same thing without their last word: "tobacco jar stoneware".
+
+    Not "table linen", which is no table.
+    """
+
+    def make() -> BoolArray:
+        concept, above = lexicon.concept_of["category"], lexicon.above("category")
+        table = np.zeros(len(lexicon.phrases), dtype=bool)
+        for phrase in np.flatnonzero(concept >= 0).tolist():
+            words = lexicon.phrases[phrase]
+            if len(words) < 2:
+                continue
+            shorter = lexicon.phrase_numbers.get(words[:-1], -1)
+            other = concept[shorter] if shorter >= 0 else -1
+            same = other >= 0 and (other == concept[phrase] or above[concept[phrase], other])
+            table[phrase] = same or (len(words) > 2 and words[-2] == "of")
+        return table
+
+    table: BoolArray = lexicon.memo(("stuff ends a name", lexicon.field_kind), make)
+    return table
 
 
 def _leads_to_head(context: Context, things: Things, thing: IntArray) -> BoolArray:

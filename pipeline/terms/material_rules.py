@@ -27,9 +27,10 @@ from pipeline.terms.picks import distinct_pairs
 from pipeline.terms.tokens import HYPHEN
 
 _CASES = frozenset(["case", "cases", "cased", "casing"])
-_CASED = frozenset({"cased"})
+_CASED, _BOXES = frozenset({"cased"}), frozenset({"box"})
 _SHELF = frozenset({"shelf"})
 _CABINETS, _BASES = frozenset(["cabinet", "cabinets"]), frozenset(["base", "stem", "column"])
+_COLUMNS = frozenset(["stem", "column", "standard", "baluster", "corona", "frame"])
 _COVERED = frozenset(["case", "cases", "cased", "casing", "framed", "frame", "fronted"])
 _IN = frozenset({"in", "with", "having"})
 _MOVED = frozenset(
@@ -63,7 +64,11 @@ _OF_ANOTHER_TIME = frozenset(
     ["modern", "later", "new", "recent", "replacement", "replaced", "associated", "renewed"]
 )
 _INLAID = frozenset({"inlaid", "inlay"})
+_MOUNTED = frozenset(["mounted", "bound"])
 _BACKS = frozenset({"back", "backs", "frame"})
+_TUFTED = frozenset(
+    ["button", "buttoned", "nailed", "nailhead", "studded", "tufted", "channel", "deep"]
+)  # fmt: skip
 _BACK_FORMS = frozenset(
     ["button", "buttoned", "spoon", "balloon", "shield", "ladder", "wheel", "stick", "hoop", "wing",
      "cane", "show", "rail", "high", "low", "open", "padded", "scroll", "bar"]
@@ -146,6 +151,10 @@ class Trade(Features):
         backs &= self._next(_BACK_FORMS) & self.family("seat-furniture")
         wood = below(self._lexicon, "wood")[self.rows.concept]
         place[wood & backs & (place == PART) & (self._zone == MAIN)] = SOFT
+        # "sofa leather button back", "armchair leather nailed back": done in the cover itself
+        cover = below(self._lexicon, "leather", "textile")[self.rows.concept]
+        tufted = self._next(_TUFTED) & self.family("seat-furniture") & cover
+        place[tufted & (place == PART) & (self._zone == MAIN)] = SOFT
         # "mahogany inlaid satinwood": what follows the word was let in
         ends = np.zeros(len(self._stream) + 1, dtype=bool)
         ends[self.rows.end] = True
@@ -201,6 +210,10 @@ class Trade(Features):
         opening = self._stream.word[np.maximum(self._opener, 0)]
         led = (self._zone == ADDITION) & (self._opener >= 0) & self._words(_IN)[opening]
         cases = self._words(_CASES)
+        if self.family("marine-chronometer").any():
+            boxes = self._words(_BOXES)[self._stream.word]
+            boxed = self._linked & boxes[self._at] & self.family("marine-chronometer")
+            place[boxed & (place == PART)] = BODY
         far = self._second_linked & cases[self._stream.word[self._second]]
         far &= ~self._context.known[self._at] | self._roles_next("neutral", "fitted")
         cased = (self._linked & cases[self._stream.word[self._at]]) | far
@@ -229,6 +242,9 @@ class Trade(Features):
         hard = below(self._lexicon, "metal", "ceramic", "glass", "wood", "stone")[self.rows.concept]
         stands = self._next(_BASES) & hard & (self._zone == MAIN)
         place[self.family("table-lamp", "oil-lamp", "desk-lamp") & stands & (place == PART)] = BODY
+        lamps = self.family("lamp", "candlestick", "candelabrum")
+        columns = self._next(_COLUMNS) & hard & (self._zone == MAIN) & (place == PART)
+        place[lamps & columns & self._none_told(place)] = BODY
 
     def _covers(self, place: Places) -> None:
         """ "glass cased model", "shagreen cased tools": what holds a piece is not the piece."""
@@ -373,7 +389,12 @@ class Trade(Features):
         part = np.append(place[1:] == PART, False)
         inlay = np.append(_inlay_words(self._lexicon)[self.rows.phrase][1:], False)
         fine = below(self._lexicon, *_LAID_IN)[self.rows.concept] & (place == WHOLE)
-        place[fine & joined & (part | inlay)] = PART
+        # "a tortoiseshell and gold mounted etui" is of tortoiseshell, if nothing else is told
+        told = np.bincount(self.rows.title[place < PART], minlength=self._stream.n_titles)
+        mounted = self._words(_MOUNTED)[np.append(self._word_at[1:], 0)]
+        metal = np.append(below(self._lexicon, "metal")[self.rows.concept][1:], False)
+        own = mounted & metal & (told[self.rows.title] == 1)
+        place[fine & joined & (part | inlay) & ~own] = PART
 
     def content(self) -> BoolArray:
         """ "silver cabinet", "glass cupboard": perhaps what is kept in it."""

@@ -172,6 +172,7 @@ class Senses(Bare):
         # ("ruby glass lustres" and glass eyes are of it)
         of_glass = below(self._lexicon, "glass")[self.rows.concept]
         masked &= ~(self.family("mantel-lustre", "glass-eye") & of_glass)
+        masked &= ~self.family("medal")  # "gold medal"
         place[masked] = NOTHING
         # "wine glasses" are of glass, "opera glasses" and "two glasses" need not be
         glasses = self._words(frozenset({"glasses"}))[self._stream.word[self.rows.end - 1]]
