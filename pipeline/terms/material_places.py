@@ -41,6 +41,8 @@ _ON = frozenset({"on"})
 _AND = frozenset({"and"})
 _IN = frozenset({"in"})
 _TOP, _HAT, _CHINA = frozenset({"top"}), frozenset({"hat", "hats"}), frozenset({"china"})
+_OF_ALONE = frozenset({"of"})
+_MAIN_PARTS = frozenset(["blade", "blades", "head", "heads", "bowl", "body", "case", "frame"])
 _THE, _LINEN = frozenset({"the"}), frozenset({"linen"})
 _PORTIONS = frozenset(
     ["skins", "membranes", "sheets", "blades", "planks", "boards", "staves", "strips", "lengths",
@@ -257,10 +259,18 @@ class MaterialPlaces:
         # "in canvas bag", "in leather case": the word after it says what else is of it
         held_by = self._linked & self._next(_WRAPS)
         object_of = by_whole & (between <= 2) & (self._next_thing < 0) & ~held_by
+        # "sword with hilt of ivory", "box with a lid of silver": said of the part
+        one_back = np.maximum(opener - 1, 0)
+        of_part = has_role(self._context.ends[one_back], "part") & (opener > 1)
+        of_part &= ~words(_MAIN_PARTS)[self._stream.word[one_back]]
+        of_part &= self._context.linked[np.maximum(opener, 0)] & words(_OF_ALONE)[opening]
+        led_with = (self._context.zone[one_back] == ADDITION) & self._context.linked[one_back]
+        object_of &= ~(of_part & led_with)
         place[(self._zone == ADDITION) & ~object_of] = PART
         place[(self._zone == SUBJECT) & ~object_of] = NOTHING
         serves = self._zone == PURPOSE
         place[serves] = np.where(object_of[serves], WHOLE, NOTHING)
+        place[of_part & led_with & (place >= PART)] = PART
         self._of_what_is_shown(place, by_whole, between)
         self._told_of_details(place, opener, by_whole.copy())
 

@@ -22,6 +22,9 @@ FloatArray = npt.NDArray[np.float32]
 TURNED = np.float32(93)  # score of a name whose words were not in a row
 _MOST_TURNED = 4  # words in a turned name
 _OF = frozenset({"of"})
+_LABELS_OF_FIELDS = frozenset(
+    ["medium", "media", "material", "materials", "technique", "techniques", "subject", "subjects"]
+)  # fmt: skip
 
 
 class Things:
@@ -375,6 +378,11 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     pool = _Turned(lexicon, stream, things)
     # "clock. Case: mahogany; dial: brass" tells of a dial and is no heading
     parts = lexicon.words_in(frozenset(p[0] for p in lexicon.phrases_of("part") if len(p) == 1))
+    labels = lexicon.words_in(_LABELS_OF_FIELDS)
+    commas = stream.spellings_that("a comma", _is_comma)
+    of_title = stream.title[clause_first]
+    stuff = (_stuffs_of_words(lexicon) >= 0)[stream.word]
+    stuffs = np.logical_and.reduceat(stuff, clause_first)
     for later in range(3):
         slot = number + later
         valid = slot < len(clause_first)
@@ -383,6 +391,14 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
         valid &= stream.title[np.minimum(begin, n - 1)] == stream.title[things.start[head]]
         if later:
             valid &= ~parts[stream.word[np.minimum(begin, n - 1)]]
+        valid &= ~labels[stream.word[np.minimum(begin, n - 1)]]
+        # "coat; wool, fur", "chest; wood, linen": one of a list of stuffs turns no heading
+        following = np.minimum(slot + 1, len(clause_first) - 1)
+        beside = stuffs[following] & (of_title[following] == of_title[slot]) & (following > slot)
+        beside |= (later > 0) & stuffs[np.maximum(slot - 1, 0)]
+        gap = stream.gap[np.minimum(begin, n - 1)]
+        listed = stuffs[slot] & beside & (~commas[gap] | (gap < 0) | (later > 0))
+        valid &= ~listed
         for size in range(1, _MOST_TURNED):
             rows = np.flatnonzero(valid & (past - begin == size) & ~pool.done[head])
             whole = rows[full[rows]]
@@ -390,6 +406,28 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
             rows = rows[~pool.done[head[rows]]]
             pool.try_size(head[rows], begin[rows].astype(np.int32), size, last_word_only=True)
     pool.finish()
+
+
+def _is_comma(gap: str) -> bool:
+    return gap.strip() == ","
+
+
+def _stuffs_of_words(lexicon: Lexicon) -> IntArray:
+    """Word number -> the material that this word alone names, -1 for none."""
+
+    def make() -> IntArray:
+        table = np.full(lexicon.n_words, -1, dtype=np.int32)
+        of_phrase = lexicon.concept_of["material"]
+        for phrase in np.flatnonzero(of_phrase >= 0).tolist():
+            words = lexicon.phrases[phrase]
+            if len(words) == 1:
+                table[lexicon.words[words[0]]] = of_phrase[phrase]
+        return table
+
+    if "material" not in lexicon.concept_of:
+        return np.full(lexicon.n_words, -1, dtype=np.int32)
+    table: IntArray = lexicon.memo(("stuffs of single words", lexicon.field_kind), make)
+    return table
 
 
 def turn_unnamed(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
