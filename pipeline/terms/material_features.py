@@ -12,7 +12,7 @@ import numpy.typing as npt
 from pipeline.terms.context import MAIN
 from pipeline.terms.material_forms import Forms
 from pipeline.terms.material_kinds import below
-from pipeline.terms.material_near import PART, WEAK, IntArray, Places
+from pipeline.terms.material_near import PART, WEAK, WHOLE, IntArray, Places
 from pipeline.terms.phrases import has_role
 
 _FEET = frozenset(["legs", "leg", "feet", "foot"])
@@ -38,6 +38,20 @@ _OF_INSTRUMENTS = frozenset(
     ["scale", "scales", "register", "registers", "plates", "slides", "slide", "index", "vernier",
      "eyepiece", "eyepieces", "shutter", "needle", "gimbals", "screw", "screws"]
 )  # fmt: skip
+_SKINS_OF_CHESTS = (
+    "leather", "velvet", "shagreen", "tortoiseshell", "ivory", "precious-metal", "copper", "brass",
+    "gilt-metal",
+)  # fmt: skip
+_LAID_OVER = frozenset(
+    ["veneered", "covered", "clad", "sheathed", "faced", "overlaid", "encased", "plated"]
+)
+_VENEERED = frozenset(["veneered", "faced", "overlaid"])
+_VENEERS = frozenset(["veneer", "veneers"])
+_WITH_OR_IN = frozenset(["with", "in"])
+_BUILT_WITH = frozenset(
+    ["oak", "pine", "deal", "spruce", "fir", "softwood", "beech", "poplar", "lime", "limewood",
+     "wood"]
+)  # fmt: skip
 _CARCASES = frozenset(["carcase", "carcass"])
 _ENDS_A_DETAIL = frozenset(
     ["with", "on", "in", "and", "to", "of", "for", "over", "under", "within", "between", "behind"]
@@ -50,6 +64,7 @@ class Features(Forms):
 
     def most_of_it(self, place: Places) -> None:
         """Also, where nothing else is told, the stuff between a piece and its feature."""
+        self._carcase_and_veneer(place)
         super().most_of_it(place)
         self._before_a_feature(place)
 
@@ -105,6 +120,38 @@ class Features(Forms):
             alive &= (ahead > last) & (stream.clause[ahead] == clause) & ~stops[ahead]
             last = np.where(alive, ahead, last)
         return last.astype(np.int32)
+
+    def _carcase_and_veneer(self, place: Places) -> None:
+        """ "Oak veneered with kingwood", "pine, mahogany veneer", "wood covered with leather".
+
+        What one sees is what the piece is called after; a seat is called after its wood.
+        """
+        stream, rows = self._stream, self.rows
+        laid = self._words(_LAID_OVER)[stream.word]
+        veneer = self._next(_VENEERS) | self._words(_VENEERS)[stream.word[rows.end - 1]]
+        titles = np.zeros(stream.n_titles, dtype=bool)
+        titles[stream.title[laid]] = True
+        titles[rows.title[veneer]] = True
+        wood = below(self._lexicon, "wood")[rows.concept]
+        # "veneered" is a name of its own beside the wood that it is said of
+        told = titles[rows.title] & (place < PART) & ~self._is("veneer")
+        of_skin = below(self._lexicon, *_SKINS_OF_CHESTS)[rows.concept]
+        chests = self.family("box", "chest", "trunk", "casket", "shield", "cross", "reliquary")
+        built = self._words(_BUILT_WITH)[stream.word[rows.end - 1]]
+        led = self._words(_WITH_OR_IN)[stream.word]
+        found = np.flatnonzero(told)
+        for one, other in zip(found[:-1].tolist(), found[1:].tolist(), strict=True):
+            if rows.title[one] != rows.title[other] or not wood[one]:
+                continue
+            between = np.arange(rows.end[one] - 1, rows.start[other])  # "oak veneered" is a name
+            if len(between) > _LONGEST_DETAIL:
+                continue
+            over = bool(laid[between].any() and led[between].any())
+            veneered = self._words(_VENEERED)[stream.word[between]].any() and wood[other]
+            if over and (veneered or (of_skin[other] and chests[one])):
+                place[one], place[other] = PART, WHOLE
+            elif built[one] and wood[other] and veneer[other] and not laid[between].any():
+                place[one] = PART
 
     def _before_a_feature(self, place: Places) -> None:
         """ "Chest of drawers oak drop handles", "tankard pewter hinged lid": thing, stuff, feature.

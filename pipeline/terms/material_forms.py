@@ -43,6 +43,7 @@ _FRAMES = frozenset(["frame", "frames", "surround"])
 _FRAMED = frozenset({"framed"})
 _BODIES = frozenset(["body", "carcase", "carcass", "exterior", "bodies"])
 _CASES = frozenset(["case", "casing"])
+_COVERS = frozenset(["covers", "cover", "boards", "binding", "bindings"])
 _CASES_OF_CLOCKS = frozenset(["trunk", "hood", "surround"])
 _PARTS_OF_TWO = 2
 _TOPS = frozenset(["top", "tops", "seat", "seats"])
@@ -333,7 +334,10 @@ class Forms(Openers):
         """ "A jug with a stoneware body", "mantel clock, the case in walnut"."""
         pictures = self.family("prints-and-paintings", "doll")
         later = (self._zone == ADDITION) & (place == PART) & self._opened_by(_WITH)
-        later &= self._next(_BODIES) | (self.family("seat-furniture") & self._next(_FRAMES))
+        of_body = self._next(_BODIES) | (self.family("seat-furniture") & self._next(_FRAMES))
+        # "prayer book with ivory covers": the binding is what is told of a book
+        of_body |= self.family("books-and-paper") & self._next(_COVERS, far=True)
+        later &= of_body
         place[later & ~pictures & self._none_told(place)] = BODY
         self._behind_a_name(place, ~pictures, _BODIES)
         clocks = self.family("clocks-and-watches", "barometer")

@@ -72,7 +72,7 @@ _CARRIED = (
     "jewellery",
 )  # fmt: skip
 _CASES = frozenset(["case", "cases", "cased", "casing"])
-_BINDINGS = frozenset(["bound", "binding", "bindings", "boards"])
+_BINDINGS = frozenset(["bound", "binding", "bindings", "boards", "covers", "cover"])
 _WRAPS = frozenset(
     ["bag", "bags", "case", "cases", "box", "boxes", "pouch", "sleeve", "wallet", "holder", "frame",
      "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster",

@@ -116,6 +116,13 @@ _WORKED = frozenset(
 _MOPS = frozenset(["mop", "mops"])
 
 
+_LABELS = frozenset(["fabric", "composition", "material", "materials"])
+
+
+def _is_colon(gap: str) -> bool:
+    return gap.strip() == ":"
+
+
 class Senses(Bare):
     """The rules that take a word for something other than what a piece is made of."""
 
@@ -348,6 +355,12 @@ class Senses(Bare):
         # "alpaca coat": the wool, whose name the metal has too
         nothing |= self._is("nickel-silver") & self.family("clothing", "textiles-and-rugs")
         nothing |= self.only_alone(words(SELDOM)[first] & single)
+        # "Bowl. Fabric: clay", "jug; fabric 3": the label of a field
+        label = words(_LABELS)[first] & single & (rows.end < len(self._stream))
+        after = self._stream.gap[self._at]
+        colon = self._stream.spellings_that("a colon", _is_colon)
+        label &= (colon[after] & (after >= 0)) | (self._linked & self._context.is_number[self._at])
+        nothing |= label
         place[nothing] = NOTHING
 
     def _details(self, place: Places) -> None:

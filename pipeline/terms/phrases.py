@@ -275,7 +275,9 @@ def _said_of_sets(
 ) -> BoolArray:
     """ "Set with" in "tea set with gilt rims": the noun of a name, where no stones come behind."""
     set_with = lexicon.phrases_where("set with", lambda words: words == ("set", "with"))[phrase]
-    if not set_with.any():
+    mounted = lexicon.phrases_where("mounted first", lambda words: words[0] == "mounted")
+    mounted = (mounted & thing)[phrase]
+    if not (set_with | mounted).any():
         return set_with
     n = len(stream)
     named, stones = np.zeros(n + 1, dtype=bool), np.zeros(n + 3, dtype=bool)
@@ -284,7 +286,11 @@ def _said_of_sets(
     stones[start[gems[phrase]]] = True
     stones[:n] |= lexicon.words_in(_STONES)[stream.word]
     ahead = stones[start + 2] | stones[np.minimum(start + 3, n)]
-    return set_with & joins(stream)[start] & named[start + 1] & ~ahead
+    # "silver mounted horn card case" is no mounted horn
+    stuff = np.zeros(n + 1, dtype=bool)
+    stuff[(start + length)[lexicon.concept_of["material"][phrase] >= 0]] = True
+    joined = joins(stream)[start]
+    return joined & ((set_with & named[start + 1] & ~ahead) | (mounted & stuff[start]))
 
 
 def _with_cut_short(

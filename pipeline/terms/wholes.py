@@ -273,6 +273,11 @@ def _ranks(
     set_in = below(lexicon, "stone") | below(lexicon, "pearl")
     stones = jewels[title] & set_in[concept] & (place < PART)
     rank[stones] += 1
+    # "necklace; jade, cotton", "pendant; greenstone, flax cord": the thread that it hangs on
+    hung = np.zeros(n_titles, dtype=bool)
+    hung[title[stones]] = True
+    thread = below(lexicon, "textile", "leather", "wood", "plant-fibre")[concept]
+    rank[thread & hung[title] & (place < PART)] += 2
     return rank
 
 

@@ -31,6 +31,55 @@ def accepted(text: str, kind: str) -> object:
         ("Brass galleried mahogany tray", "mahogany"),
         ("Silver-ferruled malacca cane", "rattan"),
         ("Walnut-veneered oak chest", "walnut"),
+        # features behind a stuff: of the piece in a run, of the feature in its own clause
+        ("Chest of drawers oak drop handles", "oak"),
+        ("Sideboard oak swan neck handles", "oak"),
+        ("Tankard pewter hinged lid", "pewter"),
+        ("Chair oak cane seat", "oak"),
+        ("Stool velvet oak claw feet", "velvet"),
+        ("Sofa walnut bun feet", None),
+        ("Jug silver hinged lid", None),
+        ("Table oak legs", None),
+        ("Sofa leather button back", "leather"),
+        ("Leather backed chair", None),
+        ("An ebonised cabinet, ivory line", "ebonised"),
+        ("A japanned cabinet, pine carcass", "japanned"),
+        ("A cabinet, oak carcase", "oak"),
+        ("An armchair, oak repairs", None),
+        ("A longcase clock, oak case, brass eight day movement", "oak"),
+        ("A sextant, brass frame, ivory scale", "brass"),
+        ("Sword with hilt of ivory", None),
+        ("Dagger with steel blade and handle of ivory", "steel"),
+        ("Ladle with bowl of coconut shell", "coconut"),
+        ("A wall mirror, bevelled plate, oak frame", "oak"),
+        ("A mirror, bevelled plate", "mirror-glass"),
+        ("A marine chronometer in brass bound mahogany box", "mahogany"),
+        ("A longcase clock, mahogany trunk", "mahogany"),
+        ("A candlestick, brass stem", "brass"),
+        ("A tortoiseshell and gold mounted etui", "tortoiseshell"),
+        ("An ebony box, ivory and silver mounted", "ebony"),
+        # what lies over a carcase
+        ("Commode; oak veneered with kingwood", "kingwood"),
+        ("Desk; spruce, walnut veneer", "walnut"),
+        ("Trunk; oak, covered in hide", "leather"),
+        ("Armchair; oak, covered in leather", "oak"),
+        ("Prayer book with ivory covers", "ivory"),
+        ("Album with brass clasp", None),
+        # names that hold a stuff, shades of skins, labels of fields, threads of jewels
+        ("Leather bag", "leather"),
+        ("Gold medal", "gold"),
+        ("Panel of silk", "silk"),
+        ("Linen jacket", "linen"),
+        ("Silver leather shoes", "leather"),
+        ("Silver fox stole", "fur"),
+        ("Silver and leather flask", "silver"),
+        ("Bowl. Fabric: clay", "clay"),
+        ("Composition doll", "composition"),
+        ("Necklace; jade, cotton", "jade"),
+        ("Ring; diamond, gold", "gold"),
+        ("Silver mounted horn spoon", "horn"),
+        ("View of a town; pen and grey ink", "ink-drawing"),
+        ("Mary Oakes, stoneware vase", "stoneware"),
         # words that are a stuff on some goods and nothing on all others
         ("Kid evening gloves, cream", "leather"),
         ("Briefcase, crocodile", "reptile-skin"),
@@ -306,3 +355,34 @@ def test_the_targets_of_modifiers_are_kinds() -> None:
     targets = lexicon.modifiers.targets.items()
     wanted = {target for role, target in targets if role.startswith("scale_") and target}
     assert wanted <= set(lexicon.concept_ids["category"])
+
+
+@pytest.mark.parametrize(
+    ("text", "category"),
+    [
+        # a maker named first
+        ("Jane Coates, porcelain bowl", "bowl"),
+        ("Walnut, J., Landscape, watercolour", "watercolour"),
+        ("John Box, longcase clock, oak case", "longcase-clock"),
+        ("Victoria Cross, bronze", "medal"),
+        ("Albert Chain, silver", "watch-chain"),
+        ("A chair, oak", "chair"),
+        # a set is a noun but before stones
+        ("A porcelain tea set with gilt rims", "tea-set"),
+        ("Vase set with turquoise", "vase"),
+        ("Clock set with jewels", "clock"),
+        # one of a list of stuffs turns no heading
+        ("Coat; wool, fur", "coat"),
+        ("Bowl; wood, ash", "bowl"),
+        ("Cabinet; Medium: oak", "cabinet"),
+        ("Table, card; mahogany", "card-table"),
+        ("Coat, fur", "fur-coat"),
+        ("Cup; horn", "drinking-horn"),
+        ("Silver mounted horn card case", "card-case"),
+        ("Mounted horns on shield", "antlers"),
+        ("Silver cuff with malachite inlay", "bracelet"),
+        ("Lace cuff", "cuff"),
+    ],
+)
+def test_names_of_pieces(text: str, category: str) -> None:
+    assert accepted(text, "category") == category
