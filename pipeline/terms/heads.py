@@ -383,7 +383,11 @@ def _head_changed(
     later = np.minimum(at + 1, len(stream) - 1)
     state = lexicon.words_in(_SPARES)[stream.word[at]]
     state &= context.linked[later] & lexicon.words_in(_JOINERS)[stream.word[later]]
-    joined &= ~state
+    # "leather armchair furniture": the name of the field, behind a piece of it
+    field = (
+        lexicon.words_in(_FURNITURE)[stream.word[at]] & below(lexicon, "furniture")[things.concept]
+    )
+    joined &= ~state & ~field
     # "clock dial only": a dial it stays
     only = lexicon.words_in(_ONLY)[stream.word[at]]
     fitting = below(lexicon, *_FITTINGS)[things.concept]
@@ -425,7 +429,7 @@ def _head_changed(
     return changed
 
 
-_STYLED = frozenset(["style", "styled"])
+_STYLED, _FURNITURE = frozenset(["style", "styled"]), frozenset({"furniture"})
 
 
 def _before_style(

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from pipeline.terms.context import MAIN
 from pipeline.terms.material_forms import Forms
 from pipeline.terms.material_kinds import below
-from pipeline.terms.material_near import PART, WEAK, WHOLE, IntArray, Places
+from pipeline.terms.material_near import PART, WEAK, WHOLE, BoolArray, IntArray, Places
 from pipeline.terms.phrases import has_role
 
 _FEET = frozenset(["legs", "leg", "feet", "foot"])
@@ -48,6 +48,9 @@ _LAID_OVER = frozenset(
 _VENEERED = frozenset(["veneered", "faced", "overlaid"])
 _VENEERS = frozenset(["veneer", "veneers"])
 _WITH_OR_IN = frozenset(["with", "in"])
+_WORKS, _KEYS = frozenset({"works"}), frozenset(["key", "keys", "pendulum"])
+_HOW_IT_WORKS = frozenset(["well", "fine", "great", "perfectly", "ok", "good", "when", "but"])
+_LINED = frozenset(["lined", "trimmed", "handled"])
 _BUILT_WITH = frozenset(
     ["oak", "pine", "deal", "spruce", "fir", "softwood", "beech", "poplar", "lime", "limewood",
      "wood"]
@@ -107,6 +110,21 @@ class Features(Forms):
         noun &= last >= rows.end[rows_at]
         place[rows_at[noun]] = PART
 
+    def _before_a_last_word(self, place: Places, row: BoolArray) -> None:
+        """ "Kettle copper works well", "clock oak key", "coat wool lined": of the piece.
+
+        It works, it has a key, it has a lining; a box lined with silver is told as "silver lined".
+        """
+        closes = self._stream.closes_clause(np.minimum(self.rows.end + 1, len(self._stream)))
+        works = self._next(_WORKS)
+        works &= closes | self._words(_HOW_IT_WORKS)[self._stream.word[self._second]]
+        grown = below(self._lexicon, "wood", "leather")[self.rows.concept]
+        keys = self._next(_KEYS) & grown & ~self.family("key")
+        soft = below(self._lexicon, "textile", "leather", "wicker", "straw", "rattan")
+        lined = self._next(_LINED) & closes & soft[self.rows.concept]
+        lined &= self.family("clothing", "curtains", "basket", "hamper")
+        place[row & (works | keys | lined)] = WEAK
+
     def _last_of_detail(self, rows_at: npt.NDArray[np.intp]) -> IntArray:
         """Of findings the last word of what is said: before "with", "of" or the clause's end."""
         stream = self._stream
@@ -162,7 +180,9 @@ class Features(Forms):
         stream, rows = self._stream, self.rows
         ends = np.append(self._things.end, -1)[self._head[rows.title]]
         row = (place == PART) & (self._zone == MAIN) & (ends == rows.start) & self._after_word
-        row &= self._none_told(place) & self._second_linked
+        row &= self._none_told(place)
+        self._before_a_last_word(place, row)
+        row &= self._second_linked
         row &= ~self._next(_PLAIN_PARTS) & ~self._roles_next("with", "conjunction", "subject")
         third = np.minimum(self._second + 1, len(stream) - 1)
         features = self._words(_PLAIN_PARTS)[stream.word]

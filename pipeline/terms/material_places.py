@@ -41,6 +41,10 @@ _ON = frozenset({"on"})
 _AND = frozenset({"and"})
 _IN = frozenset({"in"})
 _TOP, _HAT, _CHINA = frozenset({"top"}), frozenset({"hat", "hats"}), frozenset({"china"})
+_MOSTLY = frozenset(
+    ["principally", "predominantly", "mainly", "mostly", "largely", "chiefly", "entirely",
+     "wholly", "whole", "is", "are"]
+)  # fmt: skip
 _OF_ALONE = frozenset({"of"})
 _MAIN_PARTS = frozenset(["blade", "blades", "head", "heads", "bowl", "body", "case", "frame"])
 _THE, _LINEN = frozenset({"the"}), frozenset({"linen"})
@@ -261,7 +265,7 @@ class MaterialPlaces:
         object_of = by_whole & (between <= 2) & (self._next_thing < 0) & ~held_by
         # "sword with hilt of ivory", "box with a lid of silver": said of the part
         one_back = np.maximum(opener - 1, 0)
-        of_part = has_role(self._context.ends[one_back], "part") & (opener > 1)
+        of_part = (opener > 1) & ~words(_MADE)[self._stream.word[one_back]]
         of_part &= ~words(_MAIN_PARTS)[self._stream.word[one_back]]
         of_part &= self._context.linked[np.maximum(opener, 0)] & words(_OF_ALONE)[opening]
         led_with = (self._context.zone[one_back] == ADDITION) & self._context.linked[one_back]
@@ -326,6 +330,8 @@ class MaterialPlaces:
         follows &= (stream.before[self._start] & FULL_STOP) == 0
         # "twenty-one blades of pierced ivory", "three skins of vellum": pieces of the whole
         worked |= self._lexicon.words_in(_PORTIONS)[stream.word[np.maximum(opener - 1, 0)]]
+        # "principally of walnut", "the whole of porcelain", "this example is of brass"
+        worked |= self._lexicon.words_in(_MOSTLY)[stream.word[np.maximum(opener - 1, 0)]]
         place[later & by_whole & follows & ~worked & (place == WHOLE)] = PART
 
     def _named_again_before(self, opener: IntArray) -> BoolArray:
