@@ -40,7 +40,7 @@ from pipeline.terms.doubts import (
     whole_or_part,
 )
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.other_names import named_in_brackets, other_name
+from pipeline.terms.other_names import named_in_brackets, other_name, put_to_use
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
 from pipeline.terms.pictures import pictures_first
@@ -88,6 +88,7 @@ def read_things(
     turn_inverted(lexicon, stream, things)
     turn_unnamed(lexicon, stream, things)
     turn_for(lexicon, stream, context, things)
+    put_to_use(lexicon, stream, things)
     n = stream.n_titles
     if not len(things.start):
         reading = KindReading.nothing(n)
@@ -367,7 +368,7 @@ _FUNCTION_WORDS = frozenset(
 )
 
 
-_COVERED = frozenset(["covered", "lined", "wrapped", "clad"])
+_COVERED = frozenset(["covered", "lined", "wrapped", "clad", "upholstered", "seated"])
 _MADE_BEFORE = frozenset(["model", "models", "prototype", "prototypes", "mold", "mould"])
 
 

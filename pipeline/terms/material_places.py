@@ -45,6 +45,7 @@ _MOSTLY = frozenset(
     ["principally", "predominantly", "mainly", "mostly", "largely", "chiefly", "entirely",
      "wholly", "whole", "is", "are"]
 )  # fmt: skip
+_ANY_CLOTH = frozenset(["cloth", "fabric", "material", "textile"])
 _OF_ALONE = frozenset({"of"})
 _MAIN_PARTS = frozenset(["blade", "blades", "head", "heads", "bowl", "body", "case", "frame"])
 _THE, _LINEN = frozenset({"the"}), frozenset({"linen"})
@@ -472,7 +473,10 @@ class MaterialPlaces:
         told |= aspects_of(self._lexicon)[self._concept] == TECHNIQUE
         # "hair comb silver", "panel of silk": the name is whole without it
         named = np.append(_stuff_ends_a_name(self._lexicon), False)
-        told |= named[np.append(self._things.phrase, -1)[self._head[self._title]]]
+        told |= (
+            named[np.append(self._things.phrase, -1)[self._head[self._title]]]
+            & ~words(_ANY_CLOTH)[self._last_word]
+        )
         place[inside & (self._end == self._head_end) & ~told] = NOTHING
         weak = self._lexicon.weak("material")[self._phrase]
         bare = has_role(self._lexicon.roles[self._phrase], "bare_material")

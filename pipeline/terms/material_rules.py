@@ -394,6 +394,7 @@ class Trade(Features):
         mounted = self._words(_MOUNTED)[np.append(self._word_at[1:], 0)]
         metal = np.append(below(self._lexicon, "metal")[self.rows.concept][1:], False)
         own = mounted & metal & (told[self.rows.title] == 1)
+        own &= self.rows.start < np.append(self._things.start, -1)[self._head[self.rows.title]]
         place[fine & joined & (part | inlay) & ~own] = PART
 
     def content(self) -> BoolArray:

@@ -14,8 +14,42 @@ from pipeline.terms.turned import Things
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 
+_TWO = 2
 # families between which one thing may be filed: "hot water bottle / foot warmer"
 _OF_THE_HOUSE = ("tableware-and-vessels", "kitchen-and-household", "metalware-and-silver")
+
+
+# what is put to another use, and what such pieces are said to be fit for
+_PUT_TO_USE = (
+    "kettle", "crock", "bucket", "churn", "bath", "cauldron", "dolly-tub", "milk-can",
+    "watering-can", "sideboard", "washstand", "blanket-chest",
+)  # fmt: skip
+_USES = (
+    "planter", "plant-pot", "plant-stand", "umbrella-stand", "log-basket", "ice-bucket",
+    "wine-cooler", "tv-cabinet", "cocktail-cabinet", "coffee-table", "side-table", "console-table",
+)  # fmt: skip
+_MADE_ANOTHER = frozenset(
+    ["upcycled", "converted", "made", "reclaimed", "repurposed", "into", "conversion"]
+)  # fmt: skip
+
+
+def put_to_use(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+    """ "Copper kettle planter", "teak sideboard tv stand": a use named behind the piece.
+
+    What was made into another thing is that thing. Changes the concepts of the uses.
+    """
+    if len(things.start) < _TWO:
+        return
+    pieces, uses = below(lexicon, *_PUT_TO_USE), below(lexicon, *_USES)
+    concept, start, end = things.concept, things.start, things.end
+    next_to = (end[:-1] == start[1:]) & (stream.clause[start[:-1]] == stream.clause[start[1:]])
+    rows = np.flatnonzero(next_to & pieces[concept[:-1]] & uses[concept[1:]]) + 1
+    if not len(rows):
+        return
+    made = np.zeros(stream.n_titles, dtype=bool)
+    made[stream.title[lexicon.words_in(_MADE_ANOTHER)[stream.word]]] = True
+    rows = rows[~made[stream.title[start[rows]]]]
+    things.concept[rows] = concept[rows - 1]
 
 
 def other_name(

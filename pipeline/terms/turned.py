@@ -149,6 +149,8 @@ def _join_over(
     concept = lexicon.concept_of["category"][phrase]
     first, past = kept[start], kept[start + length - 1] + 1
     wanted = (concept >= 0) & (length >= 2) & (past - first > length)
+    # "violin wood case" is a violin with its case
+    wanted &= ~lexicon.below("category", "instrument-case")[concept]
     # "lisle-type papier-mache tray" is no type tray
     wanted &= (stream.before[first] & HYPHEN) == 0
     # "table marble top" is a table with a marble top: the material is said of the part

@@ -382,6 +382,15 @@ def test_the_targets_of_modifiers_are_kinds() -> None:
         ("Mounted horns on shield", "antlers"),
         ("Silver cuff with malachite inlay", "bracelet"),
         ("Lace cuff", "cuff"),
+        # a use named behind the piece, and what was made into another thing
+        ("Copper kettle planter", "kettle"),
+        ("Teak sideboard tv stand", "sideboard"),
+        ("Oak side table", "side-table"),
+        ("Leather armchair furniture", "armchair"),
+        ("Kilim upholstered stool", "stool"),
+        ("Violin wood case", "violin"),
+        ("Violin case, wood", "instrument-case"),
+        ("Dress and jacket", "dress"),
     ],
 )
 def test_names_of_pieces(text: str, category: str) -> None:
