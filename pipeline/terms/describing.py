@@ -360,3 +360,21 @@ def of_the_listing(lexicon: Lexicon, stream: TokenStream, things: Things) -> Boo
     title = stream.title[start]
     others = np.bincount(title[~(aside | photos)], minlength=stream.n_titles) > 0
     return (aside | (photos & (before < start))) & others[title]
+
+
+_STYLED = frozenset(["style", "styled"])
+
+
+def before_style(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> BoolArray:
+    """ "Pistol style lighter", "football-style money box": what the piece behind it is like."""
+    styled = context.next_is(things.end, lexicon.words_in(_STYLED)[stream.word])
+    last = len(stream) - 1
+    beyond = np.minimum(things.end + 1, last)
+    opens = np.zeros(len(stream) + 1, dtype=bool)
+    opens[things.start] = True
+    follows = (things.end < last) & context.linked[beyond]
+    third = np.minimum(beyond + 1, last)
+    named = opens[beyond] | (opens[third] & context.linked[third])
+    return styled & follows & named

@@ -17,6 +17,7 @@ from pipeline.terms.describing import (
     adjectives,
     before_a_part_of,
     before_a_shape,
+    before_style,
     beside_a_part,
     contents_of,
     described_by_part,
@@ -53,6 +54,7 @@ from pipeline.terms.turned import (
     join_interrupted,
     join_material,
     join_over_of,
+    stuffs_of_words,
     turn_inverted,
     turn_of,
     turn_unnamed,
@@ -122,11 +124,14 @@ def read_things(
     replaced = np.zeros(len(start), dtype=bool)
     replaced[1:] = (((by_scale | says_which) & follows) | described)[:-1]
     changed = _head_changed(lexicon, things, context, stream) & ~follows
-    likeness = context.next_has(end, "shape_after") | _before_style(
-        lexicon, stream, context, things
-    )
+    likeness = context.next_has(end, "shape_after") | before_style(lexicon, stream, context, things)
     denied = unsold | _denied_things(lexicon, stream, found, context, things)
     copied = context.previous_has(start, "imitate_before")
+    # "faux leather suitcase": the stuff is no leather, and the suitcase is one
+    copied &= (
+        ~((stuffs_of_words(lexicon)[stream.word[start]] >= 0) & (things.size > 1))
+        | below(lexicon, *_CALLED_AFTER_A_STUFF)[concept]
+    )
     zone = context.zone[start]
 
     # "brooches necklaces": in a name only the last word is a plural, so these are two things
@@ -430,24 +435,8 @@ def _head_changed(
     return changed
 
 
-_STYLED, _FURNITURE = frozenset(["style", "styled"]), frozenset({"furniture"})
-
-
-def _before_style(
-    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
-) -> BoolArray:
-    """ "Pistol style lighter", "football-style money box": what the piece behind it is like."""
-    styled = context.next_is(things.end, lexicon.words_in(_STYLED)[stream.word])
-    last = len(stream) - 1
-    beyond = np.minimum(things.end + 1, last)
-    opens = np.zeros(len(stream) + 1, dtype=bool)
-    opens[things.start] = True
-    follows = (things.end < last) & context.linked[beyond]
-    third = np.minimum(beyond + 1, last)
-    named = opens[beyond] | (opens[third] & context.linked[third])
-    return styled & follows & named
-
-
+_CALLED_AFTER_A_STUFF = ("fur-coat", "fur-stole", "pearl-necklace", "glassware", "coin")
+_FURNITURE = frozenset({"furniture"})
 _MADE_FOR_JEWELS = frozenset(
     ["box", "boxes", "case", "casket", "stand", "holder", "tree", "tray", "display", "bag", "pouch",
      "hanger", "dish", "roll", "cabinet", "rack", "pot"]

@@ -48,6 +48,9 @@ _LAID_OVER = frozenset(
 _VENEERED = frozenset(["veneered", "faced", "overlaid"])
 _VENEERS = frozenset(["veneer", "veneers"])
 _WITH_OR_IN = frozenset(["with", "in"])
+_FINISHES = ("ebonised", "japanned", "marquetry", "lacquer")
+_PANELLED = frozenset(["panelled", "paneled"])
+_FIGURES, _CROSS = frozenset(["figure", "corpus", "christ"]), frozenset({"cross"})
 _WORKS, _KEYS = frozenset({"works"}), frozenset(["key", "keys", "pendulum"])
 _HOW_IT_WORKS = frozenset(["well", "fine", "great", "perfectly", "ok", "good", "when", "but"])
 _LINED = frozenset(["lined", "trimmed", "handled"])
@@ -68,6 +71,8 @@ class Features(Forms):
     def most_of_it(self, place: Places) -> None:
         """Also, where nothing else is told, the stuff between a piece and its feature."""
         self._carcase_and_veneer(place)
+        self._beside_a_finish(place)
+        self._of_figure_and_cross(place)
         super().most_of_it(place)
         self._before_a_feature(place)
 
@@ -170,6 +175,42 @@ class Features(Forms):
                 place[one], place[other] = PART, WHOLE
             elif built[one] and wood[other] and veneer[other] and not laid[between].any():
                 place[one] = PART
+
+    def _beside_a_finish(self, place: Places) -> None:
+        """ "An ebonised and brass clock": the finish is the piece, the metal its mounts.
+
+        Also "tablecloth linen lace" is of linen with lace, and an etui is what it is panelled with.
+        """
+        rows = self.rows
+        ends = np.zeros(len(self._stream) + 1, dtype=bool)
+        ends[rows.end[below(self._lexicon, *_FINISHES)[rows.concept] & (place < PART)]] = True
+        joined = self._after_word & has_role(self._context.ends[self._before], "conjunction")
+        joined &= ends[self._before] & self._context.linked[self._before]
+        mounts = below(self._lexicon, "metal", "organic", "pearl", "porcelain")[rows.concept]
+        mounts &= ~below(self._lexicon, "gilded")[rows.concept]
+        joined &= self.family("furniture", "clocks-and-watches", "box") & mounts
+        place[joined & (place == WHOLE)] = PART
+        lace = self._is("lace") & self._stream.closes_clause(rows.end) & (place < PART)
+        lace &= rows.end - rows.start == 1
+        cloth = below(self._lexicon, "cotton", "linen", "silk", "wool")[rows.concept]
+        starts_lace = self._starts(lace)
+        trimmed = cloth & self._linked & starts_lace[self._at] & (self._zone == MAIN)
+        trimmed &= self.family("dress", "blouse", "tablecloth", "bedding", "shirt", "nightdress")
+        place[trimmed] = WHOLE
+        titles = self._titles(trimmed)
+        place[lace & titles[rows.title]] = PART
+        panelled = self._next(_PANELLED) & (place == PART) & (self._zone == MAIN)
+        panelled &= self.family("snuff-box", "box", "etui", "card-case", "tea-caddy")
+        place[panelled & self._none_told(place)] = WHOLE
+
+    def _of_figure_and_cross(self, place: Places) -> None:
+        """ "Crucifix; ivory figure, ebony cross": of the figure."""
+        crucifix = self.family("crucifix")
+        figure = crucifix & self._next(_FIGURES) & (place <= PART)
+        if figure.any():
+            place[figure] = WHOLE
+            cross = crucifix & self._next(_CROSS) & self._titles(figure)[self.rows.title]
+            place[cross] = PART
 
     def _before_a_feature(self, place: Places) -> None:
         """ "Chest of drawers oak drop handles", "tankard pewter hinged lid": thing, stuff, feature.

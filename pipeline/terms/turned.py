@@ -383,7 +383,7 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     labels = lexicon.words_in(_LABELS_OF_FIELDS)
     commas = stream.spellings_that("a comma", _is_comma)
     of_title = stream.title[clause_first]
-    stuff = (_stuffs_of_words(lexicon) >= 0)[stream.word]
+    stuff = (stuffs_of_words(lexicon) >= 0)[stream.word]
     stuffs = np.logical_and.reduceat(stuff, clause_first)
     for later in range(3):
         slot = number + later
@@ -414,7 +414,7 @@ def _is_comma(gap: str) -> bool:
     return gap.strip() == ","
 
 
-def _stuffs_of_words(lexicon: Lexicon) -> IntArray:
+def stuffs_of_words(lexicon: Lexicon) -> IntArray:
     """Word number -> the material that this word alone names, -1 for none."""
 
     def make() -> IntArray:
