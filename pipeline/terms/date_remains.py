@@ -43,6 +43,7 @@ _MOST_REMEMBERED = 500_000
 _WORDS = re.compile(r"([^\w']+)")
 _SAFE_PERIOD, _OTHER_PERIOD = "victorian", "empire"
 MODEL_YEAR = 1851  # stands for any year that reads as it does
+_MODEL = re.compile(rf"(?<![0-9]){MODEL_YEAR}(?![0-9a-z])")
 _BEFORE_A_YEAR = ("", "c", "ca", "circa")
 _MODELS = tuple(f"{before}{MODEL_YEAR}" for before in _BEFORE_A_YEAR)
 _YEAR_WORD = r"^(?P<before>c|ca|circa)?(?P<year>1[5-9][0-9]{2})$"
@@ -128,18 +129,17 @@ class Remains:
             code = self._number[own].astype(np.int64) * _LAST_CODE + self._year[own]
             codes, row = np.unique(code, return_inverse=True)
             each = [
-                read_remain(
-                    self._distinct[code // _LAST_CODE].replace(
-                        str(MODEL_YEAR), str(code % _LAST_CODE)
-                    ),
-                    circa_years,
-                    century,
-                )
-                for code in codes.tolist()
+                read_remain(_of_year(self._distinct[place], year), circa_years, century)
+                for place, year in (divmod(code, _LAST_CODE) for code in codes.tolist())
             ]
             for into, column in zip((earliest, latest, dated), _columns(each), strict=True):
                 into[own] = column[row]
         return earliest, latest, dated
+
+
+def _of_year(text: str, year: int) -> str:
+    """The text with its own year again in the place of the model's."""
+    return _MODEL.sub(str(year), text)
 
 
 def _plain_years(words: pa.Array) -> tuple[IntArray, IntArray]:

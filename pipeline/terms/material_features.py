@@ -72,6 +72,8 @@ class Features(Forms):
         """Also, where nothing else is told, the stuff between a piece and its feature."""
         self._carcase_and_veneer(place)
         self._beside_a_finish(place)
+        self._with_lace(place)
+        self._panelled(place)
         self._of_figure_and_cross(place)
         super().most_of_it(place)
         self._before_a_feature(place)
@@ -177,10 +179,7 @@ class Features(Forms):
                 place[one] = PART
 
     def _beside_a_finish(self, place: Places) -> None:
-        """ "An ebonised and brass clock": the finish is the piece, the metal its mounts.
-
-        Also "tablecloth linen lace" is of linen with lace, and an etui is what it is panelled with.
-        """
+        """ "An ebonised and brass clock": the finish is the piece, the metal its mounts."""
         rows = self.rows
         ends = np.zeros(len(self._stream) + 1, dtype=bool)
         ends[rows.end[below(self._lexicon, *_FINISHES)[rows.concept] & (place < PART)]] = True
@@ -190,6 +189,10 @@ class Features(Forms):
         mounts &= ~below(self._lexicon, "gilded")[rows.concept]
         joined &= self.family("furniture", "clocks-and-watches", "box") & mounts
         place[joined & (place == WHOLE)] = PART
+
+    def _with_lace(self, place: Places) -> None:
+        """ "Tablecloth linen lace" is of linen, with lace."""
+        rows = self.rows
         lace = self._is("lace") & self._stream.closes_clause(rows.end) & (place < PART)
         lace &= rows.end - rows.start == 1
         cloth = below(self._lexicon, "cotton", "linen", "silk", "wool")[rows.concept]
@@ -199,6 +202,9 @@ class Features(Forms):
         place[trimmed] = WHOLE
         titles = self._titles(trimmed)
         place[lace & titles[rows.title]] = PART
+
+    def _panelled(self, place: Places) -> None:
+        """ "Tortoiseshell panelled snuff box": a small box is what it is panelled with."""
         panelled = self._next(_PANELLED) & (place == PART) & (self._zone == MAIN)
         panelled &= self.family("snuff-box", "box", "etui", "card-case", "tea-caddy")
         place[panelled & self._none_told(place)] = WHOLE
