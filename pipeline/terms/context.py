@@ -146,7 +146,7 @@ def latest(flag: BoolArray, group: IntArray) -> IntArray:
     place = np.arange(n, dtype=np.int32)
     opens = np.ones(n, dtype=bool)
     np.not_equal(group[1:], group[:-1], out=opens[1:])
-    # of each word the first of its group, less one, or the last flagged one: what is later holds
+    # twice the place: odd for a flagged word, even for one that opens a group and is not
     index = np.maximum.accumulate(np.where(flag, 2 * place + 1, np.where(opens, 2 * place, -1)))
     return np.where(index & 1, index >> 1, -1).astype(np.int32)
 

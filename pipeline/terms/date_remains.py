@@ -106,6 +106,10 @@ class Remains:
     def read(self, circa_years: int, century: str) -> tuple[IntArray, IntArray, BoolArray]:
         """Of each title the earliest and the latest year, `NO_YEAR` for none, and whether it is
         dated: each (m,).
+
+        Args:
+            circa_years: years that circa opens to each side.
+            century: "hundreds" or "trade", as for `find_dates`.
         """
         of_any = np.zeros(len(self._distinct), dtype=bool)
         read: list[YearsRead] = [(None, None, False)] * len(self._distinct)

@@ -54,7 +54,7 @@ from pipeline.terms.turned import (
     join_interrupted,
     join_material,
     join_over_of,
-    stuffs_of_words,
+    names_of_words,
     turn_inverted,
     turn_of,
     turn_unnamed,
@@ -129,7 +129,7 @@ def read_things(
     copied = context.previous_has(start, "imitate_before")
     # "faux leather suitcase": the stuff is no leather, and the suitcase is one
     copied &= (
-        ~((stuffs_of_words(lexicon)[stream.word[start]] >= 0) & (things.size > 1))
+        ~((names_of_words(lexicon, "material")[stream.word[start]] >= 0) & (things.size > 1))
         | below(lexicon, *_CALLED_AFTER_A_STUFF)[concept]
     )
     zone = context.zone[start]

@@ -97,3 +97,26 @@ def roots(lexicon: Lexicon) -> IntArray:
         return np.array(roots or [0], dtype=np.int32)
 
     return lexicon.memo("material roots", make)
+
+
+def stuff_ends_a_name(lexicon: Lexicon) -> BoolArray:
+    """Phrases that name the same thing without their last word: "tobacco jar stoneware".
+
+    Not "table linen", which is no table.
+    """
+
+    def make() -> BoolArray:
+        concept, above = lexicon.concept_of["category"], lexicon.above("category")
+        table = np.zeros(len(lexicon.phrases), dtype=bool)
+        for phrase in np.flatnonzero(concept >= 0).tolist():
+            words = lexicon.phrases[phrase]
+            if len(words) < 2:
+                continue
+            shorter = lexicon.phrase_numbers.get(words[:-1], -1)
+            other = concept[shorter] if shorter >= 0 else -1
+            same = other >= 0 and (other == concept[phrase] or above[concept[phrase], other])
+            table[phrase] = same or (len(words) > 2 and words[-2] == "of")
+        return table
+
+    table: BoolArray = lexicon.memo(("stuff ends a name", lexicon.field_kind), make)
+    return table

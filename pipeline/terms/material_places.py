@@ -24,6 +24,7 @@ from pipeline.terms.material_kinds import (
     ends_with_part,
     inlays,
     roots,
+    stuff_ends_a_name,
 )
 from pipeline.terms.material_near import BODY, NOTHING, PART, SOFT, WEAK, WHOLE
 from pipeline.terms.material_rules import CASED_FOR_GOOD, Trade
@@ -472,7 +473,7 @@ class MaterialPlaces:
         told = words(_NAMED_FOR_MATERIAL)[self._last_word] | of_glass | of_china
         told |= aspects_of(self._lexicon)[self._concept] == TECHNIQUE
         # "hair comb silver", "panel of silk": the name is whole without it
-        named = np.append(_stuff_ends_a_name(self._lexicon), False)
+        named = np.append(stuff_ends_a_name(self._lexicon), False)
         told |= (
             named[np.append(self._things.phrase, -1)[self._head[self._title]]]
             & ~words(_ANY_CLOTH)[self._last_word]
@@ -616,29 +617,6 @@ class MaterialPlaces:
         dyed = np.zeros(len(stream), dtype=bool)
         dyed[self._start[below(self._lexicon, "stone", "textile", "paper")[self._concept]]] = True
         return joins & named & follows & dyed[third]
-
-
-def _stuff_ends_a_name(lexicon: Lexicon) -> BoolArray:
-    """Phrases that name the same thing without their last word: "tobacco jar stoneware".
-
-    Not "table linen", which is no table.
-    """
-
-    def make() -> BoolArray:
-        concept, above = lexicon.concept_of["category"], lexicon.above("category")
-        table = np.zeros(len(lexicon.phrases), dtype=bool)
-        for phrase in np.flatnonzero(concept >= 0).tolist():
-            words = lexicon.phrases[phrase]
-            if len(words) < 2:
-                continue
-            shorter = lexicon.phrase_numbers.get(words[:-1], -1)
-            other = concept[shorter] if shorter >= 0 else -1
-            same = other >= 0 and (other == concept[phrase] or above[concept[phrase], other])
-            table[phrase] = same or (len(words) > 2 and words[-2] == "of")
-        return table
-
-    table: BoolArray = lexicon.memo(("stuff ends a name", lexicon.field_kind), make)
-    return table
 
 
 def _leads_to_head(context: Context, things: Things, thing: IntArray) -> BoolArray:

@@ -257,12 +257,17 @@ def _faults_of_the_piece(
     if not fault.any():
         return fault
     n = len(stream)
-    named, stuff = np.zeros(n + 1, dtype=bool), np.zeros(n + 1, dtype=bool)
-    ends = start + length
-    named[ends[thing[phrase] & (length > 1)]] = True
-    stuff[ends[lexicon.concept_of["material"][phrase] >= 0]] = True
+    named = _ends(start, length, thing[phrase] & (length > 1), n)
+    stuff = _ends(start, length, lexicon.concept_of["material"][phrase] >= 0, n)
     joined = joins(stream)[start]
     return fault & joined & (named[start + 1] | stuff[start])
+
+
+def _ends(start: IntArray, length: IntArray, wanted: BoolArray, n: int) -> BoolArray:
+    """For each of n words and the end whether a wanted phrase ends right before it, (n + 1,)."""
+    ends = np.zeros(n + 1, dtype=bool)
+    ends[(start + length)[wanted]] = True
+    return ends
 
 
 def _said_of_sets(
@@ -280,15 +285,14 @@ def _said_of_sets(
     if not (set_with | mounted).any():
         return set_with
     n = len(stream)
-    named, stones = np.zeros(n + 1, dtype=bool), np.zeros(n + 3, dtype=bool)
-    named[(start + length)[thing[phrase] & (length > 1)]] = True
+    named = _ends(start, length, thing[phrase] & (length > 1), n)
+    stones = np.zeros(n + 3, dtype=bool)
     gems = has_role(lexicon.roles, "gem_word") & (lexicon.concept_of["material"] >= 0)
     stones[start[gems[phrase]]] = True
     stones[:n] |= lexicon.words_in(_STONES)[stream.word]
     ahead = stones[start + 2] | stones[np.minimum(start + 3, n)]
     # "silver mounted horn card case" is no mounted horn
-    stuff = np.zeros(n + 1, dtype=bool)
-    stuff[(start + length)[lexicon.concept_of["material"][phrase] >= 0]] = True
+    stuff = _ends(start, length, lexicon.concept_of["material"][phrase] >= 0, n)
     joined = joins(stream)[start]
     return joined & ((set_with & named[start + 1] & ~ahead) | (mounted & stuff[start]))
 

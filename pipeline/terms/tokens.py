@@ -101,7 +101,11 @@ class TokenStream:
         return opens
 
     def spellings_that(self, name: str, test: Callable[[str], bool]) -> BoolArray:
-        """For each spelling whether it passes a test, which is made once; not to be written to."""
+        """For each spelling whether it passes a test, (n spellings,); not to be written to.
+
+        Args:
+            name: of the test, which is made once a stream under it.
+        """
         if name not in self._tests:
             self._tests[name] = np.array([test(one) for one in self.spellings] or [False])
         return self._tests[name]

@@ -201,16 +201,21 @@ def _join_over(
     )
 
 
-def names_of_words(lexicon: Lexicon) -> IntArray:
-    """Word number -> the phrase of this word alone that names a category, -1 for none."""
-    key = f"names of single words in {lexicon.field_kind or 'titles'}"
-    names: IntArray = lexicon.memo(key, lambda: _own_names(lexicon))
+def names_of_words(lexicon: Lexicon, kind: str = "category") -> IntArray:
+    """Word number -> the phrase of this word alone that names a concept of the kind, -1 for none.
+
+    Shape (words of the lexicon,).
+    """
+    key = f"names of single words of {kind} in {lexicon.field_kind or 'titles'}"
+    names: IntArray = lexicon.memo(key, lambda: _own_names(lexicon, kind))
     return names
 
 
-def _own_names(lexicon: Lexicon) -> IntArray:
+def _own_names(lexicon: Lexicon, kind: str) -> IntArray:
     names = np.full(lexicon.n_words, -1, dtype=np.int32)
-    for phrase in np.flatnonzero(lexicon.concept_of["category"] >= 0).tolist():
+    if kind not in lexicon.concept_of:
+        return names
+    for phrase in np.flatnonzero(lexicon.concept_of[kind] >= 0).tolist():
         words = lexicon.phrases[phrase]
         if len(words) == 1:
             names[lexicon.words[words[0]]] = phrase
@@ -383,7 +388,7 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     labels = lexicon.words_in(_LABELS_OF_FIELDS)
     commas = stream.spellings_that("a comma", _is_comma)
     of_title = stream.title[clause_first]
-    stuff = (stuffs_of_words(lexicon) >= 0)[stream.word]
+    stuff = (names_of_words(lexicon, "material") >= 0)[stream.word]
     stuffs = np.logical_and.reduceat(stuff, clause_first)
     for later in range(3):
         slot = number + later
@@ -412,24 +417,6 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
 
 def _is_comma(gap: str) -> bool:
     return gap.strip() == ","
-
-
-def stuffs_of_words(lexicon: Lexicon) -> IntArray:
-    """Word number -> the material that this word alone names, -1 for none."""
-
-    def make() -> IntArray:
-        table = np.full(lexicon.n_words, -1, dtype=np.int32)
-        of_phrase = lexicon.concept_of["material"]
-        for phrase in np.flatnonzero(of_phrase >= 0).tolist():
-            words = lexicon.phrases[phrase]
-            if len(words) == 1:
-                table[lexicon.words[words[0]]] = of_phrase[phrase]
-        return table
-
-    if "material" not in lexicon.concept_of:
-        return np.full(lexicon.n_words, -1, dtype=np.int32)
-    table: IntArray = lexicon.memo(("stuffs of single words", lexicon.field_kind), make)
-    return table
 
 
 def turn_unnamed(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:

@@ -233,6 +233,7 @@ class Grammar(YearGrammar, CenturyGrammar):
         if last.kind == "hundreds" and first.kind in _DECADES:  # "1890s-1900s"
             decade = spans.decade_span(last.number, None, self.settings)
             if decade is not None and first.latest == last.number - 1:
+                decade.circa, decade.unsure = last.circa, last.unsure
                 last, links[-1] = decade, (links[-1][0], decade)
         elif first.kind == last.kind == "hundreds" and first.number < last.number:
             first.ambiguous = last.ambiguous = False  # "1700s-1800s": the decades lie too far apart

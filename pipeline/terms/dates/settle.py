@@ -7,7 +7,8 @@ What wins, in this order:
    ("Edo period (1615-1868), 19th century" is 1800..1868).
 3. Of two dates that overlap, the narrower. Of two that do not, the first, and the reading is
    uncertain; so too for "1863, printed 1870", where python-edtf publishes 1863.
-4. A style, a model, a copy, a mark without "and period", the years of a person's life are never a
+4. When a copy was made ("dated 1679 but 20th century copy") over what it bears.
+5. A style, a model, a copy, a mark without "and period", the years of a person's life are never a
    date of making: certainty "style", no years, unless another date stands in the text.
 """
 
