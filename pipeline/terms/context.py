@@ -223,10 +223,13 @@ def _merits_behind_faults(lexicon: Lexicon, stream: TokenStream, found: Found) -
 
 def _merits(lexicon: Lexicon) -> BoolArray:
     """Faults that are none: statements that raise a price."""
-    return np.array(
-        [one.extra.get("direction") == "raises" for one in lexicon.vocabulary.concepts("fault")]
-        or [False]
-    )
+
+    def make() -> BoolArray:
+        faults = lexicon.vocabulary.concepts("fault")
+        return np.array([one.extra.get("direction") == "raises" for one in faults] or [False])
+
+    table: BoolArray = lexicon.memo("merits", make)
+    return table
 
 
 def _denying_faults(lexicon: Lexicon, stream: TokenStream, found: Found, starts: Bits) -> BoolArray:
@@ -237,18 +240,13 @@ def _denying_faults(lexicon: Lexicon, stream: TokenStream, found: Found, starts:
     denying = lexicon.phrases_where("denying", lambda words: words[0] in _DENYING_STARTS)
     rows = (lexicon.concept_of["fault"][found.phrase] >= 0) & denying[found.phrase]
     last = found.end[rows] - 1
-    sound = _concept_is(lexicon, "fault", "no-damage")
-    sound = sound | _concept_is(lexicon, "fault", "all-original")
+    sound = lexicon.is_one_of("fault", "no-damage", "all-original")
     of_sound = sound[lexicon.concept_of["fault"][found.phrase[rows]]]
     following = np.minimum(last + 1, len(stream) - 1)
     goes_on = has_role(starts[following], "conjunction") & (following > last)
     goes_on &= ~stream.starts()[following]
     marks[last[of_sound | goes_on]] = True
     return marks
-
-
-def _concept_is(lexicon: Lexicon, kind: str, concept_id: str) -> BoolArray:
-    return np.array([one == concept_id for one in lexicon.concept_ids[kind]] or [False])
 
 
 def _hedged(

@@ -26,7 +26,7 @@ def of_deities(
 ) -> IntArray:
     """The concepts of findings, those of figures by the name right behind "figure of"."""
     ids = lexicon.concept_ids["category"]
-    figures = np.array([one in _FIGURES for one in ids] or [False], dtype=bool)
+    figures = lexicon.is_one_of("category", *_FIGURES)
     rows = np.flatnonzero(figures[concept] & (things.end < len(stream)))
     rows = rows[has_role(context.starts[things.end[rows]], "subject")]
     if not len(rows):

@@ -205,8 +205,7 @@ def only_mentioned(
     after = (held >= 0) & (things.start > things.start[np.maximum(held, 0)])
     bits = context.starts[things.start]
     part = has_role(bits, "part", "body", "bare_material") & (things.size == 1)
-    parts = frozenset(p[0] for p in lexicon.phrases_of("part") if len(p) == 1)
-    part |= (things.size > 1) & lexicon.words_in(parts)[stream.word[things.end - 1]]
+    part |= (things.size > 1) & lexicon.words_alone("part")[stream.word[things.end - 1]]
     before = np.maximum(things.start - 1, 0)
     counted = context.linked[things.start] & context.is_number[before]
     material = np.zeros(len(things.start), dtype=bool)

@@ -284,7 +284,7 @@ def of_another_family(
 
 def unlike(lexicon: Lexicon, one: IntArray, other: IntArray) -> BoolArray:
     """Whether two categories belong to different families."""
-    root = lexicon.memo("category roots", lambda: roots(lexicon))
+    root = roots(lexicon)
     return root[one] != root[other]
 
 

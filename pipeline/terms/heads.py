@@ -401,8 +401,7 @@ def _head_changed(
     part = joined & has_role(context.starts[at], "part")
     beyond = np.minimum(end + 1, len(stream) - 1)
     last = stream.closes_clause(np.minimum(end + 1, len(stream)))
-    amounts = frozenset(p[0] for p in lexicon.phrases_of("quantity") if len(p) == 1)
-    quantity = lexicon.words_in(amounts)[stream.word[beyond]]
+    quantity = lexicon.words_alone("quantity")[stream.word[beyond]]
     quantity |= has_role(context.starts[beyond], "with")
     quantity &= ~last
     changed |= part & (last | quantity | context.is_number[beyond])

@@ -163,6 +163,17 @@ class Lexicon:
         """The tables of `memo` that were made under a text."""
         return {key: table for key, table in self._tables.items() if isinstance(key, str)}
 
+    def is_one_of(self, kind: str, *concepts: str) -> npt.NDArray[np.bool_]:
+        """Concept number -> whether it is one of the concepts; one value where the kind has none.
+
+        Not to be written to: it is made once.
+        """
+
+        def make() -> npt.NDArray[np.bool_]:
+            return np.array([one in concepts for one in self.concept_ids[kind]] or [False])
+
+        return self.memo(("one of", kind, concepts), make)
+
     def words_in(self, words: frozenset[str]) -> npt.NDArray[np.bool_]:
         """Word number -> whether it is one of the words."""
 
@@ -172,6 +183,11 @@ class Lexicon:
             return table
 
         return self.memo(words, make)
+
+    def words_alone(self, role: str) -> npt.NDArray[np.bool_]:
+        """Word number -> whether the word by itself plays a role."""
+        singles = (phrase[0] for phrase in self.phrases_of(role) if len(phrase) == 1)
+        return self.memo(("words alone", role), lambda: self.words_in(frozenset(singles)))
 
     def phrases_where(
         self, key: str, test: Callable[[tuple[str, ...]], bool]
@@ -198,10 +214,15 @@ class Lexicon:
         table: dict[int, dict[str, int]] = self.memo(("choices", kind), make)
         return table
 
-    def phrases_of(self, role: str) -> list[tuple[str, ...]]:
+    def phrases_of(self, role: str) -> tuple[tuple[str, ...], ...]:
         """The phrases that play a role."""
-        mask = np.uint64(1 << PHRASE_ROLES.index(role))
-        return [self.phrases[number] for number in np.flatnonzero(self.roles & mask).tolist()]
+
+        def make() -> tuple[tuple[str, ...], ...]:
+            mask = np.uint64(1 << PHRASE_ROLES.index(role))
+            numbers = np.flatnonzero(self.roles & mask).tolist()
+            return tuple(self.phrases[number] for number in numbers)
+
+        return self.memo(("phrases of", role), make)
 
     def weak(self, kind: str) -> npt.NDArray[np.bool_]:
         """Phrases that are labels of the kind for fields only, in running text to be judged."""
@@ -298,6 +319,10 @@ class Lexicon:
                     table[number, index[broader]] = True
             self._above[kind] = table
         return self._above[kind]
+
+    def depth(self, kind: str) -> IntArray:
+        """Concept number -> how many concepts stand above it, 0 for the top of a tree."""
+        return self.memo(f"depth of {kind}", lambda: self.above(kind).sum(axis=1, dtype=np.int32))
 
     def below(self, kind: str, *roots: str) -> npt.NDArray[np.bool_]:
         """Concept number -> whether it is one of the roots, or stands below one, in the tree.

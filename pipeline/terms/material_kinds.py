@@ -51,15 +51,8 @@ def in_family(
 ) -> BoolArray:
     """Titles whose piece stands below one of the categories."""
     of_family = np.zeros(n_titles, dtype=bool)
-    ids = lexicon.concept_ids["category"]
-    below = np.zeros(len(ids), dtype=bool)
-    for family in families:
-        if family in ids:
-            number = ids.index(family)
-            below |= lexicon.above("category")[:, number]
-            below[number] = True
     known = head >= 0
-    of_family[known] = below[things.concept[head[known]]]
+    of_family[known] = lexicon.below("category", *families)[things.concept[head[known]]]
     return of_family
 
 

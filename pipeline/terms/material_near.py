@@ -136,12 +136,11 @@ class Neighbourhood:
     def family(self, *families: str) -> BoolArray:
         """Findings in titles whose thing is of one of the families."""
         if families not in self._families:
-            ids = self._lexicon.concept_ids["category"]
-            wanted = np.zeros(len(ids) + 1, dtype=bool)  # one value more for no category
-            for family in families:
-                if family in ids:
-                    wanted[:-1] |= self._lexicon.above("category")[:, ids.index(family)]
-                    wanted[ids.index(family)] = True
+
+            def make() -> BoolArray:  # one value more for no category
+                return np.append(self._lexicon.below("category", *families), False)
+
+            wanted = self._lexicon.memo(("family or none", families), make)
             self._families[families] = wanted[self._category]
         return self._families[families]
 
@@ -150,6 +149,4 @@ class Neighbourhood:
         return maps | (self._head[self.rows.title] < 0)
 
     def _is(self, *concepts: str) -> BoolArray:
-        ids = self._lexicon.concept_ids["material"]
-        wanted = np.array([one in concepts for one in ids] or [False], dtype=bool)
-        return wanted[self.rows.concept]
+        return self._lexicon.is_one_of("material", *concepts)[self.rows.concept]

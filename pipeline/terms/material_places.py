@@ -461,9 +461,10 @@ class MaterialPlaces:
         carved = words(_CARVED)[self._stream.word[opens]] & (opens < self._start)
         into |= carved & (self._end == held) & self._substance & self._in_main
         place[inside & ~in_head & ~into & (self._head_start >= 0)] = PART
-        parts = frozenset(p[0] for p in self._lexicon.phrases_of("part") if len(p) == 1)
         top_hat = self._next(_TOP) & words(_HAT)[self._stream.word[self._second]]
-        of_part = self._next(parts) & (self._end + 1 < self._head_end) & ~top_hat
+        parts = self._lexicon.words_alone("part")
+        of_part = parts[self._stream.word[self._at]]
+        of_part &= (self._end + 1 < self._head_end) & ~top_hat
         of_part |= self._role_at("fitted") & (self._end < self._head_end)
         place[inside & in_head & (of_part | ends_with_part(self._lexicon)[self._phrase])] = PART
         place[inside & self._is_content()] = NOTHING

@@ -80,7 +80,7 @@ def named_in_brackets(
     owner = np.maximum(held, 0)
     fits = (held >= 0) & (held != rows) & (end[owner] == start[rows]) & (zone[owner] == MAIN)
     # a native name, or one of the same family; "watch (box)" is no box
-    narrow = lexicon.above("category").sum(axis=1) > 1
+    narrow = lexicon.depth("category") > 1
     like = ~unlike(lexicon, things.concept[owner], things.concept[rows])
     fits &= narrow[things.concept[rows]] | like
     fits &= ~below(lexicon, "parts-and-fittings")[things.concept[rows]]

@@ -152,14 +152,14 @@ def _with_ages_of_stuff(
 
 def without_years(lexicon: Lexicon) -> BoolArray:
     """Words for age alone, such as antique and vintage: they name no period."""
-    return np.array(
-        [
-            concept.earliest_year is None and concept.latest_year is None
-            for concept in lexicon.vocabulary.concepts("period")
-        ]
-        or [False],
-        dtype=bool,
-    )
+
+    def make() -> BoolArray:
+        periods = lexicon.vocabulary.concepts("period")
+        ageless = [one.earliest_year is None and one.latest_year is None for one in periods]
+        return np.array(ageless or [False])
+
+    table: BoolArray = lexicon.memo("without years", make)
+    return table
 
 
 def _age_of_the_whole(

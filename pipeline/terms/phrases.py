@@ -140,46 +140,17 @@ def settle(
     rose` and a bowl, no `famille` and a rose bowl. A thing or a period stands before a word on the
     lot or the attribution: `cigar box`, lot; `Gothic Revival`, style.
     """
-    # a name that is a material's too ("silver plate") holds no material inside
-    thing = (lexicon.concept_of["category"] >= 0) & (lexicon.concept_of["material"] < 0)
-    thing &= ~lexicon.weak("category")
-    inside = np.zeros(len(lexicon.phrases), dtype=bool)
-    for kind in _INSIDE_CATEGORY:
-        if kind in lexicon.concept_of:
-            inside |= lexicon.concept_of[kind] >= 0
-    naming, telling = thing.copy(), np.zeros(len(lexicon.phrases), dtype=bool)
-    for kind, of_kind in lexicon.concept_of.items():
-        naming |= (of_kind >= 0) & (kind == "period")
-        telling |= (of_kind >= 0) & (kind in ("marker", "attribution"))
-    # what is "only" or "empty" tells of more than the lot: "clock case only"
-    telling &= ~naming & ~lexicon.phrases_where(
-        "only", lambda words: "only" in words or "empty" in words
-    )
+    kinds = _kinds_of_phrases(lexicon)
+    thing, bare = kinds.thing, kinds.bare
     kept_whole = ~_faults_of_the_piece(lexicon, stream, start, length, phrase, thing)
     kept_whole &= ~_said_of_sets(lexicon, stream, start, length, phrase, thing)
     start, length, phrase = start[kept_whole], length[kept_whole], phrase[kept_whole]
-    # "painted pine" is a finish and names the wood under it
-    coat = lexicon.is_coat
-    bare = lexicon.concept_of["material"] >= 0
     n = len(stream)
     closed = np.zeros(n, dtype=bool)  # no shorter phrase may use this word
-    plain_thing = (
-        thing & ~bare & ~has_role(lexicon.roles, "imitate_after", "part", "fitted", "body")
-    )
     stuff = np.zeros(n, dtype=bool)  # the word is part of a longer name of a material
     stuff_end = np.zeros(n, dtype=bool)
     named = np.zeros(n, dtype=bool)  # the word is part of a longer name of a thing
     coated = np.zeros(n, dtype=bool)  # the word is part of the name of a finish
-    # "oil painting on board" is a technique and opens with the thing
-    # ("inlaid with bone" names no bone that the piece is made of)
-    with_inlay = lexicon.phrases_where(
-        "inlaid with", lambda words: "with" in words and words[0] in ("inlaid", "inset", "strung")
-    )
-    # "blush ivory" is a colour and names no ivory
-    with_inlay = with_inlay | lexicon.phrases_where(
-        "shades of ivory", lambda words: words in (("blush", "ivory"), ("off", "white", "ivory"))
-    )
-    work = bare & lexicon.phrases_where("on", lambda words: "on" in words)
     work_start = np.zeros(n, dtype=bool)
     coat_end = np.zeros(n, dtype=bool)  # and its last: "painted pine" is pine, "oak effect" no oak
     alone = np.zeros(n + 1, dtype=bool)  # the word is known by itself too
@@ -197,22 +168,22 @@ def settle(
         inner_work = thing[phrase[chosen]] & work_start[cells[:, 0]]
         free &= ~coated[cells].any(axis=1) | inner_coat | inner_work
         # "spelter figure" names the material and the thing
-        inner_thing = plain_thing[phrase[chosen]] & stuff_end[ends] & stuff[cells].all(axis=1)
+        inner_thing = kinds.plain_thing[phrase[chosen]] & stuff_end[ends] & stuff[cells].all(axis=1)
         free |= inner_thing & ~named[cells].any(axis=1)
         inner = named[cells].any(axis=1)
-        free &= ~inner | (named[cells].all(axis=1) & inside[phrase[chosen]])
+        free &= ~inner | (named[cells].all(axis=1) & kinds.inside[phrase[chosen]])
         chosen, inner = chosen[free], inner[free]
         if size > 1:
-            of_name, of_word = naming[phrase[chosen]], telling[phrase[chosen]]
-            stuffs, named_thing = bare[phrase[chosen]], plain_thing[phrase[chosen]]
+            of_name, of_word = kinds.naming[phrase[chosen]], kinds.telling[phrase[chosen]]
+            stuffs, named_thing = bare[phrase[chosen]], kinds.plain_thing[phrase[chosen]]
             keep = _later_first(start[chosen], size, alone, stuffs, of_name, of_word, named_thing)
             chosen, inner = chosen[keep], inner[keep]
         kept.append(chosen)
         kept_within.append(inner)
         cells = start[chosen, None] + np.arange(size, dtype=np.int32)
         is_thing = thing[phrase[chosen]]
-        is_work = work[phrase[chosen]] & ~is_thing
-        is_coat = (coat[phrase[chosen]] | is_work) & ~is_thing & (size > 1)
+        is_work = kinds.work[phrase[chosen]] & ~is_thing
+        is_coat = (lexicon.is_coat[phrase[chosen]] | is_work) & ~is_thing & (size > 1)
         work_start[cells[is_work][:, 0]] = True
         named[cells[is_thing].ravel()] = True
         coated[cells[is_coat].ravel()] = True
@@ -220,7 +191,7 @@ def settle(
         is_stuff &= ~has_role(lexicon.roles[phrase[chosen]], "mask")  # "lloyd loom" is no loom
         stuff[cells[is_stuff].ravel()] = True
         stuff_end[cells[is_stuff][:, -1]] = True
-        holds = is_coat & with_inlay[phrase[chosen]]
+        holds = is_coat & kinds.with_inlay[phrase[chosen]]
         coat_end[cells[is_coat & ~holds][:, -1]] = True
         closed[cells[(~is_thing & ~is_coat) | holds].ravel()] = True
     if not kept:
@@ -239,6 +210,63 @@ def settle(
         within=within,
         score=_least(stream.score, start[chosen], length[chosen]),
     )
+
+
+@dataclass(frozen=True)
+class _PhraseKinds:
+    """What phrases are to `settle`, (n phrases,) each."""
+
+    thing: BoolArray  # a name that is a material's too ("silver plate") holds no material inside
+    bare: BoolArray  # names a material
+    inside: BoolArray  # may stand inside the name of a thing
+    naming: BoolArray
+    telling: BoolArray
+    plain_thing: BoolArray
+    with_inlay: BoolArray
+    work: BoolArray
+
+
+def _kinds_of_phrases(lexicon: Lexicon) -> _PhraseKinds:
+    def make() -> _PhraseKinds:
+        bare = lexicon.concept_of["material"] >= 0
+        thing = (lexicon.concept_of["category"] >= 0) & ~bare & ~lexicon.weak("category")
+        inside = np.zeros(len(lexicon.phrases), dtype=bool)
+        for kind in _INSIDE_CATEGORY:
+            if kind in lexicon.concept_of:
+                inside |= lexicon.concept_of[kind] >= 0
+        naming, telling = thing.copy(), np.zeros(len(lexicon.phrases), dtype=bool)
+        for kind, of_kind in lexicon.concept_of.items():
+            naming |= (of_kind >= 0) & (kind == "period")
+            telling |= (of_kind >= 0) & (kind in ("marker", "attribution"))
+        # what is "only" or "empty" tells of more than the lot: "clock case only"
+        telling &= ~naming & ~lexicon.phrases_where(
+            "only", lambda words: "only" in words or "empty" in words
+        )
+        # ("inlaid with bone" names no bone that the piece is made of)
+        inlay = lexicon.phrases_where(
+            "inlaid with",
+            lambda words: "with" in words and words[0] in ("inlaid", "inset", "strung"),
+        )
+        # "blush ivory" is a colour and names no ivory
+        shade = lexicon.phrases_where(
+            "shades of ivory",
+            lambda words: words in (("blush", "ivory"), ("off", "white", "ivory")),
+        )
+        fitting = has_role(lexicon.roles, "imitate_after", "part", "fitted", "body")
+        return _PhraseKinds(
+            thing=thing,
+            bare=bare,
+            inside=inside,
+            naming=naming,
+            telling=telling,
+            plain_thing=thing & ~bare & ~fitting,
+            with_inlay=inlay | shade,
+            # "oil painting on board" is a technique and opens with the thing
+            work=bare & lexicon.phrases_where("on", lambda words: "on" in words),
+        )
+
+    kinds: _PhraseKinds = lexicon.memo(("kinds of phrases", lexicon.field_kind), make)
+    return kinds
 
 
 def _faults_of_the_piece(

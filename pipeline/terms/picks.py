@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -93,5 +94,9 @@ def lists(n_groups: int, group: IntArray, names: tuple[str, ...], value: IntArra
 def names_of(names: tuple[str, ...], number: IntArray) -> pa.Array:
     """Concept ids for concept numbers; null for -1."""
     indices = pa.array(number, pa.int32(), mask=number < 0)
-    dictionary = pa.array(list(names) if names else [""], pa.string())
-    return pa.DictionaryArray.from_arrays(indices, dictionary).cast(pa.string())
+    return pa.DictionaryArray.from_arrays(indices, _dictionary(names)).cast(pa.string())
+
+
+@lru_cache(maxsize=32)
+def _dictionary(names: tuple[str, ...]) -> pa.Array:
+    return pa.array(list(names) if names else [""], pa.string())

@@ -282,8 +282,7 @@ def name_ornaments(
 
 def _only_attributes(lexicon: Lexicon, category: KindReading) -> BoolArray:
     """Titles whose only thing stands in an addition, or is the bare word for a family."""
-    ids = lexicon.concept_ids["category"]
-    loose = np.array([one in _FAMILIES for one in ids] or [False], dtype=bool)
+    loose = lexicon.is_one_of("category", *_FAMILIES)
     return category.doubtful & ((category.score <= _IN_AN_ADDITION) | loose[category.concept])
 
 

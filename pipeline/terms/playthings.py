@@ -26,9 +26,10 @@ def of_scale(
     """ "doll's house chair", "toy piano", "model ship": the small thing is no thing of its kind."""
     concept = things.concept.copy()
     stays = np.zeros(len(concept), dtype=bool)
-    index = {concept_id: i for i, concept_id in enumerate(lexicon.concept_ids["category"])}
+    ids = lexicon.concept_ids["category"]
     for role in ("scale_dolls", "scale_toy", "scale_model"):
-        target = index.get(lexicon.modifiers.targets.get(role, ""), -1)
+        meant = lexicon.modifiers.targets.get(role, "")
+        target = ids.index(meant) if meant in ids else -1
         playing = has_role(context.starts[things.start], role) & follows
         if target >= 0:
             concept[playing] = target

@@ -378,8 +378,7 @@ def _mixed(
     """ "Mixed lot: owl, bell, cups": a lot by its own words, and more than one kind in it."""
     if "marker" not in lexicon.concept_of:
         return
-    ids = lexicon.concept_ids["marker"]
-    mixed = np.array([one in MIXED for one in ids] or [False])
+    mixed = lexicon.is_one_of("marker", *MIXED)
     marker = lexicon.concept_of["marker"][found.phrase]
     says = np.zeros(stream.n_titles, dtype=bool)
     said = found.start[(marker >= 0) & mixed[np.maximum(marker, 0)]]

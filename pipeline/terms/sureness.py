@@ -71,7 +71,7 @@ def category_signs(
     signs["slip"] = _spread(n, title, things.score[chosen] < _SLIP)
     stuff = lexicon.concept_of["material"][things.phrase[chosen]] >= 0
     signs["also a stuff"] = _spread(n, title, stuff)
-    top: BoolArray = np.logical_not(np.any(lexicon.above("category"), axis=1))
+    top = lexicon.depth("category") == 0
     signs["a whole family"] = _spread(n, title, top[things.concept[chosen]])
     signs["later, one word"] = signs["later clause"] & signs["one word"]
     return signs

@@ -39,7 +39,7 @@ from pipeline.terms.vocabulary import Vocabulary
 from pipeline.terms.wholes import PART, Materials, read_materials
 from pipeline.terms.work_dates import dated_by_work
 
-CHUNK_TITLES = 100_000  # titles read at once: bounds the memory, changes no result
+CHUNK_TITLES = 50_000  # titles read at once: bounds the memory, changes no result
 TITLE_ACCEPT_SCORE = 86.0  # 0 to 100; one slip in seven letters passes, a title is other evidence
 
 _JOINING = frozenset(

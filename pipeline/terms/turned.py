@@ -34,8 +34,7 @@ class Things:
         concept = lexicon.concept_of["category"][found.phrase]
         # a material's word for a whole family ("ceramic", "brass") names a thing only by its place
         material = (lexicon.concept_of["material"] >= 0)[found.phrase]
-        family: BoolArray = np.logical_not(np.any(lexicon.above("category"), axis=1))
-        of_family = (concept >= 0) & family[np.maximum(concept, 0)]
+        of_family = (concept >= 0) & (lexicon.depth("category") == 0)[np.maximum(concept, 0)]
         is_weak = lexicon.weak("category")[found.phrase] | (material & of_family)
         at = np.flatnonzero((concept >= 0) & ~found.within & (is_weak == weak))
         self.start = found.start[at]
@@ -101,8 +100,7 @@ def join_interrupted(
     after_of = np.zeros(n, dtype=bool)
     of_word = lexicon.words_in(_OF)[stream.word]
     after_of[1:] = of_word[:-1] & ~stream.starts()[1:]
-    counts = frozenset(p[0] for p in lexicon.phrases_of("count") if len(p) == 1)
-    count = lexicon.words_in(counts)[stream.word]
+    count = lexicon.words_alone("count")[stream.word]
     said = has_role(lexicon.roles, "neutral")
     for kind in ("material", "period"):
         if kind in lexicon.concept_of:
@@ -224,24 +222,28 @@ def _own_names(lexicon: Lexicon, kind: str) -> IntArray:
 
 def roots(lexicon: Lexicon) -> IntArray:
     """Category number -> number of the family it belongs to."""
-    above = lexicon.above("category")
-    number = np.arange(len(above), dtype=np.int32)
-    tops = number[~above.any(axis=1)]
-    root = number.copy()
-    for top in tops:
-        root[above[:, top]] = top
-    return root
+
+    def make() -> IntArray:
+        above = lexicon.above("category")
+        root = np.arange(len(above), dtype=np.int32)
+        for top in np.flatnonzero(lexicon.depth("category") == 0).tolist():
+            root[above[:, top]] = top
+        return root
+
+    table: IntArray = lexicon.memo("roots of categories", make)
+    return table
 
 
 def _parts(lexicon: Lexicon) -> BoolArray:
     """Categories that are parts of things; one value more, False, for none."""
-    ids = lexicon.concept_ids["category"]
-    parts = np.zeros(len(ids) + 1, dtype=bool)
-    if _PARTS in ids:
-        parts[:-1] = lexicon.above("category")[:, ids.index(_PARTS)]
-    # "sword leather scabbard", "dagger ivory hilt"
-    parts[:-1] |= lexicon.below("category", *_PARTS_OF_ARMS)
-    return parts
+
+    def make() -> BoolArray:
+        parts = lexicon.below("category", _PARTS) & ~lexicon.is_one_of("category", _PARTS)
+        # "sword leather scabbard", "dagger ivory hilt"
+        return np.append(parts | lexicon.below("category", *_PARTS_OF_ARMS), False)
+
+    table: BoolArray = lexicon.memo("parts, or none", make)
+    return table
 
 
 def join_material(
@@ -311,7 +313,7 @@ def join_over_of(lexicon: Lexicon, stream: TokenStream, context: Context, things
     # "set of pressed glass wine glasses": the thing found says more than "set of glasses"
     longer &= ~lexicon.above("category")[things.concept[chosen], concept[fits]]
     # "pair of giltwood pier glasses" are no pair of glasses
-    families = lexicon.memo("category roots", lambda: roots(lexicon))
+    families = roots(lexicon)
     longer &= (things.size[chosen] == 1) | (
         families[things.concept[chosen]] == families[concept[fits]]
     )
@@ -384,7 +386,7 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     full = at_front & (things.end[head] == clause_past[number - 1])
     pool = _Turned(lexicon, stream, things)
     # "clock. Case: mahogany; dial: brass" tells of a dial and is no heading
-    parts = lexicon.words_in(frozenset(p[0] for p in lexicon.phrases_of("part") if len(p) == 1))
+    parts = lexicon.words_alone("part")
     labels = lexicon.words_in(_LABELS_OF_FIELDS)
     commas = stream.spellings_that("a comma", _is_comma)
     of_title = stream.title[clause_first]

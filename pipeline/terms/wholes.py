@@ -129,15 +129,19 @@ def read_materials(
     fired = np.zeros(stream.n_titles, dtype=bool)
     fired[title[below(lexicon, "glass", "ceramic")[concept] & (place < PART)]] = True
     worn = in_family(lexicon, things, head, stream.n_titles, "jewellery")
-    rank[_only(lexicon, "enamel")[concept] & (fired & ~worn)[title]] = 63
+    rank[lexicon.is_one_of("material", "enamel")[concept] & (fired & ~worn)[title]] = 63
     # the technique of a cabinet maker; carving on whatever tooth or horn; any worked glass
-    rank[_only(lexicon, "boulle")[concept] & (place < PART)] = -1
+    rank[lexicon.is_one_of("material", "boulle")[concept] & (place < PART)] = -1
     loose = lexicon.phrases_where("loose names", lambda words: words in _LOOSE_NAMES)[phrase]
     rank[loose] = 62
-    rank[denying[phrase] | _only(lexicon, "veneer")[concept]] = 61  # "veneered with walnut"
-    rank[_only(lexicon, "blue-and-white")[concept]] = 62  # after the stuff that is so painted
+    rank[denying[phrase] | lexicon.is_one_of("material", "veneer")[concept]] = (
+        61  # "veneered with walnut"
+    )
+    rank[lexicon.is_one_of("material", "blue-and-white")[concept]] = (
+        62  # after the stuff that is so painted
+    )
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
-    rank[_only(lexicon, "mixed-materials")[concept]] = 66  # after any that is named
+    rank[lexicon.is_one_of("material", "mixed-materials")[concept]] = 66  # after any that is named
     works = _works(lexicon)[concept] & (place < PART)
     # "marriage contract, ink on vellum": a document is of what it is written on
     if lexicon.field_kind != "material":
@@ -401,10 +405,6 @@ def _ivory_of_france(
     named = lexicon.phrases_where("ivory of France", lambda words: words == ("french", "ivory"))
     carved = in_family(lexicon, things, head, len(head), *_CARVED)
     return np.where(named[phrase] & carved[title], ids.index("ivory"), concept).astype(np.int32)
-
-
-def _only(lexicon: Lexicon, concept_id: str) -> BoolArray:
-    return np.array([one == concept_id for one in lexicon.concept_ids["material"]] or [False])
 
 
 def _works(lexicon: Lexicon) -> BoolArray:
