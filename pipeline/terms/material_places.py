@@ -49,6 +49,11 @@ _MOSTLY = frozenset(
 _ANY_CLOTH = frozenset(["cloth", "fabric", "material", "textile"])
 _OF_ALONE = frozenset({"of"})
 _MAIN_PARTS = frozenset(["blade", "blades", "head", "heads", "bowl", "body", "case", "frame"])
+_OPAQUE_PLASTICS = ("plastic", "bakelite", "vinyl", "formica", "melamine", "catalin", "celluloid")
+_WORKED_CLOTH = frozenset(
+    ["embroidered", "quilted", "knitted", "crocheted", "worked", "appliqued", "appliquéd", "printed",
+     "stamped", "painted", "smocked", "cutwork", "corded", "stitched", "woven", "netted"]
+)  # fmt: skip
 _THE, _LINEN = frozenset({"the"}), frozenset({"linen"})
 _PORTIONS = frozenset(
     ["skins", "membranes", "sheets", "blades", "planks", "boards", "staves", "strips", "lengths",
@@ -467,7 +472,9 @@ class MaterialPlaces:
         of_part &= (self._end + 1 < self._head_end) & ~top_hat
         of_part |= self._role_at("fitted") & (self._end < self._head_end)
         place[inside & in_head & (of_part | ends_with_part(self._lexicon)[self._phrase])] = PART
-        place[inside & self._is_content()] = NOTHING
+        names = np.append(self._things.phrase, -1)[self._covering[self._start]]
+        named_for = has_role(np.append(self._lexicon.roles, np.uint64(0))[names], "holds")
+        place[inside & (self._is_content() | named_for)] = NOTHING
         # "looking glass", "table linen": the last word is the thing, whatever it is made of
         of_glass = words(_GLASS)[self._last_word] & self._family("glassware")
         of_china = words(_CHINA)[self._last_word] & self._family("ceramics")
@@ -577,9 +584,16 @@ class MaterialPlaces:
         skins[self._start[of_skin[self._concept]]] = True
         worn = self._family("clothing", "bag", "handbag")
         colour |= colour_word & self._linked & skins[self._at] & worn
+        # "silver vinyl dress", "walnut bakelite radio": how it looks
+        plastics = np.zeros(len(self._stream), dtype=bool)
+        opaque = self._lexicon.is_one_of("material", *_OPAQUE_PLASTICS)
+        plastics[self._start[opaque[self._concept]]] = True
+        colour |= (colour_word | self._woods) & self._linked & plastics[self._at]
         # "linen jacket": a shade of paint and paper, and a cloth of what is worn
         linen = self._lexicon.words_in(_LINEN)[self._stream.word[self._start]]
         colour &= ~(linen & (self._next_thing >= 0) & self._family("clothing", "tablecloth"))
+        # "linen embroidered with silk", "linen quilted and corded"
+        colour &= ~(linen & self._linked & self._next(_WORKED_CLOTH))
         colour |= colour_word & self._before_another_colour()
         colour |= self._linked & self._next(_SHAPED) & self._substance
         # "bronze glass topped table" is of bronze and of no bronze glass

@@ -59,6 +59,7 @@ PHRASE_ROLES = (
     "count",
     "shape_after",
     "period_mark",
+    "holds",
 )
 # Roles of single words, settled before titles are read.
 WORD_ROLES = ("same", "never_merge", "protect")
