@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms.compounds import named_for_work
 from pipeline.terms.context import MAIN, Context
 from pipeline.terms.doubts import below, unlike
 from pipeline.terms.lexicon import Lexicon
@@ -96,13 +97,15 @@ def adjectives(
     shape = lexicon.words_in(_SHAPES)[stream.word[things.start]] & (things.size == 1)
     shape &= known & (zone == MAIN) & ~context.next_has(things.end, "conjunction", "with")
     counted = _counted_singular(lexicon, stream, context, things) & (zone == MAIN)
-    if not (either | shape | counted).any():
+    worked = named_for_work(lexicon, stream, things) & known & (zone == MAIN)
+    if not (either | shape | counted | worked).any():
         return either
-    named = usable & (zone == MAIN) & ~either & ~shape & ~counted
+    named = usable & (zone == MAIN) & ~either & ~shape & ~counted & ~worked
     part = below(lexicon, "parts-and-fittings")[things.concept]
     part |= lexicon.words_in(_HAS)[stream.word[things.end - 1]]
     before = np.zeros(len(either), dtype=bool)
-    for told, heads in ((either, named), (shape, named & ~part), (counted, named)):
+    whole = named & ~part
+    for told, heads in ((either, named), (shape, whole), (counted, named), (worked, whole)):
         last = np.full(int(stream.clause[-1]) + 1, -1, dtype=np.int32)
         np.maximum.at(last, stream.clause[things.start[heads]], things.start[heads])
         before |= told & (last[stream.clause[things.start]] > things.start)

@@ -253,7 +253,7 @@ _WHATEVER_IT_SHOWS = frozenset(
 )
 
 
-_FORMS = frozenset({"baluster"})  # "a baluster tankard": its form
+_FORMS = frozenset(["baluster", "ring"])  # "a baluster tankard", "ring flask": its form
 
 
 def of_another_family(
@@ -391,6 +391,7 @@ def holds_another(
 
 
 _CONVERTED = frozenset(["converted", "repurposed", "upcycled", "adapted"])
+_MADE_UP, _AS = frozenset(["mounted", "adapted", "fashioned", "reused"]), frozenset({"as"})
 _INTO, _ARTICLES = frozenset(["to", "into"]), frozenset(["a", "an"])
 _MAY = frozenset(["be", "easily", "being"])
 _LAMPS = frozenset(["lamp", "lamps"])
@@ -399,7 +400,7 @@ _LAMPS = frozenset(["lamp", "lamps"])
 def made_into_another(
     lexicon: Lexicon, stream: TokenStream, found: Found, things: Things, chosen: IntArray
 ) -> BoolArray:
-    """ "Teapot converted to a lamp": one of the two, and a person should see which.
+    """ "Teapot converted to a lamp", "mounted as a lamp": a person should see which of the two.
 
     A clock's escapement is converted, and the clock stays a clock.
     """
@@ -409,6 +410,7 @@ def made_into_another(
     to = np.maximum(one - article, 0)
     verb = np.maximum(to - 1, 0)
     said = words(_INTO)[stream.word[to]] & words(_CONVERTED)[stream.word[verb]]
+    said |= words(_AS)[stream.word[to]] & words(_MADE_UP)[stream.word[verb]]
     modal = np.maximum(verb - 1, 0)
     said &= ~(words(_MAY)[stream.word[modal]] & (stream.title[modal] == stream.title[verb]))
     said &= stream.title[verb] == stream.title[things.start]
@@ -418,6 +420,7 @@ def made_into_another(
         "made into lamps", lambda phrase: phrase[0] in _CONVERTED and phrase[-1] in _LAMPS
     )
     flags[stream.title[found.start[lamps[found.phrase]]]] = True
-    clocks = below(lexicon, "clocks-and-watches", "lighting")[things.concept[chosen]]
-    flagged: BoolArray = flags[stream.title[things.start[chosen]]] & ~clocks
+    # "cameo mounted as a pendant"
+    own = below(lexicon, "clocks-and-watches", "lighting", "jewellery")[things.concept[chosen]]
+    flagged: BoolArray = flags[stream.title[things.start[chosen]]] & ~own
     return flagged

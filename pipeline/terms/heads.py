@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.closed_names import give_up_missing_part, give_up_set, turn_for
+from pipeline.terms.compounds import shown_behind
 from pipeline.terms.context import MAIN, PURPOSE, Context
 from pipeline.terms.deities import of_deities
 from pipeline.terms.describing import (
@@ -113,9 +114,7 @@ def read_things(
     described &= described_by_part(lexicon, stream, context, things, concept) | before_a_part_of(
         lexicon, context, things
     )
-    described |= (
-        follows & ~by_scale & ~says_which & _shown_on_jewels(lexicon, stream, things, concept)
-    )
+    described |= follows & ~by_scale & ~says_which & shown_behind(lexicon, stream, things, concept)
     # "ashtray ceramic cat": a stuff and what it is shaped as
     described |= follows & ~by_scale & ~says_which & before_a_shape(lexicon, stream, things)
     modifier = follows & ~by_scale & ~says_which & ~described
@@ -407,7 +406,7 @@ def _head_changed(
     changed |= part & (last | quantity | context.is_number[beyond])
     # "comb back armchair", "spoon back chair": it tells of which form the next thing is
     names = np.zeros(len(stream) + 1, dtype=bool)
-    names[things.start[things.size == 1]] = True
+    names[things.start] = True
     changed |= part & ~last & context.linked[beyond] & names[beyond]
     # "wallpaper covered hat box"
     third = np.minimum(end + 2, len(stream) - 1)
@@ -436,22 +435,6 @@ def _head_changed(
 
 _CALLED_AFTER_A_STUFF = ("fur-coat", "fur-stole", "pearl-necklace", "glassware", "coin")
 _FURNITURE = frozenset({"furniture"})
-_MADE_FOR_JEWELS = frozenset(
-    ["box", "boxes", "case", "casket", "stand", "holder", "tree", "tray", "display", "bag", "pouch",
-     "hanger", "dish", "roll", "cabinet", "rack", "pot"]
-)  # fmt: skip
-
-
-def _shown_on_jewels(
-    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray
-) -> BoolArray:
-    """ "Rhinestone brooch flower basket": the name that follows tells what the jewel shows."""
-    jewel = below(lexicon, "jewellery")[concept]
-    motif = ~below(lexicon, "jewellery", "clocks-and-watches", "parts-and-fittings")[concept]
-    motif &= ~lexicon.words_in(_MADE_FOR_JEWELS)[stream.word[things.end - 1]]
-    shown = np.zeros(len(concept), dtype=bool)
-    shown[:-1] = jewel[:-1] & motif[1:]
-    return shown
 
 
 def _plurals(lexicon: Lexicon) -> BoolArray:

@@ -25,9 +25,14 @@ _ONLY_USUAL = frozenset(
      "leopard", "raccoon", "skunk", "cranberry", "vaseline", "carnival"]
 )  # fmt: skip
 SELDOM = ONLY_ALONE | _ONLY_USUAL
+_WORKED_STONE = frozenset(
+    ["polished", "knapped", "worked", "struck", "carved", "green", "grey", "gray", "brown", "black",
+     "white", "red", "yellow"]
+)  # fmt: skip
 _Kinds = tuple[tuple[frozenset[str], tuple[str, ...]], ...]
 _USUAL_STUFFS: _Kinds = (
     (frozenset({"flint"}), ("stone-tool", "arrowhead")),
+    (frozenset({"serpentine"}), ("tankard", "goblet", "mortar", "pendant")),
     (frozenset(["bark", "reed", "reeds"]), ("basket", "bark-cloth")),
     (frozenset({"crepe"}), ("dress", "blouse", "scarf", "shawl")),
     (
@@ -120,7 +125,11 @@ class Bare(Neighbourhood):
         if self._lexicon.field_kind == "material" or not row.any():
             return np.zeros(len(row), dtype=bool)
         start = self.rows.start
-        alone = self._stream.opens_clause(start) & self._stream.closes_clause(self.rows.end)
+        # "axe, polished flint"
+        before = np.maximum(start - 1, 0)
+        worked = self._after_word & self._words(_WORKED_STONE)[self._stream.word[before]]
+        opening = np.where(worked, before, start).astype(np.int32)
+        alone = self._stream.opens_clause(opening) & self._stream.closes_clause(self.rows.end)
         alone &= ~self._stream.starts()[start]
         first = self._stream.word[start]
         usual = np.zeros(len(row), dtype=bool)

@@ -18,6 +18,12 @@ IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 Places = npt.NDArray[np.int8]
 
+# "an incomplete cast copper alloy buckle"
+_PLAIN_BEFORE = frozenset(
+    ["of", "and", "a", "an", "incomplete", "complete", "worn", "broken", "cast", "chased",
+     "moulded", "fragmentary", "sheet", "near", "engraved", "fragment"]
+)  # fmt: skip
+
 # the order in which findings may stand for the whole; a PART never does
 WHOLE, BODY, SOFT, WEAK, PART, NOTHING = 0, 1, 2, 3, 4, 9
 
@@ -86,7 +92,7 @@ class Neighbourhood:
         if "period" in self._lexicon.concept_of:
             roles |= self._lexicon.concept_of["period"][found.phrase] >= 0
         plain = found.words_of(roles & wanted[stream.title[found.start]], len(stream))
-        plain |= self._context.is_number | self._words(frozenset({"of", "and"}))[stream.word]
+        plain |= self._context.is_number | self._words(_PLAIN_BEFORE)[stream.word]
         telling = np.append(0, np.cumsum(~plain))
         before = telling[stream.first[self.rows.title[rows]]]
         return telling[self.rows.start[rows]] == before

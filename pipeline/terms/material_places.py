@@ -51,7 +51,7 @@ _OF_ALONE = frozenset({"of"})
 _MAIN_PARTS = frozenset(["blade", "blades", "head", "heads", "bowl", "body", "case", "frame"])
 _OPAQUE_PLASTICS = ("plastic", "bakelite", "vinyl", "formica", "melamine", "catalin", "celluloid")
 _WORKED_CLOTH = frozenset(
-    ["embroidered", "quilted", "knitted", "crocheted", "worked", "appliqued", "appliquéd", "printed",
+    ["embroidered", "quilted", "knitted", "crocheted", "worked", "appliqued", "printed",
      "stamped", "painted", "smocked", "cutwork", "corded", "stitched", "woven", "netted"]
 )  # fmt: skip
 _THE, _LINEN = frozenset({"the"}), frozenset({"linen"})
@@ -121,6 +121,15 @@ _HANG_ON = (
     "cutlery", "stand", "bell", "drinking-glass",
 )  # fmt: skip
 _BODIES = frozenset(["case", "carcase", "carcass", "frame", "body", "back", "shell"])
+
+
+_MOTIFS = frozenset(
+    ["fringe", "buckle", "strap", "tassel", "ribbon", "button", "strapwork", "lattice", "panel"]
+)
+
+
+def _is_worked(spelling: str) -> bool:
+    return len(spelling) > 4 and spelling.endswith("ed")
 
 
 class MaterialPlaces:
@@ -369,7 +378,9 @@ class MaterialPlaces:
         part_next = self._roles_next("part", "fitted", "body")
         # "porcelain painted in blue", "oak bound with iron": what was worked is the whole
         led_on = self._goes_on & has_role(bits[self._second], "with")
-        part_next &= ~(led_on & has_role(bits[self._at], "fitted") & ~self._role_at("part", "body"))
+        worked_on = self._stream.spellings_that("a participle", _is_worked)
+        worked_on = worked_on[self._stream.spelling[self._at]] | ~self._role_at("part", "body")
+        part_next &= ~(led_on & has_role(bits[self._at], "fitted") & worked_on)
         soft_next = self._roles_next("fitted") & self._woods
         # "concrete painted", "brass gilded": worked all over, if no part follows
         worked = self._linked & self._next(_WORKED_ALL_OVER) & self._substance
@@ -405,6 +416,9 @@ class MaterialPlaces:
         after_head &= clause[self._start] == clause[np.maximum(self._head_start, 0)]
         other = self._next_thing != self._head[self._title]
         part_next &= ~is_thing_next | (self._role_at("part") & other)
+        # "gold buckle ring", "wrought iron strapwork bench": a motif of the piece named next
+        motif = self._next(_MOTIFS) & (self._head_start == self._end + 1)
+        part_next &= ~(motif & self._family("jewellery", "gate", "railing", "bench"))
         # "basalt teapot" is the name of a stuff, and what follows is of the teapot
         holds_head = (self._head_start >= self._start) & (self._head_end == self._end)
         part_next &= ~holds_head

@@ -11,7 +11,6 @@ import numpy as np
 
 from pipeline.terms.context import ADDITION, MAIN
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.material_features import Features
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import (
     BODY,
@@ -22,6 +21,7 @@ from pipeline.terms.material_near import (
     BoolArray,
     Places,
 )
+from pipeline.terms.material_wares import Wares
 from pipeline.terms.phrases import has_role
 from pipeline.terms.picks import distinct_pairs
 from pipeline.terms.tokens import HYPHEN
@@ -99,7 +99,7 @@ _SAID_OF_VESSELS = frozenset(["footed", "covered", "domed"])
 _HARD_VESSELS = (*_VESSELS, "musical-instruments", "militaria", "wallpaper")
 
 
-class Trade(Features):
+class Trade(Wares):
     """The rules, over the findings of one chunk of titles."""
 
     def settle(self, place: Places) -> None:

@@ -99,6 +99,7 @@ def pictures_first(
     candidates = rows[family[things.concept[rows]] & (zone[rows] == MAIN)]
     named = names_technique[things.phrase[candidates]]
     named |= _medium_alone(lexicon, stream, things, candidates, best)
+    named |= _engraved(lexicon, stream, found, things, candidates, best)
     candidates = candidates[named]
     opens = (stream.before[things.start[candidates]] & (CLAUSE | FULL_STOP)) > 0
     candidates = candidates[opens]
@@ -162,6 +163,33 @@ def _medium_alone(
     return named & ends & ~holders[stream.title[start]]
 
 
+_SUBJECTS = ("religious-figure", "vase", "bust", "crucifix", "buddha", "figurine", "ship-model")
+_BEHIND_AN_ENGRAVING = frozenset(["after", "by", "circa", "c"])
+
+
+def _engraved(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    found: Found,
+    things: Things,
+    rows: npt.NDArray[np.intp],
+    best: IntArray,
+) -> BoolArray:
+    """ "Virgin and Child, engraving after Guido", where no stuff is told that could be engraved."""
+    start, past = things.start[rows], things.end[rows]
+    named = lexicon.is_one_of("category", "engraving")[things.concept[rows]]
+    named &= (things.size[rows] == 1) & ~stream.starts()[start]
+    at = np.minimum(past, len(stream) - 1)
+    last = (past == stream.first[stream.title[start] + 1]) | stream.is_number[at]
+    named &= last | lexicon.words_in(_BEHIND_AN_ENGRAVING)[stream.word[at]]
+    material = lexicon.concept_of["material"][found.phrase]
+    stuff = (material >= 0) & ~materials_below(lexicon, "print-technique", "paper")[material]
+    solid = np.zeros(stream.n_titles, dtype=bool)
+    solid[stream.title[found.start[stuff]]] = True
+    shown = below(lexicon, *_SUBJECTS)[things.concept[np.maximum(best, 0)]]
+    return named & shown[stream.title[start]] & ~solid[stream.title[start]]
+
+
 def name_pictures(
     lexicon: Lexicon, stream: TokenStream, category: KindReading, materials: Materials
 ) -> None:
@@ -187,6 +215,9 @@ def name_pictures(
     told &= ~materials.reading.doubtful[materials.title]
     _name_bronzes(lexicon, stream, category, materials, told)
     _name_figures(lexicon, stream, category, materials, told)
+    _name_drawings(
+        lexicon, stream, category, materials, told & ((stream.before[start] & CLAUSE) > 0)
+    )
     told &= open_titles[materials.title]
     for kind, media in _MADE_WITH.items():
         if kind not in ids:
@@ -194,6 +225,56 @@ def name_pictures(
         rows = np.flatnonzero(told & materials_below(lexicon, *media)[materials.concept])
         titles = materials.title[rows]
         settle(category, titles, ids.index(kind), _BY_ITS_MEDIUM)
+
+
+# drawn in media that are nothing else, and drawn on: "Tile, pen and ink"
+_DRAWN_IN = ("chalk", "ink-drawing", "silverpoint")
+_DRAWN_ON = (
+    *_WRITTEN, *_HOLDS_MEDIA, PICTURES, "books-and-paper", "tile", "scrimshaw", "lamp-shade",
+    "clothing", "textiles-and-rugs", "furniture",
+)  # fmt: skip
+_DRAW, _PENS = frozenset(["pen", "pencil", "crayon"]), ("fountain-pen", "pencil")
+_DRAWN = frozenset(
+    ["ink", "wash", "watercolour", "watercolor", "gouache", "chalk", "crayon", "stump", "charcoal",
+     "study", "sketch", "nude", "portrait", "landscape", "paper"]
+)  # fmt: skip
+_TO_WRITE_WITH = frozenset(
+    ["box", "boxed", "set", "tin", "case", "holder", "pot", "nib", "stand", "tray", "wax", "gold",
+     "silver", "cap", "filler", "lead", "propelling"]
+)  # fmt: skip
+_WORDS_OF_A_MEDIUM = 6
+
+
+def _name_drawings(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    category: KindReading,
+    materials: Materials,
+    told: BoolArray,
+) -> None:
+    """ "Virgin and Child, red chalk", "pen, ink and wash, study": drawn, whatever it shows.
+
+    Only a medium of two words outweighs a thing: chalk and ink by themselves may be anything's.
+    """
+    ids = lexicon.concept_ids["category"]
+    if "drawing" not in ids:
+        return
+    known = category.concept >= 0
+    drawn_on = known & below(lexicon, *_DRAWN_ON)[category.concept]
+    rows = told & (materials.end - materials.start > 1)
+    rows &= materials_below(lexicon, *_DRAWN_IN)[materials.concept]
+    rows &= ~drawn_on[materials.title]
+    settle(category, np.unique(materials.title[rows]), ids.index("drawing"), _BY_ITS_MEDIUM)
+    pens = np.flatnonzero(known & lexicon.is_one_of("category", *_PENS)[category.concept])
+    if not len(pens):
+        return
+    marks = [np.append(0, np.cumsum(lexicon.words_in(w)[stream.word])) for w in (_DRAW, _DRAWN)]
+    first, past = stream.first[pens], stream.first[pens + 1]
+    near = np.minimum(first + _WORDS_OF_A_MEDIUM, past)
+    drawn = (marks[0][near] > marks[0][first]) & (marks[1][near] > marks[1][first])
+    tools = np.append(0, np.cumsum(lexicon.words_in(_TO_WRITE_WITH)[stream.word]))
+    drawn &= tools[past] == tools[first]
+    settle(category, pens[drawn], ids.index("drawing"), _BY_ITS_MEDIUM)
 
 
 def _name_bronzes(

@@ -37,6 +37,7 @@ _DECORATED = (
     "tableware-and-vessels", "ceramics", "glassware", "jewellery",
     "prints-and-paintings", "textiles-and-rugs", "books-and-paper", "musical-instruments",
 )  # fmt: skip
+_OF_PAPER = ("document", "book", "wallpaper", "border-paper", "label")  # whatever is printed on it
 _COVERS = ("textile", "leather", "rattan", "rush")  # what a seat is covered with
 _WORKED = ("blown", "drawn", "spun", "hewn", "sewn", "wrought")
 _WATCHES = ("watch", "wristwatch", "pocket-watch", "pendant-watch")  # set with stones too
@@ -134,18 +135,16 @@ def read_materials(
     rank[lexicon.is_one_of("material", "boulle")[concept] & (place < PART)] = -1
     loose = lexicon.phrases_where("loose names", lambda words: words in _LOOSE_NAMES)[phrase]
     rank[loose] = 62
-    rank[denying[phrase] | lexicon.is_one_of("material", "veneer")[concept]] = (
-        61  # "veneered with walnut"
-    )
-    rank[lexicon.is_one_of("material", "blue-and-white")[concept]] = (
-        62  # after the stuff that is so painted
-    )
+    # "veneered with walnut"
+    rank[denying[phrase] | lexicon.is_one_of("material", "veneer")[concept]] = 61
+    # after the stuff that is so painted
+    rank[lexicon.is_one_of("material", "blue-and-white")[concept]] = 62
     rank[below(lexicon, "hand-coloured-print")[concept]] = 62  # after what was coloured
     rank[lexicon.is_one_of("material", "mixed-materials")[concept]] = 66  # after any that is named
     works = _works(lexicon)[concept] & (place < PART)
     # "marriage contract, ink on vellum": a document is of what it is written on
     if lexicon.field_kind != "material":
-        works &= ~in_family(lexicon, things, head, stream.n_titles, "document", "book")[title]
+        works &= ~in_family(lexicon, things, head, stream.n_titles, *_OF_PAPER)[title]
     drawn = np.zeros(stream.n_titles, dtype=bool)
     drawn[title[works & _on_a_support(lexicon, stream, context, phrase, end)]] = True
     rank[works & drawn[title]] = -2
