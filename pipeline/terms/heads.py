@@ -60,7 +60,7 @@ from pipeline.terms.turned import (
     turn_of,
     turn_unnamed,
 )
-from pipeline.terms.vessels import vessels_of_stuff
+from pipeline.terms.vessels import shaped_condiments, vessels_of_stuff
 from pipeline.terms.wordforms import singular_forms
 
 IntArray = npt.NDArray[np.int32]
@@ -92,6 +92,7 @@ def read_things(
     turn_unnamed(lexicon, stream, things)
     turn_for(lexicon, stream, context, things)
     put_to_use(lexicon, stream, things)
+    shaped_condiments(lexicon, stream, context, things)
     n = stream.n_titles
     if not len(things.start):
         reading = KindReading.nothing(n)

@@ -41,8 +41,8 @@ _SPELT_KINDS = ("category", "material", "period", "attribution")
 MAX_WORDS = 8
 # words that the rules on context look for, whether or not a label holds them
 CONTEXT_WORDS = frozenset(
-    ["12mo", "16mo", "18mo", "24mo", "32mo", "4to", "8vo", "a", "absent", "accented", "age",
-     "an", "and", "anonymous", "another", "antique", "assayed", "assessed", "aus", "avenue", "bag",
+    ["12mo", "16mo", "18mo", "24mo", "32mo", "4to", "8vo", "a", "absent", "accented", "age", "an",
+     "and", "anonymous", "another", "antique", "assayed", "assessed", "aus", "avenue", "bag",
      "barreled", "bay", "bed", "bedded", "beds", "before", "beige", "berries", "bibliography",
      "binding", "bindings", "block", "boards", "borer", "bound", "bow", "bowfront", "box", "boxes",
      "brass", "brasses", "brilliants", "bronze", "bucket", "buff", "by", "c", "called", "canteen",
@@ -76,8 +76,8 @@ CONTEXT_WORDS = frozenset(
      "techniques", "tempered", "terrace", "the", "their", "them", "threads", "tinplate", "to",
      "toggles", "tray", "treads", "treads...", "twig", "twigs", "und", "underdish", "underdishes",
      "unidentified", "unknown", "unnamed", "unrecorded", "unsere", "uppers", "ups", "valley",
-     "vintage", "von", "wallet", "wanting", "warp", "warps", "weft", "wefts", "wholly", "windup",
-     "wrapper", "wrappers", "wrongly", "young", "zari"]
+     "vintage", "voided", "von", "wallet", "wanting", "warp", "warps", "weft", "wefts", "wholly",
+     "windup", "wrapper", "wrappers", "wrongly", "young", "zari"]
 )  # fmt: skip
 EXACT, DERIVED = np.float32(100), np.float32(98)
 AMBIGUOUS = np.float32(75)

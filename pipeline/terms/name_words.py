@@ -1,5 +1,7 @@
 """Names of people and places that the rules look for; the lexicon gives each a number."""
 
+from pipeline.terms.wordforms import plural_forms
+
 _GIVEN_NAMES = """
     abraham adam adolf agnes alan albert alec alexander alexandre alf alfred ann algernon alice
     alistair allan amelia amos anders andre andrea andrew anna anne annie anthony antoine
@@ -117,10 +119,11 @@ standing seated kneeling reclining crouching rearing striding dancing enthroned 
 sleeping walking running leaping coiled mounted
 """
 CREATURES = frozenset(_CREATURES.split())
+MANY_CREATURES = frozenset(form for one in CREATURES for form in plural_forms(one))
 PEOPLE = frozenset(_PEOPLE.split())
 POSES = frozenset(_POSES.split())
 
 NAME_WORDS = GIVEN.union(
-    SURNAMES, STUFFS, FIRMS, IN_AMERICA, IN_SPANISH_AMERICA, NATIONS, TIMES, CREATURES, PEOPLE,
-    POSES, *SHOWN.values()
+    SURNAMES, STUFFS, FIRMS, IN_AMERICA, IN_SPANISH_AMERICA, NATIONS, TIMES, CREATURES,
+    MANY_CREATURES, PEOPLE, POSES, *SHOWN.values()
 )  # fmt: skip

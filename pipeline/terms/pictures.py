@@ -361,6 +361,25 @@ def name_ornaments(
         settle(category, materials.title[rows], ids.index(kind), _BY_ITS_MEDIUM)
 
 
+_BREAKABLE = ("glass", "crystal", "porcelain", "china", "ceramic", "pewter")
+_NEVER_OF_IT = (
+    "vehicles", "motor-car", "carriage", "cart", "bicycle", "piano", "guitar", "violin", "firearm",
+    "pram", "typewriter", "sewing-machine", "boots", "wheelbarrow", "umbrella",
+)  # fmt: skip
+
+
+def doubt_ornaments(lexicon: Lexicon, category: KindReading, materials: Materials) -> None:
+    """ "Crystal piano", "donkey cart pottery": an ornament, which a person should see.
+
+    Changes `category`.
+    """
+    stuff = materials.reading.concept
+    told = (stuff >= 0) & (category.concept >= 0) & ~materials.reading.doubtful
+    never = below(lexicon, *_NEVER_OF_IT)[category.concept]
+    of_it = materials_below(lexicon, *_BREAKABLE)[stuff]
+    category.doubtful |= told & never & of_it
+
+
 def _only_attributes(lexicon: Lexicon, category: KindReading) -> BoolArray:
     """Titles whose only thing stands in an addition, or is the bare word for a family."""
     loose = lexicon.is_one_of("category", *_FAMILIES)

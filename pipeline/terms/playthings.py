@@ -11,7 +11,7 @@ import numpy.typing as npt
 from pipeline.terms.context import Context
 from pipeline.terms.doubts import below
 from pipeline.terms.lexicon import Lexicon
-from pipeline.terms.name_words import CREATURES, PEOPLE
+from pipeline.terms.name_words import CREATURES, MANY_CREATURES, PEOPLE, SHOWN
 from pipeline.terms.phrases import has_role
 from pipeline.terms.tokens import TokenStream
 from pipeline.terms.turned import Things
@@ -109,6 +109,7 @@ def of_toys(lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntA
     return changed
 
 
+_ALIVE = CREATURES.union(PEOPLE, MANY_CREATURES, *SHOWN.values())
 _MODELS, _OF = frozenset(["model", "models"]), frozenset({"of"})
 _WHAT_IT_DOES = frozenset(["with", "on", "in", "and", "by", "standing", "seated", "its", "his"])
 _WORDS_TO_THE_CREATURE = 3  # "model of a recumbent stag"
@@ -123,10 +124,11 @@ def of_creatures(
         return concept
     last = len(stream) - 1
     at = np.minimum(things.end, last)
-    said = (concept == ids.index("scale-model")) & (things.end <= last)
+    said = lexicon.is_one_of("category", "scale-model", "architectural-model")[concept]
+    said &= things.end <= last
     said &= lexicon.words_in(_MODELS)[stream.word[things.end - 1]]
     said &= lexicon.words_in(_OF)[stream.word[at]] & ~stream.starts()[at]
-    alive = lexicon.words_in(CREATURES | PEOPLE)[stream.word]
+    alive = lexicon.words_in(_ALIVE)[stream.word]
     tells = lexicon.words_in(_WHAT_IT_DOES)
     hit = np.zeros(len(concept), dtype=bool)
     for step in range(1, 2 + _WORDS_TO_THE_CREATURE):

@@ -16,6 +16,7 @@ from pipeline.settings import TermSettings
 from pipeline.terms.attributions import read_attributions
 from pipeline.terms.books import name_books
 from pipeline.terms.catalogue_notes import without_notes
+from pipeline.terms.cloths import name_cloths
 from pipeline.terms.conditions import read_conditions
 from pipeline.terms.context import build_context
 from pipeline.terms.faults import read_faults
@@ -27,7 +28,12 @@ from pipeline.terms.period_dates import doubt_before_invention, names_borne_out,
 from pipeline.terms.periods import read_periods
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
-from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_ornaments, name_pictures
+from pipeline.terms.pictures import (
+    PRINTED_FROM_PLATES,
+    doubt_ornaments,
+    name_ornaments,
+    name_pictures,
+)
 from pipeline.terms.proper_names import leave_names_alone
 from pipeline.terms.quoted import without_quoted
 from pipeline.terms.shared_labels import currency_codes, settle_by_currency, settle_by_words
@@ -161,6 +167,8 @@ def read_chunk(
     name_pictures(lexicon, stream, category, materials)
     name_ornaments(lexicon, stream, category, materials)
     name_books(lexicon, stream, category)
+    name_cloths(lexicon, stream, category, materials)
+    doubt_ornaments(lexicon, category, materials)
     dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
     borne_out = names_borne_out(lexicon, stream, found, context, dates, category.concept)
     period, period_is_style = read_periods(lexicon, stream, found, context, borne_out)

@@ -100,3 +100,40 @@ def _of_a_form(
         ends |= has_role(context.starts[beyond], "with", "conjunction")
         told |= alive & forms[cell] & ends & (step > 0)
     return told
+
+
+_CONDIMENTS = {
+    "salt-cellar": frozenset(["salt", "salts"]),
+    "pepper-pot": frozenset(["pepper", "peppers"]),
+    "mustard-pot": frozenset(["mustard", "mustards"]),
+}
+
+
+def shaped_condiments(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> None:
+    """ "A pair of cauldron salts", "drum mustard": what it is for is the thing, the rest its shape.
+
+    The word closes the clause, or an addition or a number follows.
+    """
+    ids = lexicon.concept_ids["category"]
+    if not len(things.start):
+        return
+    at = np.minimum(things.end, len(stream) - 1)
+    behind = np.minimum(at + 1, len(stream) - 1)
+    ends = stream.closes_clause(np.minimum(at + 1, len(stream)).astype(np.int32))
+    ends |= has_role(context.starts[behind], "with") | context.is_number[behind]
+    shaped = (things.size == 1) & (things.end <= at) & context.linked[at] & ends
+    for kind, words in _CONDIMENTS.items():
+        rows = np.flatnonzero(shaped & lexicon.words_in(words)[stream.word[at]])
+        if kind not in ids or not len(rows):
+            continue
+        name = lexicon.phrase_numbers.get(tuple(kind.split("-")), -1)
+        things.replace(
+            things.start[rows],
+            (things.end[rows] + 1).astype(np.int32),
+            np.full(len(rows), ids.index(kind), dtype=np.int32),
+            things.score[rows],
+            np.full(len(rows), 2, dtype=np.int32),
+            np.full(len(rows), name, dtype=np.int32),
+        )

@@ -86,7 +86,7 @@ def read_materials(
     score = np.minimum(found.score[rows], lexicon.score_of["material"][found.phrase[rows]])
     title = stream.title[start] if len(rows) else start
     if len(rows):
-        concept = _ivory_of_france(lexicon, things, head, title, concept, found.phrase[rows])
+        concept = _meant_on_such_goods(lexicon, things, head, title, concept, found.phrase[rows])
     reading = KindReading.nothing(stream.n_titles)
     if not len(rows):
         return Materials(title, start, end, concept, np.zeros(0, dtype=np.int8), reading)
@@ -389,7 +389,26 @@ _CARVED = (
 )  # fmt: skip
 
 
-def _ivory_of_france(
+_PLATE_IRON = (
+    "advertising-sign", "number-plate", "house-number", "stove", "refrigerator", "bread-bin",
+    "saucepan", "scales", "colander", "baking-tin", "bath", "thermometer", "washbowl",
+)  # fmt: skip
+_IN_THE_KITCHEN = (
+    "kitchen-and-household", "mug", "jug", "butter-dish", "cake-stand", "mixing-bowl", "juicer",
+    "measuring-cup", "salt-and-pepper",
+)  # fmt: skip
+# words of one stuff that on certain goods mean another: the words, the goods, the other stuff
+_MEANT = (
+    (("french", "ivory"), _CARVED, "ivory"),  # elsewhere celluloid; here from Dieppe
+    (("porcelain",), _PLATE_IRON, "enamel"),  # so American trade calls it
+    (("jadeite",), _IN_THE_KITCHEN, "jadeite-glass"),
+    (("electrum",), ("scientific-instruments",), "nickel-silver"),
+    (("alpaca",), ("clothing", "textiles-and-rugs"), "wool"),
+    (("acrylic",), ("clothing", "textiles-and-rugs"), "synthetic-fabric"),
+)
+
+
+def _meant_on_such_goods(
     lexicon: Lexicon,
     things: Things,
     head: IntArray,
@@ -397,13 +416,15 @@ def _ivory_of_france(
     concept: IntArray,
     phrase: IntArray,
 ) -> IntArray:
-    """ "French ivory" is celluloid in a dresser set, and ivory from Dieppe in a figure."""
+    """The concepts of findings, of those in `_MEANT` what the word means on the goods."""
     ids = lexicon.concept_ids["material"]
-    if "ivory" not in ids:
-        return concept
-    named = lexicon.phrases_where("ivory of France", lambda words: words == ("french", "ivory"))
-    carved = in_family(lexicon, things, head, len(head), *_CARVED)
-    return np.where(named[phrase] & carved[title], ids.index("ivory"), concept).astype(np.int32)
+    meant = concept
+    for words, goods, other in _MEANT:
+        said = phrase == lexicon.phrase_numbers.get(words, -1)
+        if other in ids and said.any():
+            of_goods = in_family(lexicon, things, head, len(head), *goods)
+            meant = np.where(said & of_goods[title], ids.index(other), meant).astype(np.int32)
+    return meant
 
 
 def _works(lexicon: Lexicon) -> BoolArray:
