@@ -274,7 +274,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
         (
             "inscribed",
             "inscribed engraved inscription bez bezeichnet bearing bears monogrammed reads titled "
-            "labelled labeled",
+            "labelled labeled presented ob obiit",
         ),
         (
             "patent",

@@ -22,7 +22,7 @@ _MAKING = frozenset({None, "made", "cast", "printed", "dated"})
 _THIS_PIECE = frozenset(
     {
         "this example", "this print", "this impression", "this cast", "this version", "made",
-        "made in", "manufactured", "produced", "executed", "built", "constructed",
+        "made in", "manufactured", "produced", "executed", "built", "constructed", "printing",
     }
 )  # fmt: skip
 _OVERLAP = 0.1
