@@ -445,7 +445,8 @@ def made_into_another(
     flags = np.zeros(stream.n_titles, dtype=bool)
     flags[stream.title[things.start[said]]] = True
     lamps = lexicon.phrases_where(
-        "made into lamps", lambda phrase: phrase[0] in _CONVERTED and phrase[-1] in _LAMPS
+        "made into lamps",
+        lambda phrase: phrase[0] in _CONVERTED and phrase[-1] in _LAMPS,
     )
     flags[stream.title[found.start[lamps[found.phrase]]]] = True
     # "cameo mounted as a pendant"

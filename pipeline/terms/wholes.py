@@ -231,7 +231,8 @@ def _over_a_stuff(
     lexicon: Lexicon, title: IntArray, concept: IntArray, chosen: IntArray
 ) -> BoolArray:
     """ "Penwork caddy, chinoiserie on sycamore": a coat was chosen, and a stuff is told too."""
-    upon = below(lexicon, *_UPON_A_STUFF)[concept]
+    # a commode of marquetry is called so, with ivory or without
+    upon = (below(lexicon, *_UPON_A_STUFF) & ~below(lexicon, "marquetry", "boulle"))[concept]
     stuff = (aspects_of(lexicon)[concept] == MATERIAL) & ~upon
     told = np.zeros(int(title.max(initial=-1)) + 1, dtype=bool)
     told[title[stuff]] = True
@@ -389,6 +390,7 @@ _CARVED = (
 )  # fmt: skip
 
 
+_ANY: tuple[str, ...] = ()  # goods
 _PLATE_IRON = (
     "advertising-sign", "number-plate", "house-number", "stove", "refrigerator", "bread-bin",
     "saucepan", "scales", "colander", "baking-tin", "bath", "thermometer", "washbowl",
@@ -405,6 +407,8 @@ _MEANT = (
     (("electrum",), ("scientific-instruments",), "nickel-silver"),
     (("alpaca",), ("clothing", "textiles-and-rugs"), "wool"),
     (("acrylic",), ("clothing", "textiles-and-rugs"), "synthetic-fabric"),
+    # painted so, whatever tree; the species is written in one word
+    *(((colour, "wood"), _ANY, "wood") for colour in ("black", "white", "red", "yellow")),
 )
 
 
@@ -422,8 +426,9 @@ def _meant_on_such_goods(
     for words, goods, other in _MEANT:
         said = phrase == lexicon.phrase_numbers.get(words, -1)
         if other in ids and said.any():
-            of_goods = in_family(lexicon, things, head, len(head), *goods)
-            meant = np.where(said & of_goods[title], ids.index(other), meant).astype(np.int32)
+            if goods:
+                said = said & in_family(lexicon, things, head, len(head), *goods)[title]
+            meant = np.where(said, ids.index(other), meant).astype(np.int32)
     return meant
 
 
