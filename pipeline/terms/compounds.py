@@ -51,7 +51,18 @@ _OF_RING_FORM = ("tableware-and-vessels", "vase", "bottle", "flask", "jug")
 
 _PARTICIPLES = frozenset(["woven", "drawn", "inset", "blown", "worn", "set", "hung"])
 _FITTED_WITH = frozenset(
-    ["fronted", "front", "backed", "topped", "mounted", "inset", "pleated", "stitched", "hilted"]
+    [
+        "fronted",
+        "front",
+        "backed",
+        "topped",
+        "mounted",
+        "inset",
+        "pleated",
+        "stitched",
+        "hilted",
+        "doored",
+    ]
 )
 _TOOLS = frozenset(["stencil", "pen", "pencil", "brush", "comb", "poker", "mirror", "tile"])
 

@@ -351,7 +351,7 @@ def _denied_things(
     lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
 ) -> BoolArray:
     """Findings under a denial that is theirs: in "not crystal vase" the vase is not denied."""
-    denied = context.denied[things.start]
+    denied = context.denied[things.start] | _peoples(lexicon, stream, things)
     if not denied.any() or "material" not in lexicon.concept_of:
         return denied
     materials = found.start[lexicon.concept_of["material"][found.phrase] >= 0]
@@ -361,6 +361,17 @@ def _denied_things(
     denier = context.denier[things.start]
     between = before[things.start] - before[np.maximum(denier, 0)]
     return denied & ~((denier >= 0) & (between > 0))
+
+
+_PEOPLES = frozenset({"ottoman"})
+
+
+def _peoples(lexicon: Lexicon, stream: TokenStream, things: Things) -> BoolArray:
+    """ "Yaglik, linen, Ottoman": by itself in a clause behind the first it tells whose work."""
+    said = lexicon.words_in(_PEOPLES)[stream.word[things.start]] & (things.size == 1)
+    first = stream.clause[stream.first[:-1][stream.title[things.start]]]
+    alone = stream.opens_clause(things.start) & stream.closes_clause(things.end)
+    return said & alone & (stream.clause[things.start] != first)
 
 
 _ONLY = frozenset({"only"})

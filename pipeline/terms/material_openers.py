@@ -124,7 +124,7 @@ class Openers(Senses):
         What such a piece is mostly made of ends the run; no part is named behind it.
         """
         opener = np.maximum(self._opener, 0)
-        with_it = has_role(self._context.starts[opener], "with") & (self._opener > 0)
+        with_it = has_role(self._context.starts[opener], "with") & (self._opener >= 0)
         with_it &= (self._zone == ADDITION) & (self._between() >= _WORDS_AFTER_WITH)
         before = self._context.ends[self._before]
         led = has_role(before, "with", "conjunction", "alternative", "fitted", "neutral")

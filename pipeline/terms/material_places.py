@@ -281,7 +281,7 @@ class MaterialPlaces:
         object_of = by_whole & (between <= 2) & (self._next_thing < 0) & ~held_by
         # "sword with hilt of ivory", "box with a lid of silver": said of the part
         one_back = np.maximum(opener - 1, 0)
-        of_part = (opener > 1) & ~words(_MADE)[self._stream.word[one_back]]
+        of_part = (opener > 0) & ~words(_MADE)[self._stream.word[one_back]]
         of_part &= ~words(_MAIN_PARTS)[self._stream.word[one_back]]
         of_part &= self._context.linked[np.maximum(opener, 0)] & words(_OF_ALONE)[opening]
         led_with = (self._context.zone[one_back] == ADDITION) & self._context.linked[one_back]
@@ -505,6 +505,9 @@ class MaterialPlaces:
         bare = has_role(self._lexicon.roles[self._phrase], "bare_material")
         place[inside & weak & ~of_glass & ~bare] = NOTHING
         place[inside & words(_NEVER_INSIDE)[self._stream.word[self._start]]] = NOTHING
+        # "string of cultured pearls"
+        pearls = below(self._lexicon, "pearl")[self._concept]
+        place[inside & pearls & self._family("pearl-necklace")] = WHOLE
 
     def _is_content(self) -> BoolArray:
         """A material inside a name that says what the thing holds or works: `linen press`."""

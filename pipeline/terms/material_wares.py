@@ -22,6 +22,8 @@ _FRAMED = (
 )  # fmt: skip
 _HELD_IN_A_FRAME = ("glass", "enamel", "pearl", "stone", "horn", "hair")
 _HOOPS, _CASES = frozenset(["hoop", "hoops", "shank"]), frozenset({"case"})
+_FRAME, _OF = frozenset(["frame", "frames"]), frozenset({"of"})
+_WORDS_FROM_FRAME = 4  # "frame of carved and gilded limewood"
 _LAID = ("marquetry", "parquetry", "veneer", "inlaid-wood", "boulle")
 _TOPS_AND_MOUNTS = ("stone", "ormolu", "bronze", "ivory", "leather", "silver", "gold", "brass")
 _CUT_STONES = ("cameo", "intaglio")
@@ -36,6 +38,7 @@ _APPLIANCES = ("electricals", "typewriter", "sewing-machine", "bicycle", "pram",
                "toy-vehicle", "suitcase", "christmas-tree", "camera")  # fmt: skip
 _PAINTS = ("ivory", "silver", "gold")
 _FINE = frozenset(["sterling", "hallmarked", "solid", "925", "800", "handle", "handles", "mounted"])
+_JAPANNED = frozenset(["japanned", "japanning", "painted", "decorated", "chinoiserie"])
 _MARKS_OF_COINS, _MARK = frozenset(["mm", "mark", "mintmark"]), ("coins-and-medals",)
 _RESTORED = frozenset(["restored", "missing", "broken", "repaired", "chipped", "lacking", "losses"])
 _FORMS = frozenset(["shape", "shapes", "form", "forms"])
@@ -87,6 +90,8 @@ class Wares(Features):
         painted = self._is(*_PAINTS) & self.family(*_APPLIANCES)
         painted &= rows.end - rows.start == 1
         place[painted & ~self._titles_with(_FINE)[rows.title] & (place < PART)] = NOTHING
+        # "black and gold japanned softwood"
+        place[self._is("gold") & self._next(_JAPANNED) & (place < PART)] = NOTHING
         # "sixpence, 1562, mm. ermine"
         marks = self._words(_MARKS_OF_COINS)[stream.word[self._before]]
         same = stream.title[self._before] == rows.title
@@ -130,6 +135,9 @@ class Wares(Features):
         cases = self._next(_CASES) & self.family("locket") | hoops & self.family("ring")
         plates = self._next(_PLATES) & self.family(*_PLATED) & self._none_told(place)
         place[(cases | plates) & (place == PART) & (self._zone == MAIN)] = BODY
+        # "mirror in frame of carved and gilded limewood"
+        frames = self.family("mirror") & (place == PART) & self._none_told(place)
+        place[frames & self._behind_frame_of()] = BODY
         framed = self.family(*_FRAMED) & (self._zone == MAIN)
         bodies = framed & (place == BODY)
         if not bodies.any():
@@ -141,6 +149,18 @@ class Wares(Features):
         held = below(self._lexicon, *_HELD_IN_A_FRAME)[rows.concept]
         held |= of_wood & below(self._lexicon, "metal")[rows.concept]
         place[later & held] = PART
+
+    def _behind_frame_of(self) -> BoolArray:
+        """Whether "frame of" stands a few words before, in the clause."""
+        stream, start = self._stream, self.rows.start
+        hit = np.zeros(len(start), dtype=bool)
+        frame, of = self._words(_FRAME)[stream.word], self._words(_OF)[stream.word]
+        for back in range(1, _WORDS_FROM_FRAME + 1):
+            at = np.maximum(start - back, 0)
+            before = np.maximum(at - 1, 0)
+            same = stream.clause[before] == stream.clause[start]
+            hit |= of[at] & frame[before] & same & (start - back > 0)
+        return hit
 
     def _of_form(self) -> BoolArray:
         """Whether the piece is named before the stuff: "coffee pot of silver form"."""

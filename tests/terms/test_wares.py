@@ -104,7 +104,7 @@ def test_whose_stuff(text: str, material: str | None) -> None:
         ("Cameo-mounted box", "box"),
         ("Mirror painted with flowers", "mirror"),
         ("Banister-back side chair", "side-chair"),
-        ("Silver buckle mounted as a clasp", None),
+        ("Silver buckle mounted as a brooch", None),
         ("Vase mounted as a lamp", "vase"),
         ("Cameo mounted as a pendant", "cameo"),
         # what was drawn, whatever it shows
