@@ -219,12 +219,30 @@ def name_pictures(
         lexicon, stream, category, materials, told & ((stream.before[start] & CLAUSE) > 0)
     )
     told &= open_titles[materials.title]
+    _name_miniatures(lexicon, stream, category)
     for kind, media in _MADE_WITH.items():
         if kind not in ids:
             continue
         rows = np.flatnonzero(told & materials_below(lexicon, *media)[materials.concept])
         titles = materials.title[rows]
         settle(category, titles, ids.index(kind), _BY_ITS_MEDIUM)
+
+
+_ON_WORD, _IVORY = frozenset({"on"}), frozenset({"ivory"})
+_PAINTED_KINDS = ("gouache", "watercolour", "painting", "portrait")
+
+
+def _name_miniatures(lexicon: Lexicon, stream: TokenStream, category: KindReading) -> None:
+    """ "A portrait of Shah Jahan, gouache heightened with gold on ivory": too small for more."""
+    ids = lexicon.concept_ids["category"]
+    if "portrait-miniature" not in ids:
+        return
+    ivory = lexicon.words_in(_IVORY)[stream.word]
+    on = np.append(False, lexicon.words_in(_ON_WORD)[stream.word][:-1]) & ~stream.starts()
+    titles = np.unique(stream.title[ivory & on])
+    known = category.concept[titles] >= 0
+    painted = known & below(lexicon, *_PAINTED_KINDS)[category.concept[titles]]
+    settle(category, titles[painted], ids.index("portrait-miniature"), _BY_ITS_MEDIUM)
 
 
 # drawn in media that are nothing else, and drawn on: "Tile, pen and ink"
