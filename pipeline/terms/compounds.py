@@ -46,8 +46,8 @@ _MADE_FOR_JEWELS = frozenset(
     ["box", "boxes", "case", "casket", "stand", "holder", "tree", "tray", "display", "bag", "pouch",
      "hanger", "dish", "roll", "cabinet", "rack", "pot"]
 )  # fmt: skip
-_RINGS = frozenset({"ring"})
-_OF_RING_FORM = ("tableware-and-vessels", "vase", "bottle", "flask", "jug")
+_RINGS = frozenset(["ring", "cameo"])
+_OF_RING_FORM = ("tableware-and-vessels", "vase", "bottle", "flask", "jug", "scent-bottle")
 
 _PARTICIPLES = frozenset(["woven", "drawn", "inset", "blown", "worn", "set", "hung"])
 _FITTED_WITH = frozenset(
@@ -83,7 +83,7 @@ def shown_behind(
     jewel = below(lexicon, "jewellery")[concept]
     motif = ~below(lexicon, "jewellery", "clocks-and-watches", "parts-and-fittings")[concept]
     motif &= ~words(_MADE_FOR_JEWELS)[last]
-    # "ring flask": its form
+    # "ring flask", "cameo scent bottle": its form
     formed = jewel[:-1] & words(_RINGS)[last[:-1]] & below(lexicon, *_OF_RING_FORM)[concept[1:]]
     shown[:-1] = jewel[:-1] & motif[1:] & ~formed
 
