@@ -227,7 +227,7 @@ class Senses(Bare):
         last = self._stream.word[np.maximum(ends - 1, 0)]
         worked &= (self.rows.within & self._words(_TOOLS)[last]) | self._next(_TOOLS)
         unnamed = self._head[self.rows.title] < 0
-        worked &= self.family("tools", "kitchen-and-household", "cutlery") | unnamed
+        worked &= self.family("tools", "kitchen-and-household", "cutlery", "can-opener") | unnamed
         # "straw dispenser", "wool comb", "coconut grater"
         soft = self._words(_TOO_SOFT)[first] & (self.rows.end - self.rows.start == 1)
         soft &= (self.rows.within & self._words(_HANDLES_SOFT)[last]) | self._next(_HANDLES_SOFT)

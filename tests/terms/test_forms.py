@@ -269,7 +269,7 @@ def test_stuffs(text: str, material: str | None) -> None:
         # two names in a row
         ("vintage wine bottle lamp", "lamp"),
         ("needlepoint footstool", "footstool"),
-        ("A bed rug", None),
+        ("A sofa rug", None),
         ("Lamp filler, tin", None),
         # "N for X" is "X N"
         ("Box for snuff, horn", "snuff-box"),
