@@ -453,3 +453,28 @@ def made_into_another(
     own = below(lexicon, "clocks-and-watches", "lighting", "jewellery")[things.concept[chosen]]
     flagged: BoolArray = flags[stream.title[things.start[chosen]]] & ~own
     return flagged
+
+
+# words for a form or a work, of which each trade has its own kinds: the piece priced under the bare
+# word is one of them
+_OF_FORM = (
+    "hook fork pan tongs frame gauge gun ring pump brace trainer hearse paddle server shears "
+    "token knocker chart rack iron horse donkey dog jack shoe boot knife hammer rake"
+)
+_FORM_WORDS = frozenset(form for word in _OF_FORM.split() for form in (word, *plural_forms(word)))
+
+
+def of_a_kind_unknown(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Muck fork", "pruning hook": a plain word before a word of form makes it another kind.
+
+    The word before belongs to nothing that was found, and is a word of everyday English.
+    """
+    start = things.start[chosen]
+    formed = (things.size[chosen] == 1) & lexicon.words_in(_FORM_WORDS)[stream.word[start]]
+    before = np.maximum(start - 1, 0)
+    strange = context.linked[start] & ~context.known[before] & ~context.is_number[before]
+    plain = lexicon.modifiers.plain
+    everyday = stream.spellings_that("everyday", lambda spelling: spelling in plain)
+    return formed & strange & everyday[stream.spelling[before]]

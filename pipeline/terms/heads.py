@@ -36,6 +36,7 @@ from pipeline.terms.doubts import (
     holds_another,
     made_into_another,
     made_small,
+    of_a_kind_unknown,
     of_a_list_begun,
     of_another_family,
     only_a_part,
@@ -187,6 +188,9 @@ def read_things(
     unsure |= made_into_another(lexicon, stream, found, things, chosen)
     # "writing slope with inkwells key" is no list
     unsure |= listed[chosen] | ((chosen > 0) & listed[np.maximum(chosen - 1, 0)])
+    # "casaque" is no casque: one word, and not spelt so
+    unsure |= (things.size[chosen] == 1) & (stream.score[start[chosen]] < _SURELY_SPELT)
+    unsure |= of_a_kind_unknown(lexicon, stream, context, things, chosen)
     unsure |= bare_chest[title[chosen]]
     unsure |= whole_or_part(lexicon, stream, context, things, chosen)
     unsure |= after_name_of_part(lexicon, stream, context, things, chosen)
@@ -306,6 +310,7 @@ def _open_words(lexicon: Lexicon, phrase: IntArray) -> IntArray:
     return np.where(np.isin(phrase, open_words), phrase, -1).astype(np.int32)
 
 
+_SURELY_SPELT = 91.0  # score of a lone word
 _DRAWERS = frozenset(["drawer", "drawers"])
 _CHEST = frozenset(["chest", "chests"])
 _LIDDED = frozenset(["lid", "lidded", "hinged", "lift", "rising", "panelled", "coffer", "rope"])

@@ -7,6 +7,7 @@ of a label that somebody wrote down for another concept.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -79,6 +80,7 @@ CONTEXT_WORDS = frozenset(
      "vintage", "voided", "von", "wallet", "wanting", "warp", "warps", "weft", "wefts", "wholly",
      "windup", "wrapper", "wrappers", "wrongly", "young", "zari"]
 )  # fmt: skip
+_HARDLY_ANY = 2  # names: a word and its plural
 EXACT, DERIVED = np.float32(100), np.float32(98)
 AMBIGUOUS = np.float32(75)
 
@@ -360,16 +362,29 @@ class Lexicon:
         return self._shared["speller"]
 
     def _spelling_targets(self) -> set[str]:
-        """Words worth correcting to: those of preferred and alternative names, and plurals."""
+        """Words worth correcting to: those of preferred and alternative names, and plurals.
+
+        Not a word that hardly any name holds, and that is no concept's first name and no everyday
+        English ("pacchas"): an
+        unknown word is more often itself than a slip of that.
+        """
+        names = Counter(word for text in self.phrases.texts for word in {*text.split(" ")})
         targets: set[str] = set()
+        preferred: set[str] = set()
         for kind in _SPELT_KINDS:
             if kind not in self.concept_ids:
                 continue
             for concept in self.vocabulary.concepts(kind):
+                preferred.update(normalise_label(concept.pref_label).split())
                 for label in (concept.pref_label, *concept.alt_labels):
                     targets.update(normalise_label(label).split())
         plurals = {form for word in targets for form in plural_forms(word)}
-        return {word for word in targets | plurals if word in self.words}
+        always = self.modifiers.plain | preferred
+        return {
+            word
+            for word in targets | plurals
+            if word in self.words and (names[word] > _HARDLY_ANY or word in always)
+        }
 
     def look_up(self, spellings: list[str]) -> tuple[IntArray, FloatArray]:
         """Word numbers and scores of spellings; unknown ones are corrected where that is safe.

@@ -134,9 +134,8 @@ class _Words:
         told = np.zeros((len(spellings), len(DateWord._fields)), dtype=np.int32)
         told[:, 0] = MAKES
         each = np.flatnonzero(~digits | (length == 1))
-        told[each] = np.array([date_word(stream.spellings[i]) for i in each.tolist()]).reshape(
-            len(each), -1
-        )
+        if len(each):
+            told[each] = np.array([date_word(stream.spellings[i]) for i in each.tolist()])
         values = pc.cast(pc.if_else(digits & (length == _YEAR_FIGURES), spellings, "0"), pa.int32())
         told[values.to_numpy(zero_copy_only=False) > _LAST_YEAR, 0] = FIGURE
         told[digits & (length > _YEAR_FIGURES), 0] = FIGURE

@@ -311,7 +311,7 @@ TITLES = st.lists(
 @pytest.mark.parametrize(
     "title",
     [
-        "Bed rug, wool embroidered on wool",  # two things, not known whole, of two families
+        "Sofa rug, wool embroidered on wool",  # two things, not known whole, of two families
         "Chair caddy, canvas",
         "Silk embroidered bell tent",
         "Leather case for opera glasses",  # a case is what it holds
