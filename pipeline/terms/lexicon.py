@@ -364,9 +364,8 @@ class Lexicon:
     def _spelling_targets(self) -> set[str]:
         """Words worth correcting to: those of preferred and alternative names, and plurals.
 
-        Not a word that hardly any name holds, and that is no concept's first name and no everyday
-        English ("pacchas"): an
-        unknown word is more often itself than a slip of that.
+        Not a word that hardly any name holds, and that is in no preferred label and no everyday
+        English ("pacchas"): an unknown word is more often itself than a slip of that.
         """
         names = Counter(word for text in self.phrases.texts for word in {*text.split(" ")})
         targets: set[str] = set()
