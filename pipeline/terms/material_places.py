@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms import material_words as mw
 from pipeline.terms.context import ADDITION, MAIN, PURPOSE, SUBJECT, Context
 from pipeline.terms.doubts import below as categories_below
 from pipeline.terms.doubts import unlike
@@ -31,101 +32,10 @@ from pipeline.terms.material_rules import CASED_FOR_GOOD, Trade
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.tokens import FULL_STOP, TokenStream
 from pipeline.terms.turned import Things
-from pipeline.terms.wordforms import plural_forms
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 PlaceArray = npt.NDArray[np.int8]
-
-_OF_THE_WHOLE = frozenset({"in", "of", "from"})
-_ON = frozenset({"on"})
-_AND = frozenset({"and"})
-_IN = frozenset({"in"})
-_TOP, _HAT, _CHINA = frozenset({"top"}), frozenset({"hat", "hats"}), frozenset({"china"})
-_MOSTLY = frozenset(
-    ["principally", "predominantly", "mainly", "mostly", "largely", "chiefly", "entirely",
-     "wholly", "whole", "is", "are"]
-)  # fmt: skip
-_ANY_CLOTH = frozenset(["cloth", "fabric", "material", "textile"])
-_OF_ALONE = frozenset({"of"})
-_MAIN_PARTS = frozenset(["blade", "blades", "head", "heads", "bowl", "body", "case", "frame"])
-_OPAQUE_PLASTICS = ("plastic", "bakelite", "vinyl", "formica", "melamine", "catalin", "celluloid")
-_WORKED_CLOTH = frozenset(
-    ["embroidered", "quilted", "knitted", "crocheted", "worked", "appliqued", "printed",
-     "stamped", "painted", "smocked", "cutwork", "corded", "stitched", "woven", "netted"]
-)  # fmt: skip
-_THE, _LINEN = frozenset({"the"}), frozenset({"linen"})
-_PORTIONS = frozenset(
-    ["skins", "membranes", "sheets", "blades", "planks", "boards", "staves", "strips", "lengths",
-     "slabs", "blocks", "links", "pieces", "bars"]
-)  # fmt: skip
-_MADE = frozenset(
-    ["made", "built", "constructed", "formed", "carved", "turned", "cast", "wrought", "forged",
-     "fashioned", "all", "executed", "worked", "woven", "painted", "entirely"]
-)  # fmt: skip
-_DESIGNS = frozenset(
-    ["design", "designs", "pattern", "patterns", "motif", "motifs", "decoration", "scene", "scenes",
-     "spray", "sprays", "branch", "branches", "wreath", "wreaths", "garland", "garlands", "sprig",
-     "sprigs", "bunch", "bunches", "border", "borders", "band", "bands", "shape", "form"]
-)  # fmt: skip
-_NEAR = 2  # words between "of" and what it leads to
-_PLANTS = frozenset(
-    ["leaf", "leaves", "blossom", "blossoms", "tree", "trees", "branch", "branches", "grove",
-     "flower", "flowers", "sprig", "sprigs", "twig", "twigs", "forest", "leafage", "berries"]
-)  # fmt: skip
-_NAMED_FOR_MATERIAL = frozenset(
-    ["brass", "brasses", "bronze", "copper", "pewter", "porcelain", "ivory"]
-)
-_NEVER_INSIDE = frozenset({"card", "cards"})
-_FRAMES = frozenset(["frame", "frames", "framed", "surround"])
-_CARRIED = (
-    "scientific-instruments", "musical-instruments", "cameras-and-optics", "taxidermy", "cutlery",
-    "jewellery",
-)  # fmt: skip
-_CASES = frozenset(["case", "cases", "cased", "casing"])
-_BINDINGS = frozenset(["bound", "binding", "bindings", "boards", "covers", "cover"])
-_WRAPS = frozenset(
-    ["bag", "bags", "case", "cases", "box", "boxes", "pouch", "sleeve", "wallet", "holder", "frame",
-     "frames", "stand", "tray", "wrapper", "wrappers", "slipcase", "sheath", "scabbard", "holster",
-     "roll", "rolls"]
-)  # fmt: skip
-_MOUNTED = frozenset({"mounted"})
-_ENAMELLED = frozenset(["enamelled", "enameled", "enamel"])
-_WORKED, _GLAZED = frozenset(["glazed", "painted"]), frozenset({"glazed"})
-_CARVED = frozenset(["carved", "cast", "turned", "painted", "woven", "blown", "cut", "engraved"])
-_WORKED_ALL_OVER = frozenset(["painted", "decorated", "gilded"])
-_BANDED = frozenset(["banded", "crossbanded", "inlaid", "strung", "mounted", "bound", "lined"])
-_HEADS = frozenset(["head", "heads", "headed", "shoulder", "socket"])
-_GLASS = frozenset({"glass", "glasses"})
-_SHAPED = frozenset({"shaped"})  # "gourd shaped ewer"
-_COLOURS = frozenset(
-    ["blue", "green", "red", "white", "yellow", "brown", "black", "pink", "grey", "gray", "cream",
-     "orange", "purple", "tan", "buff", "beige"]
-)  # fmt: skip
-_HOLDER_WORDS = (
-    "cabinet press chest cupboard box basket winder knife clip rack bin drawer case bag tray "
-    "stand holder store closet hutch maker cutter scissors shears tin roaster nip pitter "
-    "stoner peeler corer"
-)
-_HOLDERS = frozenset(form for word in _HOLDER_WORDS.split() for form in (word, *plural_forms(word)))
-_BAGS = frozenset(["bag", "bags", "basket", "baskets"])
-_SOFT_CONTENTS = frozenset(["glass", "straw", "silk", "paper", "rush", "cotton", "cloth", "lace"])
-_CONTENTS = frozenset(
-    ["linen", "china", "silver", "paper", "wool", "silk", "cotton", "lace", "cloth", "coal",
-     "glass", "thread", "straw", "gold", "pearl", "diamond", "tin", "chestnut",
-     "chestnuts", "rush", "cherry", "apple"]
-)  # fmt: skip
-# what hangs on a piece, lies in it or goes with it, and has a stuff of its own
-_HANG_ON = (
-    "parts-and-fittings", "jewellery", "watch-chain", "cushion", "box", "key", "textiles-and-rugs",
-    "cutlery", "stand", "bell", "drinking-glass",
-)  # fmt: skip
-_BODIES = frozenset(["case", "carcase", "carcass", "frame", "body", "back", "shell"])
-
-
-_MOTIFS = frozenset(
-    ["fringe", "buckle", "strap", "tassel", "ribbon", "button", "strapwork", "lattice", "panel"]
-)
 
 
 def _is_worked(spelling: str) -> bool:
@@ -208,7 +118,7 @@ class MaterialPlaces:
         """ "Rosewood case; steel comb", "glass overlaid white; brass": the first is the piece's."""
         first = np.append(True, self._title[1:] != self._title[:-1])
         opens = first & self._stream.starts()[self._start]
-        body = self._linked & self._next(_BODIES)
+        body = self._linked & self._next(mw.BODIES)
         opens &= body | (self._roles_next("fitted") & ~self._role_at("part"))
         place[opens & (place <= PART)] = WHOLE
 
@@ -261,29 +171,29 @@ class MaterialPlaces:
         words = self._lexicon.words_in
         opener = self._context.opener[self._start]
         opening = self._stream.word[np.maximum(opener, 0)]
-        by_whole = (opener >= 0) & words(_OF_THE_WHOLE)[opening]
+        by_whole = (opener >= 0) & words(mw.OF_THE_WHOLE)[opening]
         # "painted on plaster": the ground of a technique is what the piece is made of
         worked = np.zeros(len(self._stream) + 1, dtype=bool)
         worked[self._end[~self._substance]] = True
-        on_it = (opener >= 0) & words(_ON)[opening] & worked[np.maximum(opener, 0)]
+        on_it = (opener >= 0) & words(mw.ON)[opening] & worked[np.maximum(opener, 0)]
         by_whole |= on_it & self._context.linked[np.maximum(opener, 0)]
         # "stencilled in blue on grey stoneware": the ground of what is drawn in a colour
-        coloured = words(_COLOURS)[self._stream.word[np.maximum(opener - 1, 0)]]
-        grounds = (opener > 0) & words(_ON)[opening] & coloured & self._substance
+        coloured = words(mw.COLOURS)[self._stream.word[np.maximum(opener - 1, 0)]]
+        grounds = (opener > 0) & words(mw.ON)[opening] & coloured & self._substance
         by_whole |= grounds & self._context.linked[np.maximum(opener, 0)]
         between = self._start - opener - 1
         # "in red and white cotton": colours are not counted
-        coloured = words(_COLOURS | _AND)[self._stream.word]
+        coloured = words(mw.COLOURS | mw.AND)[self._stream.word]
         colours = np.append(0, np.cumsum(coloured))
         between -= np.where(opener >= 0, colours[self._start] - colours[np.maximum(opener, 0)], 0)
         # "in canvas bag", "in leather case": the word after it says what else is of it
-        held_by = self._linked & self._next(_WRAPS)
+        held_by = self._linked & self._next(mw.WRAPS)
         object_of = by_whole & (between <= 2) & (self._next_thing < 0) & ~held_by
         # "sword with hilt of ivory", "box with a lid of silver": said of the part
         one_back = np.maximum(opener - 1, 0)
-        of_part = (opener > 0) & ~words(_MADE)[self._stream.word[one_back]]
-        of_part &= ~words(_MAIN_PARTS)[self._stream.word[one_back]]
-        of_part &= self._context.linked[np.maximum(opener, 0)] & words(_OF_ALONE)[opening]
+        of_part = (opener > 0) & ~words(mw.MADE)[self._stream.word[one_back]]
+        of_part &= ~words(mw.MAIN_PARTS)[self._stream.word[one_back]]
+        of_part &= self._context.linked[np.maximum(opener, 0)] & words(mw.OF_ALONE)[opening]
         led_with = (self._context.zone[one_back] == ADDITION) & self._context.linked[one_back]
         object_of &= ~(of_part & led_with)
         place[(self._zone == ADDITION) & ~object_of] = PART
@@ -298,12 +208,12 @@ class MaterialPlaces:
         """ "Doorstop of a lion in cast iron" is of iron, "design of maple leaves" of no maple."""
         words, stream = self._lexicon.words_in, self._stream
         before = np.maximum(self._start - 1, 0)
-        led_in = words(_IN)[stream.word[before]] & self._context.linked[self._start]
+        led_in = words(mw.IN)[stream.word[before]] & self._context.linked[self._start]
         # "in oiled oak"
         two_before = np.maximum(self._start - 2, 0)
         neutral = has_role(self._context.ends[before], "neutral") | ~self._context.known[before]
         led_in |= (
-            words(_IN)[stream.word[two_before]]
+            words(mw.IN)[stream.word[two_before]]
             & neutral
             & self._context.linked[before]
             & self._context.linked[self._start]
@@ -312,28 +222,28 @@ class MaterialPlaces:
         shown = (self._zone == SUBJECT) & led_in & ~pictures & (self._next_thing < 0)
         place[shown & (place == NOTHING)] = WHOLE
         opener = self._context.opener[self._start]
-        designed = words(_DESIGNS)[stream.word[np.maximum(opener - 1, 0)]] & (opener > 0)
+        designed = words(mw.DESIGNS)[stream.word[np.maximum(opener - 1, 0)]] & (opener > 0)
         designed &= self._context.linked[np.maximum(opener, 0)]
-        place[designed & by_whole & (between <= _NEAR)] = NOTHING
+        place[designed & by_whole & (between <= mw.NEAR)] = NOTHING
 
     def _told_of_details(self, place: PlaceArray, opener: IntArray, by_whole: BoolArray) -> None:
         """ "Hairlines to the enamel", "new tail of horsehair": said of a detail further on."""
         stream, context = self._stream, self._context
         before = np.maximum(self._start - 1, 0)
-        the = self._lexicon.words_in(_THE)[stream.word[before]] & context.linked[self._start]
+        the = self._lexicon.words_in(mw.THE)[stream.word[before]] & context.linked[self._start]
         # "a chip to the top glass"
         two_before = np.maximum(self._start - 2, 0)
         part = has_role(context.ends[before], "part") & context.linked[self._start]
         # "institution of the port. Bronze"
         part &= (stream.before[self._start] & FULL_STOP) == 0
-        the |= part & self._lexicon.words_in(_THE)[stream.word[two_before]]
+        the |= part & self._lexicon.words_in(mw.THE)[stream.word[two_before]]
         the &= context.linked[before] & (self._next_thing < 0) & (self._head_start >= 0)
         the &= ~self._roles_next("body")
         place[the & (place == WHOLE) & (self._start > self._head_start)] = PART
         clause = stream.clause
         later = clause[self._start] != clause[np.maximum(self._head_start, 0)]
         later &= (self._head_start >= 0) & (self._start > self._head_start)
-        by_whole &= self._lexicon.words_in(_OF_THE_WHOLE)[stream.word[np.maximum(opener, 0)]]
+        by_whole &= self._lexicon.words_in(mw.OF_THE_WHOLE)[stream.word[np.maximum(opener, 0)]]
         follows = context.linked[np.maximum(opener, 0)] & (opener > 0)
         # "Sundial. Carved of slate": a word that the piece is worked with leads on
         ends = context.ends[np.maximum(opener - 1, 0)]
@@ -345,9 +255,9 @@ class MaterialPlaces:
         # "institution of the port. Bronze": a stop that may shorten the word before it
         follows &= (stream.before[self._start] & FULL_STOP) == 0
         # "twenty-one blades of pierced ivory", "three skins of vellum": pieces of the whole
-        worked |= self._lexicon.words_in(_PORTIONS)[stream.word[np.maximum(opener - 1, 0)]]
+        worked |= self._lexicon.words_in(mw.PORTIONS)[stream.word[np.maximum(opener - 1, 0)]]
         # "principally of walnut", "the whole of porcelain", "this example is of brass"
-        worked |= self._lexicon.words_in(_MOSTLY)[stream.word[np.maximum(opener - 1, 0)]]
+        worked |= self._lexicon.words_in(mw.MOSTLY)[stream.word[np.maximum(opener - 1, 0)]]
         place[later & by_whole & follows & ~worked & (place == WHOLE)] = PART
 
     def _named_again_before(self, opener: IntArray) -> BoolArray:
@@ -364,7 +274,7 @@ class MaterialPlaces:
 
     def _worked_before(self, opener: IntArray) -> BoolArray:
         """Openers with "made", "built" or the like before them."""
-        return self._lexicon.words_in(_MADE)[self._stream.word[np.maximum(opener - 1, 0)]]
+        return self._lexicon.words_in(mw.MADE)[self._stream.word[np.maximum(opener - 1, 0)]]
 
     def _before_parts(self, place: PlaceArray) -> tuple[BoolArray, BoolArray]:
         """Materials before the name of a part: "brass dial", "brass bun feet".
@@ -383,7 +293,7 @@ class MaterialPlaces:
         part_next &= ~(led_on & has_role(bits[self._at], "fitted") & worked_on)
         soft_next = self._roles_next("fitted") & self._woods
         # "concrete painted", "brass gilded": worked all over, if no part follows
-        worked = self._linked & self._next(_WORKED_ALL_OVER) & self._substance
+        worked = self._linked & self._next(mw.WORKED_ALL_OVER) & self._substance
         worked &= ~(self._goes_on & has_role(bits[self._second], "part", "fitted", "body"))
         part_next &= ~(worked & ~self._woods)
         # a part with one word before it ("brass bun feet"), if no thing comes next
@@ -417,7 +327,7 @@ class MaterialPlaces:
         other = self._next_thing != self._head[self._title]
         part_next &= ~is_thing_next | (self._role_at("part") & other)
         # "gold buckle ring", "wrought iron strapwork bench": a motif of the piece named next
-        motif = self._next(_MOTIFS) & (self._head_start == self._end + 1)
+        motif = self._next(mw.MOTIFS) & (self._head_start == self._end + 1)
         part_next &= ~(motif & self._family("jewellery", "gate", "railing", "bench"))
         # "basalt teapot" is the name of a stuff, and what follows is of the teapot
         holds_head = (self._head_start >= self._start) & (self._head_end == self._end)
@@ -455,7 +365,7 @@ class MaterialPlaces:
         count = np.bincount(title, minlength=self._stream.n_titles)
         alone = (count[title] == 1) & (self._start == self._head_end) & self._in_main
         alone &= self._context.linked[self._start] & ~self._role_at("part", "fitted", "body")
-        kept = categories_below(self._lexicon, *_HANG_ON)
+        kept = categories_below(self._lexicon, *mw.HANG_ON)
         return alone & ~np.append(kept[things.concept], False)[self._next_thing]
 
     def _inside_names(self, place: PlaceArray) -> None:
@@ -477,10 +387,10 @@ class MaterialPlaces:
         # "gargoyle, carved limestone": a stuff and how it was worked
         held = np.append(self._things.end, -1)[self._covering[self._start]]
         opens = np.append(self._things.start, -1)[self._covering[self._start]]
-        carved = words(_CARVED)[self._stream.word[opens]] & (opens < self._start)
+        carved = words(mw.CARVED)[self._stream.word[opens]] & (opens < self._start)
         into |= carved & (self._end == held) & self._substance & self._in_main
         place[inside & ~in_head & ~into & (self._head_start >= 0)] = PART
-        top_hat = self._next(_TOP) & words(_HAT)[self._stream.word[self._second]]
+        top_hat = self._next(mw.TOP) & words(mw.HAT)[self._stream.word[self._second]]
         parts = self._lexicon.words_alone("part")
         of_part = parts[self._stream.word[self._at]]
         of_part &= (self._end + 1 < self._head_end) & ~top_hat
@@ -490,21 +400,21 @@ class MaterialPlaces:
         named_for = has_role(np.append(self._lexicon.roles, np.uint64(0))[names], "holds")
         place[inside & (self._is_content() | named_for)] = NOTHING
         # "looking glass", "table linen": the last word is the thing, whatever it is made of
-        of_glass = words(_GLASS)[self._last_word] & self._family("glassware")
-        of_china = words(_CHINA)[self._last_word] & self._family("ceramics")
-        told = words(_NAMED_FOR_MATERIAL)[self._last_word] | of_glass | of_china
+        of_glass = words(mw.GLASS)[self._last_word] & self._family("glassware")
+        of_china = words(mw.CHINA)[self._last_word] & self._family("ceramics")
+        told = words(mw.NAMED_FOR_MATERIAL)[self._last_word] | of_glass | of_china
         told |= aspects_of(self._lexicon)[self._concept] == TECHNIQUE
         # "hair comb silver", "panel of silk": the name is whole without it
         named = np.append(stuff_ends_a_name(self._lexicon), False)
         told |= (
             named[np.append(self._things.phrase, -1)[self._head[self._title]]]
-            & ~words(_ANY_CLOTH)[self._last_word]
+            & ~words(mw.ANY_CLOTH)[self._last_word]
         )
         place[inside & (self._end == self._head_end) & ~told] = NOTHING
         weak = self._lexicon.weak("material")[self._phrase]
         bare = has_role(self._lexicon.roles[self._phrase], "bare_material")
         place[inside & weak & ~of_glass & ~bare] = NOTHING
-        place[inside & words(_NEVER_INSIDE)[self._stream.word[self._start]]] = NOTHING
+        place[inside & words(mw.NEVER_INSIDE)[self._stream.word[self._start]]] = NOTHING
         # "string of cultured pearls"
         pearls = below(self._lexicon, "pearl")[self._concept]
         place[inside & pearls & self._family("pearl-necklace")] = WHOLE
@@ -513,11 +423,11 @@ class MaterialPlaces:
         """A material inside a name that says what the thing holds or works: `linen press`."""
         stream, words = self._stream, self._lexicon.words_in
         following = np.minimum(self._start + 1, len(stream) - 1)
-        held = words(_CONTENTS)[stream.word[self._start]] & ~stream.starts()[following]
+        held = words(mw.CONTENTS)[stream.word[self._start]] & ~stream.starts()[following]
         # "silk bag", "glass basket", "leather case" are of it
-        of_it = words(_SOFT_CONTENTS)[stream.word[self._start]]
-        of_it &= words(_BAGS)[stream.word[following]]
-        return held & words(_HOLDERS)[stream.word[following]] & ~of_it
+        of_it = words(mw.SOFT_CONTENTS)[stream.word[self._start]]
+        of_it &= words(mw.BAGS)[stream.word[following]]
+        return held & words(mw.HOLDERS)[stream.word[following]] & ~of_it
 
     def _pictures_and_books(self, place: PlaceArray) -> None:
         """The frame of a picture is no part of it."""
@@ -532,7 +442,7 @@ class MaterialPlaces:
         shown = (inside | self._in_head) & ~pictures & depicting[self._concept]
         if lexicon.field_kind != "material":  # there "pencil" is what was drawn with
             place[shown] = NOTHING
-        place[pictures & (place == BODY) & self._next(_FRAMES)] = PART
+        place[pictures & (place == BODY) & self._next(mw.FRAMES)] = PART
 
     def _carried_in_cases(
         self, place: PlaceArray, part_next: BoolArray, far_body: BoolArray
@@ -542,11 +452,11 @@ class MaterialPlaces:
         The binding of a book is its body.
         """
         words, stream = self._lexicon.words_in, self._stream
-        carried = self._family(*_CARRIED) & ~self._family(*CASED_FOR_GOOD)
-        cased = words(_CASES)[stream.word]
+        carried = self._family(*mw.CARRIED) & ~self._family(*CASED_FOR_GOOD)
+        cased = words(mw.CASES)[stream.word]
         in_case = cased[self._at] | (far_body & cased[self._second])
         place[carried & (place == BODY) & in_case] = PART
-        binding = words(_BINDINGS)[self._last_word] | (part_next & self._next(_BINDINGS))
+        binding = words(mw.BINDINGS)[self._last_word] | (part_next & self._next(mw.BINDINGS))
         place[self._family("books-and-paper") & binding & self._in_main] = BODY
 
     def _dolls(self, place: PlaceArray, part_next: BoolArray) -> None:
@@ -554,8 +464,8 @@ class MaterialPlaces:
         dolls = self._family("doll")
         if not dolls.any():
             return
-        heads = self._lexicon.words_in(_HEADS)
-        of_head = (self._linked & self._next(_HEADS)) | heads[self._last_word]
+        heads = self._lexicon.words_in(mw.HEADS)
+        of_head = (self._linked & self._next(mw.HEADS)) | heads[self._last_word]
         place[dolls & ((place == BODY) | (part_next & self._in_main))] = PART
         place[of_head & dolls] = WHOLE
 
@@ -570,7 +480,7 @@ class MaterialPlaces:
         root = roots(self._lexicon)[self._concept]
         inherits = np.isin(place[target], (PART, BODY, SOFT)) & self._in_main[shares]
         # "ormolu and porcelain mounted": a metal that is named with the other mounts
-        mounted = self._next(_MOUNTED) & self._linked
+        mounted = self._next(mw.MOUNTED) & self._linked
         alike = (root[shares] == root[target]) | (self._metals[shares] & mounted[target])
         # "ivory and ebony keys"
         horny = below(self._lexicon, "organic")[self._concept]
@@ -579,7 +489,7 @@ class MaterialPlaces:
         changed = np.flatnonzero(shares)[inherits]
         place[changed] = place[follower[changed]]
         # "mahogany and satinwood banded cabinet" is of mahogany, where nothing else is named
-        banded = self._linked & self._next(_BANDED)
+        banded = self._linked & self._next(mw.BANDED)
         soft = self._woods[changed] & banded[follower[changed]] & (place[changed] == PART)
         place[changed[soft]] = SOFT
 
@@ -603,36 +513,36 @@ class MaterialPlaces:
         colour |= colour_word & self._linked & skins[self._at] & worn
         # "silver vinyl dress", "walnut bakelite radio": how it looks
         plastics = np.zeros(len(self._stream), dtype=bool)
-        opaque = self._lexicon.is_one_of("material", *_OPAQUE_PLASTICS)
+        opaque = self._lexicon.is_one_of("material", *mw.OPAQUE_PLASTICS)
         plastics[self._start[opaque[self._concept]]] = True
         colour |= (colour_word | self._woods) & self._linked & plastics[self._at]
         # "linen jacket": a shade of paint and paper, and a cloth of what is worn
-        linen = self._lexicon.words_in(_LINEN)[self._stream.word[self._start]]
+        linen = self._lexicon.words_in(mw.LINEN)[self._stream.word[self._start]]
         colour &= ~(linen & (self._next_thing >= 0) & self._family("clothing", "tablecloth"))
         # "linen embroidered with silk", "linen quilted and corded"
-        colour &= ~(linen & self._linked & self._next(_WORKED_CLOTH))
+        colour &= ~(linen & self._linked & self._next(mw.WORKED_CLOTH))
         colour |= colour_word & self._before_another_colour()
-        colour |= self._linked & self._next(_SHAPED) & self._substance
+        colour |= self._linked & self._next(mw.SHAPED) & self._substance
         # "bronze glass topped table" is of bronze and of no bronze glass
         second_linked = self._linked & self._goes_on
         fitted = second_linked & has_role(bits[self._second], "fitted", "part")
         colour &= ~(self._opens_material[self._at] & fitted)
         # "oak glazed cupboard", "pine painted chest": of furniture these are woods and no shades
         worked_wood = self._woods & self._family("furniture", "clocks-and-watches")
-        worked_wood &= self._next(_WORKED)
+        worked_wood &= self._next(mw.WORKED)
         colour &= ~worked_wood
         # "silver enamelled snuff box", "gold enamelled brooch" are of the metal
-        colour &= ~(self._metals & self._family(*JEWELS) & self._next(_ENAMELLED))
+        colour &= ~(self._metals & self._family(*JEWELS) & self._next(mw.ENAMELLED))
         copied_after = self._roles_next("imitate_after") & (self._next_thing < 0) & ~worked_wood
         # "ceramic glazed white"; "ruby glass lustres"
-        fired = below(self._lexicon, "ceramic")[self._concept] & self._next(_GLAZED)
+        fired = below(self._lexicon, "ceramic")[self._concept] & self._next(mw.GLAZED)
         copied_after &= ~fired & ~self._family("mantel-lustre")
         copied_before = context.previous_has(self._start, "imitate_before")
         one_back = np.maximum(self._start - 1, 0)
         neutral = context.linked[self._start] & has_role(context.ends[one_back], "neutral")
         copied_before |= neutral & context.previous_has(one_back, "imitate_before")
         place[colour | ((copied_after | copied_before) & ~self._inside)] = NOTHING
-        leaf = self._woods & self._linked & self._next(_PLANTS) & ~self._family("table")
+        leaf = self._woods & self._linked & self._next(mw.PLANTS) & ~self._family("table")
         place[leaf] = NOTHING  # "maple leaves", "cherry blossom"
         opens_name = self._inside & self._in_head & (self._start == self._head_start)
         place[copied_before & opens_name] = NOTHING  # "faux leather suitcase"
@@ -643,7 +553,7 @@ class MaterialPlaces:
         stream, context = self._stream, self._context
         third = np.minimum(self._end + 2, len(stream) - 1)
         joins = self._roles_next("conjunction") & self._goes_on
-        named = self._lexicon.words_in(_COLOURS)[stream.word[self._second]]
+        named = self._lexicon.words_in(mw.COLOURS)[stream.word[self._second]]
         follows = context.linked[third] & (self._end + 2 < len(stream))
         # "ivory and black lacquer" may hold ivory
         dyed = np.zeros(len(stream), dtype=bool)

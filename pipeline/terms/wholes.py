@@ -407,6 +407,7 @@ _MEANT = (
     (("electrum",), ("scientific-instruments",), "nickel-silver"),
     (("alpaca",), ("clothing", "textiles-and-rugs"), "wool"),
     (("acrylic",), ("clothing", "textiles-and-rugs"), "synthetic-fabric"),
+    (("acrylic",), ("prints-and-paintings",), "acrylic-paint"),
     # painted so, whatever tree; the species is written in one word
     *(((colour, "wood"), _ANY, "wood") for colour in ("black", "white", "red", "yellow")),
 )
