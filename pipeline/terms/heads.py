@@ -189,7 +189,8 @@ def read_things(
     # "writing slope with inkwells key" is no list
     unsure |= listed[chosen] | ((chosen > 0) & listed[np.maximum(chosen - 1, 0)])
     # "casaque" is no casque: one word, and not spelt so
-    unsure |= (things.size[chosen] == 1) & (stream.score[start[chosen]] < _SURELY_SPELT)
+    slipped = stream.score[start[chosen]] < _SURELY_SPELT
+    unsure |= (things.size[chosen] == 1) & slipped & (surest[title[chosen]] < _SURELY_SPELT)
     unsure |= of_a_kind_unknown(lexicon, stream, context, things, chosen)
     unsure |= bare_chest[title[chosen]]
     unsure |= whole_or_part(lexicon, stream, context, things, chosen)

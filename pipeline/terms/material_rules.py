@@ -341,8 +341,10 @@ class Trade(Wares):
         """ "Silver footed bowl", "porcelain covered vase": said of what the metal or pot is."""
         hard = below(self._lexicon, "metal", "ceramic", "glass")[self.rows.concept]
         said = hard & self._next(_SAID_OF_VESSELS) & self._second_linked
-        starts = np.append(self._things.start, -1)[self._head[self.rows.title]]
-        said &= (self._second == starts) & self.family(*_VESSELS)
+        vessels = np.zeros(len(self._stream), dtype=bool)
+        of_vessels = self._lexicon.below("category", *_VESSELS)[self._things.concept]
+        vessels[self._things.start[of_vessels]] = True
+        said &= vessels[self._second] & self.family(*_VESSELS)
         place[said & (place == PART) & (self._zone == MAIN)] = WHOLE
 
     def _parts_alone(self, place: Places) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pipeline.terms.context import MAIN
+from pipeline.terms.doubts import unlike
 from pipeline.terms.material_features import Features
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import (
@@ -16,6 +17,7 @@ from pipeline.terms.material_near import (
     IntArray,
     Places,
 )
+from pipeline.terms.tokens import FULL_STOP
 
 _FRAMED = (
     "clocks-and-watches", "mirror", "spectacles", "lantern", "locket", "pendant", "brooch", "ring",
@@ -66,6 +68,7 @@ class Wares(Features):
         self._laid_and_topped(place)
         super().most_of_it(place)
         self._in_a_frame(place)
+        self._named_again(place)
 
     def _said_of_other_wares(self, place: Places) -> None:
         """Words of a stuff that on these goods tell a colour, a form, a mark or an edge."""
@@ -149,6 +152,22 @@ class Wares(Features):
         held = below(self._lexicon, *_HELD_IN_A_FRAME)[rows.concept]
         held |= of_wood & below(self._lexicon, "metal")[rows.concept]
         place[later & held] = PART
+
+    def _named_again(self, place: Places) -> None:
+        """ "Mancerina. Silver saucer": the same thing again, where no other stuff is told."""
+        stream, rows, things = self._stream, self.rows, self._things
+        thing_at = np.full(len(stream), -1, dtype=np.int32)
+        thing_at[things.start] = np.arange(len(things.start), dtype=np.int32)
+        other = np.where(self._linked, thing_at[self._at], -1)
+        head = self._head[rows.title]
+        again = (place == PART) & (other >= 0) & (head >= 0) & (other != head)
+        again &= (self._zone == MAIN) & self._none_told(place)
+        again &= (stream.before[rows.start] & FULL_STOP) > 0
+        found = np.flatnonzero(again)
+        alone = stream.starts()[things.start[head[found]]]
+        alone &= stream.closes_clause(things.end[head[found]])
+        alike = ~unlike(self._lexicon, things.concept[other[found]], things.concept[head[found]])
+        place[found[alone & alike]] = WHOLE
 
     def _behind_frame_of(self) -> BoolArray:
         """Whether "frame of" stands a few words before, in the clause."""
