@@ -41,6 +41,7 @@ _USUAL_STUFFS: _Kinds = (
          "dressing-case", "cigar-case", "cigarette-case", "hip-flask", "purse"),
     ),
     (frozenset({"kid"}), ("gloves", "shoes")),
+    (frozenset({"calf"}), ("bag", "handbag", "wallet", "shoes", "boots", "briefcase", "suitcase")),
     (
         frozenset(
             ["fox", "beaver", "rabbit", "squirrel", "otter", "leopard", "raccoon", "skunk"]
@@ -114,6 +115,10 @@ class Bare(Neighbourhood):
         led_in = lexicon.words_in(_IN)[stream.word[before]] & context.linked[start]
         written = lexicon.words_in(_WRITTEN)[stream.word[np.maximum(start - 2, 0)]]
         clear |= media & led_in & ~(written & context.linked[before])
+        # "dress, floral crepe", "handbag tan calf": what is worn ends with its cloth or skin
+        worn = below(lexicon, "textile", "leather")[self.rows.concept] & self.family("clothing")
+        worn &= ~self._is("straw")  # a shade
+        clear |= worn & closes & context.linked[start] & (start >= head_end) & (head_end >= 0)
         return ~bare | (clear & (~gem | self.family(*JEWELS)) & (~media | pictures))
 
     def only_alone(self, row: BoolArray) -> BoolArray:

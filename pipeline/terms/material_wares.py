@@ -12,6 +12,7 @@ from pipeline.terms.material_near import (
     BODY,
     NOTHING,
     PART,
+    WEAK,
     WHOLE,
     BoolArray,
     IntArray,
@@ -69,6 +70,11 @@ class Wares(Features):
         super().most_of_it(place)
         self._in_a_frame(place)
         self._named_again(place)
+        # "teapot pearlware spout restored": a pot is of one body, and the fault is the spout's
+        fired = below(self._lexicon, "ceramic", "glass")[self.rows.concept] & (place == PART)
+        fired &= self._words(_RESTORED)[self._stream.word[self._second]] & self._second_linked
+        fired &= (self._zone == MAIN) & self._after_word & self._none_told(place)
+        place[fired & self.family("ceramics", "tableware-and-vessels", "glassware")] = WEAK
 
     def _said_of_other_wares(self, place: Places) -> None:
         """Words of a stuff that on these goods tell a colour, a form, a mark or an edge."""

@@ -73,6 +73,16 @@ from tests.terms.test_forms import accepted
         ("Cast copper alloy mount", "copper-alloy"),
         ("Serpentine tankard, pewter mounts", "serpentine"),
         ("Serpentine commode", None),
+        # the fault is the spout's, and the body the pot's; what is worn ends with its cloth
+        ("Teapot Staffordshire pearlware spout restored", "pearlware"),
+        ("Knife ivory handle cracked", None),
+        ("Handbag tan calf, no maker", "leather"),
+        ("Tea dress, floral crepe, covered buttons", "textile"),
+        # the same thing named again
+        ("Mancerina. Silver saucer with holder for the cup", "silver"),
+        ("Oak chest. Brass candlestick", "oak"),
+        ("Mirror in frame of carved and gilded limewood", "limewood"),
+        ("A string of cultured pearls", "pearl"),
         # words that mean another stuff on certain goods
         ("Porcelain gas pump sign", "enamel"),
         ("Porcelain sink", "porcelain"),
@@ -142,6 +152,11 @@ def test_whose_stuff(text: str, material: str | None) -> None:
         ("Crown, 1847", None),
         ("Fragment, silk, Byzantine", "fragment"),
         ("Marble fragment of a foot, Roman", "antiquity"),
+        # a plain word before a word of form, and a lone word that is spelt otherwise
+        ("Casaque, gilt", None),
+        ("Gold ring", "ring"),
+        ("Yaglik, linen, Ottoman", "towel"),
+        ("A portrait of a prince, gouache on ivory", "portrait-miniature"),
         # makers of another thing out of the name before them
         ("Bottle washer, iron", None),
         ("Violin mute, ebony", None),
