@@ -51,19 +51,9 @@ _OF_RING_FORM = ("tableware-and-vessels", "vase", "bottle", "flask", "jug", "sce
 
 _PARTICIPLES = frozenset(["woven", "drawn", "inset", "blown", "worn", "set", "hung"])
 _FITTED_WITH = frozenset(
-    [
-        "fronted",
-        "front",
-        "backed",
-        "topped",
-        "mounted",
-        "inset",
-        "pleated",
-        "stitched",
-        "hilted",
-        "doored",
-    ]
-)
+    ["fronted", "front", "backed", "topped", "mounted", "inset", "pleated", "stitched", "hilted",
+     "doored"]
+)  # fmt: skip
 _TOOLS = frozenset(["stencil", "pen", "pencil", "brush", "comb", "poker", "mirror", "tile"])
 
 
@@ -107,7 +97,8 @@ def named_for_work(lexicon: Lexicon, stream: TokenStream, things: Things) -> Boo
     with, where the piece follows at once.
     """
     at = np.minimum(things.end, len(stream) - 1)
-    participle = stream.spellings_that("a participle", _is_participle)[stream.spelling[at]]
+    participle = stream.participles()[stream.spelling[at]]
+    participle |= lexicon.words_in(_PARTICIPLES)[stream.word[at]]
     same = stream.clause[at] == stream.clause[things.start]
     hyphen = (stream.before[at] & HYPHEN) > 0
     begins = np.zeros(len(stream) + 2, dtype=bool)
@@ -116,7 +107,3 @@ def named_for_work(lexicon: Lexicon, stream: TokenStream, things: Things) -> Boo
     fitted = lexicon.words_in(_FITTED_WITH)[stream.word[at]] & at_once
     by_tool = participle & lexicon.words_in(_TOOLS)[stream.word[things.end - 1]]
     return same & (things.size == 1) & ((participle & hyphen) | fitted | by_tool)
-
-
-def _is_participle(spelling: str) -> bool:
-    return spelling in _PARTICIPLES or (len(spelling) > 4 and spelling.endswith("ed"))

@@ -127,7 +127,7 @@ def _counted_singular(
     number = context.is_number[before] & short[stream.spelling[before]]
     number |= lexicon.words_in(_COUNTS)[stream.word[before]]
     last = stream.spelling[things.end - 1]
-    several = np.array([one.endswith("s") for one in stream.spellings] or [False], dtype=bool)
+    several = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
     return number & context.linked[things.start] & (things.size == 1) & ~several[last]
 
 

@@ -264,7 +264,7 @@ def _filled(
     last = len(stream) - 1
     inside = np.minimum(things.end[chosen] + 1, last)
     named = np.zeros(len(stream) + 1, dtype=bool)
-    plural = np.array([one.endswith("s") for one in stream.spellings] or [False])
+    plural = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
     many = (things.size == 1) & plural[stream.spelling[things.end - 1]]
     named[things.start[many]] = True
     goods = lexicon.words_in(_GOODS)[stream.word]

@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.aliases import canonical, find_aliases
+from pipeline.terms.context_words import CONTEXT_WORDS
 from pipeline.terms.fault_parts import load_fault_parts
 from pipeline.terms.fault_words import FAULT_WORDS
 from pipeline.terms.modifiers import PHRASE_ROLES, Modifiers, load_modifiers
@@ -40,46 +41,6 @@ _ALL_IN_CONTEXT = ("category", "fault", "period")
 _NAMING_KINDS = ("category", "material", "period")
 _SPELT_KINDS = ("category", "material", "period", "attribution")
 MAX_WORDS = 8
-# words that the rules on context look for, whether or not a label holds them
-CONTEXT_WORDS = frozenset(
-    ["12mo", "16mo", "18mo", "24mo", "32mo", "4to", "8vo", "a", "absent", "accented", "age", "an",
-     "and", "anonymous", "another", "antique", "assayed", "assessed", "aus", "avenue", "bag",
-     "barreled", "bay", "bed", "bedded", "beds", "before", "beige", "berries", "bibliography",
-     "binding", "bindings", "block", "boards", "borer", "bound", "bow", "bowfront", "box", "boxes",
-     "brass", "brasses", "brilliants", "bronze", "bucket", "buff", "by", "c", "called", "canteen",
-     "canyon", "card", "cards", "case", "cases", "catching", "century", "channel", "chest",
-     "chestnuts", "chests", "chiefly", "city", "clean", "clearing", "clearout", "clockwork",
-     "coast", "coffer", "collet", "collets", "compartments", "comprises", "cond", "condition",
-     "contemporary", "copper", "corded", "county", "cover", "creek", "crimson", "cupboard", "das",
-     "de", "den", "des", "detailing", "diecast", "dowels", "drawer", "drawers", "du", "duodecimo",
-     "easily", "either", "esq", "estate", "et", "etui", "ex", "exact", "exhibited", "eyepieces",
-     "falls", "farm", "female", "festoons", "fitments", "formerly", "foundation", "frame", "framed",
-     "frames", "friction", "from", "gimbals", "glass", "glasses", "glides", "good", "got",
-     "graduated", "gritted", "grove", "hardbound", "hasp", "hdwe", "head", "headed", "heads",
-     "hewn", "hill", "him", "hinged", "holder", "holster", "hook", "hooks", "hoop", "hoops",
-     "horned", "housed", "in", "include", "initialled", "island", "islands", "ive", "ivory",
-     "junior", "kept", "kinder", "kirche", "kit", "kits", "la", "labeled", "labelled", "lake",
-     "lane", "later", "lath", "laths", "le", "leafage", "legend", "les", "lettered", "lid",
-     "lidded", "lift", "liner", "literature", "litho", "lithographed", "looking", "machine",
-     "magazine", "magazines", "magnets", "mainly", "maker", "makers", "making", "male", "manor",
-     "marked", "maybe", "membranes", "mine", "mines", "mintmark", "mirror", "mit", "modern",
-     "motto", "mountain", "mounted", "museum", "my", "named", "needle", "needles", "needlework",
-     "nor", "octavo", "of", "old", "on", "once", "or", "ornamentation", "other", "otherwise",
-     "outer", "outlined", "padded", "pair", "panelled", "partitions", "pattern", "patterns",
-     "period", "pewter", "picked", "pile", "pins", "pleated", "porcelain", "pouch", "predominantly",
-     "previously", "principally", "print", "prints", "property", "proportions", "prototype",
-     "prototypes", "provenance", "publishers", "quilting", "rand", "rapids", "reads", "reliefs",
-     "retailer", "retro", "ridge", "rising", "river", "road", "roll", "rope", "saucer", "says",
-     "scabbard", "selling", "senior", "serpentine", "service", "set", "sheath", "shelf", "shoulder",
-     "shredder", "siderails", "signed", "similar", "sleeve", "slipcase", "socket", "socle",
-     "softcover", "splitter", "splitters", "sprig", "sprigs", "springs", "stand", "stopper",
-     "storing", "street", "styled", "subjects", "substrate", "suite", "surround", "swell", "tan",
-     "techniques", "tempered", "terrace", "the", "their", "them", "threads", "tinplate", "to",
-     "toggles", "tray", "treads", "treads...", "twig", "twigs", "und", "underdish", "underdishes",
-     "unidentified", "unknown", "unnamed", "unrecorded", "unsere", "uppers", "ups", "valley",
-     "vintage", "voided", "von", "wallet", "wanting", "warp", "warps", "weft", "wefts", "wholly",
-     "windup", "wrapper", "wrappers", "wrongly", "young", "zari"]
-)  # fmt: skip
 _HARDLY_ANY = 2  # names: a word and its plural
 EXACT, DERIVED = np.float32(100), np.float32(98)
 AMBIGUOUS = np.float32(75)

@@ -38,10 +38,6 @@ BoolArray = npt.NDArray[np.bool_]
 PlaceArray = npt.NDArray[np.int8]
 
 
-def _is_worked(spelling: str) -> bool:
-    return len(spelling) > 4 and spelling.endswith("ed")
-
-
 class MaterialPlaces:
     """The places of the materials found in one chunk of titles."""
 
@@ -288,8 +284,8 @@ class MaterialPlaces:
         part_next = self._roles_next("part", "fitted", "body")
         # "porcelain painted in blue", "oak bound with iron": what was worked is the whole
         led_on = self._goes_on & has_role(bits[self._second], "with")
-        worked_on = self._stream.spellings_that("a participle", _is_worked)
-        worked_on = worked_on[self._stream.spelling[self._at]] | ~self._role_at("part", "body")
+        worked_on = self._stream.participles()[self._stream.spelling[self._at]]
+        worked_on |= ~self._role_at("part", "body")
         part_next &= ~(led_on & has_role(bits[self._at], "fitted") & worked_on)
         soft_next = self._roles_next("fitted") & self._woods
         # "concrete painted", "brass gilded": worked all over, if no part follows

@@ -32,10 +32,8 @@ _TOPS_AND_MOUNTS = ("stone", "ormolu", "bronze", "ivory", "leather", "silver", "
 _CUT_STONES = ("cameo", "intaglio")
 _SET, _IN = frozenset(["mounted", "set", "framed"]), frozenset({"in"})
 _TEMPERED = frozenset(["tempered", "gritted"])
-_BINDING, _EDGED = (
-    frozenset(["binding", "bindings", "edging", "rand"]),
-    ("quilt", "blanket", "shoes"),
-)
+_BINDING = frozenset(["binding", "bindings", "edging", "rand"])
+_EDGED = ("quilt", "blanket", "shoes")
 _SHELL_WARES = frozenset(["whieldon", "staffordshire", "creamware", "pearlware", "glazed", "glaze"])
 _APPLIANCES = ("electricals", "typewriter", "sewing-machine", "bicycle", "pram", "dolls-pram",
                "toy-vehicle", "suitcase", "christmas-tree", "camera")  # fmt: skip
@@ -48,13 +46,8 @@ _FORMS = frozenset(["shape", "shapes", "form", "forms"])
 _LIDDED = frozenset({"lidded"})
 _LIDDED_VESSELS = ("jar", "stein", "tankard", "jug", "inkwell", "scent-bottle", "biscuit-barrel")
 _OF_HORN = (
-    "horn-instrument",
-    "drinking-horn",
-    "hunting-horn",
-    "powder-horn",
-    "antlers",
-    "taxidermy",
-)
+    "horn-instrument", "drinking-horn", "hunting-horn", "powder-horn", "antlers", "taxidermy",
+)  # fmt: skip
 _PLATES = frozenset(["plaques", "plates", "rings", "links", "panels", "scales"])
 _PLATED = ("box", "reliquary", "armour")
 

@@ -259,7 +259,7 @@ def _kinds_of_phrases(lexicon: Lexicon) -> _PhraseKinds:
             inside=inside,
             naming=naming,
             telling=telling,
-            plain_thing=thing & ~bare & ~fitting,
+            plain_thing=thing & ~fitting,
             with_inlay=inlay | shade,
             # "oil painting on board" is a technique and opens with the thing
             work=bare & lexicon.phrases_where("on", lambda words: "on" in words),

@@ -219,13 +219,13 @@ def name_pictures(
         lexicon, stream, category, materials, told & ((stream.before[start] & CLAUSE) > 0)
     )
     told &= open_titles[materials.title]
-    _name_miniatures(lexicon, stream, category)
     for kind, media in _MADE_WITH.items():
         if kind not in ids:
             continue
         rows = np.flatnonzero(told & materials_below(lexicon, *media)[materials.concept])
         titles = materials.title[rows]
         settle(category, titles, ids.index(kind), _BY_ITS_MEDIUM)
+    _name_miniatures(lexicon, stream, category)
 
 
 _ON_WORD, _IVORY = frozenset({"on"}), frozenset({"ivory"})

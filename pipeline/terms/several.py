@@ -63,7 +63,6 @@ _OF_A_FIGURE = frozenset(
     ["his", "her", "its", "their", "one", "each", "both", "either", "him", "them"]
 )
 _BY_WORK = frozenset(["with", "by", "in"])
-_SHORTEST_PARTICIPLE = 4  # letters; "bed", "shed"
 _CLAUSES_OF_A_LIST = 2  # besides that of the thing chosen
 MIXED = ("job-lot", "assorted", "bundle", "quantity")
 
@@ -186,7 +185,8 @@ def _clauses_that_tell_on(
     at = np.maximum(opener, 0)
     one_back = np.maximum(at - 1, 0)
     led = lexicon.words_in(_BY_WORK)[stream.word[at]] & context.linked[at]
-    by_work = _participles(stream, at) | (led & _participles(stream, one_back))
+    worked = stream.participles()[stream.spelling]
+    by_work = worked[at] | (led & worked[one_back])
     named = np.zeros(len(stream) + 1, dtype=np.int32)
     named[things.start + 1] = 1
     named[1:] |= lexicon.words_in(PARTS)[stream.word]  # "kettle with lid, trivet and ..."
@@ -202,15 +202,6 @@ def _clauses_that_tell_on(
         goes_on |= further
     tells[stream.clause[first]] = goes_on
     return tells
-
-
-def _participles(stream: TokenStream, words: IntArray) -> BoolArray:
-    """Whether each of the words looks like a participle: "painted", no "bed"."""
-    return stream.spellings_that("a participle", _like_participle)[stream.spelling[words]]
-
-
-def _like_participle(spelling: str) -> bool:
-    return len(spelling) > _SHORTEST_PARTICIPLE and spelling.endswith("ed")
 
 
 def _opened_by_and(

@@ -43,6 +43,7 @@ _CLAUSE_CHARACTERS = frozenset(",;:|()[]{}!?\n\r\t~=<>")
 _STROKE, _STROKES_OF_FIELDS = " / ", 3
 # long numbers are nobody's words, and most of what differs between titles: one spelling for all
 SERIAL_NUMBER = "00000"
+_SHORTEST_PARTICIPLE = 4  # letters; "bed", "shed"
 _ABBREVIATION = 4  # letters at most, and no vowel: "blk.", "hndl."
 _YEAR = "^[0-9]{3,4}s?$"
 _SHORTENED = pa.array(sorted(SHORT_FORMS), pa.large_string())
@@ -109,6 +110,13 @@ class TokenStream:
         if name not in self._tests:
             self._tests[name] = np.array([test(one) for one in self.spellings] or [False])
         return self._tests[name]
+
+    def participles(self) -> BoolArray:
+        """For each spelling whether it looks like a participle: "painted", no "bed"."""
+        return self.spellings_that(
+            "a participle",
+            lambda spelling: len(spelling) > _SHORTEST_PARTICIPLE and spelling.endswith("ed"),
+        )
 
     @cached_property
     def _tests(self) -> dict[str, BoolArray]:
