@@ -406,6 +406,9 @@ def _head_changed(
     later = np.minimum(at + 1, len(stream) - 1)
     state = lexicon.words_in(_SPARES)[stream.word[at]]
     state &= context.linked[later] & lexicon.words_in(_JOINERS)[stream.word[later]]
+    # "radio works"; "bottle works" and "clock works" are no bottle and no clock
+    runs = lexicon.words_in(_WORKS)[stream.word[at]]
+    state |= runs & ~below(lexicon, *_MADE_IN_WORKS)[things.concept]
     # "leather armchair furniture": the name of the field, behind a piece of it
     field = (
         lexicon.words_in(_FURNITURE)[stream.word[at]] & below(lexicon, "furniture")[things.concept]
@@ -453,6 +456,8 @@ def _head_changed(
 
 _CALLED_AFTER_A_STUFF = ("fur-coat", "fur-stole", "pearl-necklace", "glassware", "coin")
 _FURNITURE = frozenset({"furniture"})
+_WORKS = frozenset({"works"})
+_MADE_IN_WORKS = ("clocks-and-watches", "ceramics", "glassware", "bottle", "piano", "organ")
 
 
 def _plurals(lexicon: Lexicon) -> BoolArray:

@@ -169,7 +169,11 @@ class Lexicon:
                 if rule.kind != kind or not rule.choices:
                     continue
                 words = canonical(rule.label, self.aliases)
-                mapping = {mark: ids.index(concept) for mark, concept in rule.choices}
+                mapping = {
+                    mark: ids.index(concept)
+                    for mark, concept in rule.choices
+                    if mark not in words  # a word of the label tells nothing more
+                }
                 for form in label_forms(words, kind, set()):
                     if form in self.phrase_numbers:
                         table[self.phrase_numbers[form]] = mapping
@@ -544,6 +548,9 @@ def _reading(
     if rule is not None and rule.choices:
         # two trades use the word for different things, whichever concept carries it
         meant = sorted({*carriers, *(ids.index(concept) for _, concept in rule.choices)})
+        if rule.prefer in ids:  # so it is mostly used
+            first = ids.index(rule.prefer)
+            return Reading(first, tuple(m for m in meant if m != first), score)
         return Reading(carriers[0], tuple(m for m in meant if m != carriers[0]), float(AMBIGUOUS))
     if len(carriers) == 1:
         return Reading(carriers[0], (), score)

@@ -420,6 +420,7 @@ class MaterialPlaces:
         stream, words = self._stream, self._lexicon.words_in
         following = np.minimum(self._start + 1, len(stream) - 1)
         held = words(mw.CONTENTS)[stream.word[self._start]] & ~stream.starts()[following]
+        held &= following > self._start
         # "silk bag", "glass basket", "leather case" are of it
         of_it = words(mw.SOFT_CONTENTS)[stream.word[self._start]]
         of_it &= words(mw.BAGS)[stream.word[following]]

@@ -5,7 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from pipeline.terms.context import MAIN
-from pipeline.terms.material_bare import SELDOM, Bare
+from pipeline.terms.material_bare import SELDOM
+from pipeline.terms.material_headings import (
+    HANDLES_SOFT,
+    TOO_SOFT,
+    TOOLS,
+    WORKED_ON,
+    Headings,
+)
 from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
 from pipeline.terms.material_near import (
     NOTHING,
@@ -29,26 +36,6 @@ _BINDING_WORDS = frozenset(["bound", "binding", "boards", "covers", "covered"])
 _WARES = frozenset(["sealer", "polish", "cleaner", "brand"])
 _THREADS = frozenset({"lace", "cotton", "wool", "silk", "thread"})
 _THREAD_TOOLS = frozenset(["bobbin", "bobbins", "reel", "reels", "winder", "winders", "pillow"])
-# what is cut and drilled, and hard enough for a tool to be of it
-_WORKED_ON = frozenset(
-    ["wood", "leather", "glass", "stone", "bone", "metal", "tin", "lino", "cork", "rubber"]
-)
-_TOOLS = frozenset(
-    ["chisel", "chisels", "plane", "planes", "punch", "punches", "cutter", "cutters", "saw", "saws",
-     "opener", "openers", "drill", "rasp", "file", "gouge", "gouges", "screw", "turning", "snips",
-     "auger", "augers", "borer", "splitter", "splitters", "crusher", "puller", "worker", "workers",
-     "stretcher", "stretchers"]
-)  # fmt: skip
-# what no tool is of
-_TOO_SOFT = frozenset(
-    ["paper", "card", "straw", "hemp", "flax", "wool", "silk", "cotton", "coconut", "hide",
-     "cork", "lino", "feather", "tapa"]
-)  # fmt: skip
-_HANDLES_SOFT = _TOOLS | frozenset(
-    ["breaker", "grater", "graters", "gin", "carder", "carders", "comb", "combs", "hackle",
-     "spinner", "sorter", "shredder", "clip", "clips", "weight", "weights", "press", "beater",
-     "dispenser", "trimmer", "baler", "scales"]
-)  # fmt: skip
 _TO, _PALE = frozenset({"to"}), frozenset(["clear", "white", "opal", "colourless"])
 _STOVES = frozenset(["burner", "burners", "stove", "stoves"])
 _SHAPED = frozenset(["shaped", "shape", "form", "motif", "motifs", "design"])
@@ -104,15 +91,6 @@ _WIRE = frozenset({"wire"})
 _IN, _INLAID = frozenset({"in"}), frozenset({"inlaid"})
 
 
-# "weight, wool", "comb, wool", "case, card": what tools and holders are for
-_WORKS_OR_HOLDS = frozenset(
-    ["weight", "comb", "knife", "winder", "press", "reel", "jack", "nip", "nips", "case", "cabinet",
-     "hook", "counter", "smoother", "clip", "rack", "basket", "crate", "card", "cards"]
-)  # fmt: skip
-_WORKED = frozenset(
-    ["wool", "paper", "silk", "linen", "card", "cotton", "wax", "rush", "china", "lace", "thread",
-     "flax", "straw"]
-)  # fmt: skip
 _MOPS = frozenset(["mop", "mops"])
 
 
@@ -123,7 +101,7 @@ def _is_colon(gap: str) -> bool:
     return gap.strip() == ":"
 
 
-class Senses(Bare):
+class Senses(Headings):
     """The rules that take a word for something other than what a piece is made of."""
 
     def _looks(self, place: Places) -> None:
@@ -222,15 +200,15 @@ class Senses(Bare):
         place[thread & self._next(_THREAD_TOOLS)] = NOTHING
         # "wood chisel", "leather punch", "tin opener": what a tool works on
         first = self._stream.word[self.rows.start]
-        worked = self._words(_WORKED_ON)[first]
+        worked = self._words(WORKED_ON)[first]
         ends = np.append(self._things.end, 1)[self._head[self.rows.title]]
         last = self._stream.word[np.maximum(ends - 1, 0)]
-        worked &= (self.rows.within & self._words(_TOOLS)[last]) | self._next(_TOOLS)
+        worked &= (self.rows.within & self._words(TOOLS)[last]) | self._next(TOOLS)
         unnamed = self._head[self.rows.title] < 0
         worked &= self.family("tools", "kitchen-and-household", "cutlery", "can-opener") | unnamed
         # "straw dispenser", "wool comb", "coconut grater"
-        soft = self._words(_TOO_SOFT)[first] & (self.rows.end - self.rows.start == 1)
-        soft &= (self.rows.within & self._words(_HANDLES_SOFT)[last]) | self._next(_HANDLES_SOFT)
+        soft = self._words(TOO_SOFT)[first] & (self.rows.end - self.rows.start == 1)
+        soft &= (self.rows.within & self._words(HANDLES_SOFT)[last]) | self._next(HANDLES_SOFT)
         burnt = self._words(frozenset({"wood"}))[first] & self._next(_STOVES)
         place[worked | soft | burnt] = NOTHING
         # a cane is carried, and no rattan is said
@@ -286,7 +264,7 @@ class Senses(Bare):
         # "mop, cotton" is no mother-of-pearl
         nothing = single & words(_MOPS)[first] & self._stream.starts()[rows.start]
         nothing |= self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
-        nothing |= self._of_a_turned_name(single)
+        nothing |= self.of_turned_headings(place)
         nothing |= single & words(_CHROME)[first] & self._next(_PIGMENTS)  # "chrome yellow"
         nothing |= single & words(_IRONS)[first] & self._next(_RUSTS)  # "iron brown scroll"
         nothing |= before & words(_LOOKING)[one_back] & words(_GLASS)[first]
@@ -319,18 +297,6 @@ class Senses(Bare):
         # "Card 212": of a card index
         nothing |= single & words(_CARD)[first] & self._linked & self._context.is_number[self._at]
         place[nothing] = NOTHING
-
-    def _of_a_turned_name(self, single: BoolArray) -> BoolArray:
-        """ "Weight, wool; lead", "press, linen; oak": what the thing works or holds."""
-        stream, words, start = self._stream, self._words, self.rows.start
-        before = np.maximum(start - 1, 0)
-        alone = single & stream.opens_clause(start) & stream.closes_clause(self.rows.end)
-        heading = (
-            stream.starts()[before] & (before < start) & words(_WORKS_OR_HOLDS)[stream.word[before]]
-        )
-        heading &= stream.title[before] == self.rows.title
-        later = np.bincount(self.rows.title, minlength=stream.n_titles) > 1
-        return alone & heading & words(_WORKED)[stream.word[start]] & later[self.rows.title]
 
     def _no_stuff_of_such(self, place: Places) -> None:
         """Words that on goods of a family tell a colour, a carving or the thing itself."""

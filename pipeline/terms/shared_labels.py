@@ -6,15 +6,20 @@ desk to both. The rules are data (pipeline/vocabulary/ambiguities.csv, column ch
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.lexicon import AMBIGUOUS, Lexicon
 from pipeline.terms.picks import KindReading
 from pipeline.terms.text import one_array
 from pipeline.terms.tokens import TokenStream
+from pipeline.terms.turned import Things
+
+IntArray = npt.NDArray[np.int32]
 
 
 def currency_codes(currencies: pa.Array | pa.ChunkedArray) -> npt.NDArray[np.str_]:
@@ -30,27 +35,55 @@ def settle_by_currency(lexicon: Lexicon, reading: KindReading, codes: npt.NDArra
             _settle(reading, (reading.choice == phrase) & (codes == code), concept)
 
 
-def settle_by_words(lexicon: Lexicon, stream: TokenStream, reading: KindReading) -> None:
+def settle_by_words(
+    lexicon: Lexicon, stream: TokenStream, reading: KindReading, things: Things, head: IntArray
+) -> None:
     """Give such words the meaning that the rest of the title tells, where it tells one.
 
-    Words go before the currency: a slant front bureau is a desk in dollars too.
+    Words go before the currency: a slant front bureau is a desk in dollars too. Words that tell
+    two meanings at once leave it to a person.
+
+    Args:
+        things, head: findings of categories and each title's own, -1 for none; changed as
+            `reading` is.
     """
-    for phrase, meaning in lexicon.choices("category").items():
-        rows = reading.choice == phrase
-        if not rows.any():
-            continue
-        told = np.full(stream.n_titles, -1, dtype=np.int32)
-        clash = np.zeros(stream.n_titles, dtype=bool)
-        for concept in sorted(set(meaning.values())):
-            marks = frozenset(m for m, one in meaning.items() if one == concept and m.islower())
-            said = np.zeros(stream.n_titles, dtype=bool)
-            said[stream.title[lexicon.words_in(marks)[stream.word]]] = True
-            clash |= said & (told >= 0)
-            told[said] = concept
-        for concept in sorted(set(meaning.values())):
-            settled = rows & (told == concept) & ~clash
-            _settle(reading, settled, concept)
-            reading.choice[settled] = -1
+    choices = lexicon.choices("category")
+    titles = np.flatnonzero(reading.choice >= 0)
+    phrases = reading.choice[titles]
+    for phrase in np.unique(phrases).tolist():
+        mine = titles[phrases == phrase]
+        # "pendant, ceiling" was turned round and is no pendant any more
+        own = int(lexicon.concept_of["category"][phrase])
+        mine = mine[np.isin(reading.concept[mine], [own, *choices[phrase].values()])]
+        meant = lexicon.memo(("marks of", phrase), partial(_marks, lexicon, choices[phrase]))
+        length = np.diff(stream.first)[mine]
+        owner = np.repeat(np.arange(len(mine)), length)
+        offset = np.arange(len(owner)) - np.repeat(np.cumsum(length) - length, length)
+        said = meant[stream.word[stream.first[mine][owner] + offset]]
+        owner, said = owner[said >= 0], said[said >= 0]
+        lowest = np.full(len(mine), np.iinfo(np.int32).max)
+        highest = np.full(len(mine), -1)
+        np.minimum.at(lowest, owner, said)
+        np.maximum.at(highest, owner, said)
+        told = mine[lowest == highest]
+        concept = highest[lowest == highest]
+        reading.choice[told] = -1
+        reading.concept[told] = concept
+        strong = head[told] >= 0
+        things.concept[head[told][strong]] = concept[strong]
+        reading.score[told] = reading.margin[told] = 100
+        torn = mine[lowest < highest]
+        reading.score[torn] = np.minimum(reading.score[torn], AMBIGUOUS)
+        reading.margin[torn] = 0
+
+
+def _marks(lexicon: Lexicon, meaning: dict[str, int]) -> IntArray:
+    """Word number -> the concept that the word tells, -1 for none."""
+    table = np.full(lexicon.n_words, -1, dtype=np.int32)
+    for mark, concept in meaning.items():
+        if mark in lexicon.words:
+            table[lexicon.words[mark]] = concept
+    return table
 
 
 def _settle(reading: KindReading, rows: npt.NDArray[np.bool_], concept: int) -> None:

@@ -162,7 +162,7 @@ def read_chunk(
     found = without_notes(lexicon, stream, found)
     context = build_context(lexicon, stream, found)
     category, things, head = read_things(lexicon, stream, found, context)
-    settle_by_words(lexicon, stream, category)
+    settle_by_words(lexicon, stream, category, things, head)
     materials = read_materials(lexicon, stream, found, context, things, head)
     name_pictures(lexicon, stream, category, materials)
     name_ornaments(lexicon, stream, category, materials)

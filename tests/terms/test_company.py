@@ -150,6 +150,7 @@ def test_years_beside_prices_marks_and_events(
         ("Hat of black fur", "Die Uhr, clock"),
         ("Brass table lamp", '"Bowl" by a pupil, porcelain vase'),
         ("Portrait of J. Wood", "And sons, a silver spoon"),
+        ("Christmas ornaments pin tin", "Frame"),
     ],
 )
 def test_no_title_is_read_by_its_neighbour(before: str, text: str) -> None:
