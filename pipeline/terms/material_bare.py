@@ -17,7 +17,12 @@ _WRITTEN = frozenset(
 # words that tell a stuff where they stand in a clause of their own
 ONLY_ALONE = frozenset(
     ["serpentine", "flint", "quartz", "jasper", "reed", "reeds", "bark", "tooth", "teeth", "seed",
-     "seeds", "quill", "crepe"]
+     "seeds", "quill", "crepe", "malacca", "sharkskin", "astrakhan", "chamois", "shantung",
+     "georgette", "moleskin", "melton", "serge", "merino", "ninon", "tufted", "handwoven",
+     "opalescent", "guilloche", "swatow", "nabeshima", "oribe", "narwhal", "hawksbill", "fossil",
+     "gem", "beryl", "cattail", "bulrush", "plumbago", "lisle", "marcella", "alpaca", "shellac",
+     "amaranth", "hawthorn", "acetate", "pearline", "gres", "violetta", "kersey", "leno",
+     "bois", "silber"]
 )  # fmt: skip
 # words of beasts and colours that are a stuff on some goods and nothing on all others
 _ONLY_USUAL = frozenset(
@@ -41,6 +46,18 @@ _USUAL_STUFFS: _Kinds = (
          "dressing-case", "cigar-case", "cigarette-case", "hip-flask", "purse"),
     ),
     (frozenset({"kid"}), ("gloves", "shoes")),
+    (
+        frozenset(
+            ["georgette", "moleskin", "melton", "serge", "merino", "shantung", "ninon", "lisle",
+             "marcella", "astrakhan", "acetate", "kersey", "tufted", "handwoven"]
+        ),
+        ("clothing", "textiles-and-rugs"),
+    ),
+    (frozenset({"malacca"}), ("walking-stick", "whip", "umbrella", "parasol", "mace", "pipe")),
+    (
+        frozenset(["opalescent", "pearline"]),
+        ("glassware", "vase", "bowl", "lampshade", "epergne", "jug", "basket"),
+    ),
     (frozenset({"calf"}), ("bag", "handbag", "wallet", "shoes", "boots", "briefcase", "suitcase")),
     (
         frozenset(
