@@ -24,7 +24,7 @@ IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 
 # what is made with a medium that is no kind of picture by its own name
-_MADE_WITH = {
+MADE_WITH = {
     "drawing": ("chalk", "charcoal", "conte", "crayon", "pencil", "silverpoint", "ink-drawing"),
     "painting": ("oil-paint", "tempera", "acrylic-paint", "encaustic", "distemper"),
     "gouache": ("gouache",),
@@ -34,11 +34,11 @@ _MADE_WITH = {
 # what is sculpted in a stuff that most metalware is of too: told by words of the foundry
 _SCULPTED_IN = ("bronze",)
 # what figures are carved and modelled of
-_CARVED_IN = (
+CARVED_IN = (
     "stone", "wood", "bronze", "copper-alloy", "ormolu", "terracotta", "plaster", "ivory", "jade",
     "marble",
 )  # fmt: skip
-_MODELLED_IN = ("ceramic", "brass", "spelter")
+MODELLED_IN = ("ceramic", "brass", "spelter")
 # ... and of what ornaments are: "brass elephant", "onyx owl"
 _ORNAMENTS_IN = (
     "ceramic", "brass", "copper", "spelter", "pewter", "resin", "onyx", "cast-iron", "wood",
@@ -61,9 +61,9 @@ PRINTED_FROM_PLATES = (
     "engraving", "mezzotint", "etching", "aquatint", "drypoint", "lithograph", "photogravure",
 )  # fmt: skip
 _IN, _OF = frozenset({"in"}), frozenset({"of"})
-_ARTICLES = frozenset(["a", "an", "the", "two", "three", "pair"])
+ARTICLES = frozenset(["a", "an", "the", "two", "three", "pair"])
 _PAIR_OF = frozenset(["pair", "pr", "set", "of", "vintage", "antique", "old", "heavy", "solid"])
-_SIZES = frozenset(["large", "small", "young", "old", "winged", "horned", "nude", "female", "male"])
+SIZES = frozenset(["large", "small", "young", "old", "winged", "horned", "nude", "female", "male"])
 _BEHIND_A_FIGURE = frozenset(["with", "and", "on", "holding", "in", "at", "seated", "standing"])
 _WORDS_TO_THE_SUBJECT = 5
 _IN_AN_ADDITION = 70  # the highest score of a thing that stands in an addition
@@ -72,7 +72,7 @@ _BY_ITS_MEDIUM = 90.0  # score; nobody said that it is a picture
 
 
 # what is written or drawn on and is named for what it is: "Fan, ink on paper"
-_WRITTEN = (
+WRITTEN = (
     "document", "judaica", "book", "sheet-music", "diary", "map", "manuscript", "hand-fan",
     "album", "screen", "parasol", "playing-cards", "wallpaper", "kite", "lantern", "trade-card",
     "banknote", "ticket", "label", "invitation", "bookplate", "postcard", "greeting-card",
@@ -104,7 +104,7 @@ def pictures_first(
     opens = (stream.before[things.start[candidates]] & (CLAUSE | FULL_STOP)) > 0
     candidates = candidates[opens]
     held = best[title[candidates]]
-    written = below(lexicon, *_WRITTEN)  # "Letter, ink on paper" is a letter
+    written = below(lexicon, *WRITTEN)  # "Letter, ink on paper" is a letter
     better = (things.start[candidates] > things.start[held]) & ~family[things.concept[held]]
     better &= ~written[things.concept[held]]
     best = best.copy()
@@ -137,7 +137,7 @@ _BEHIND_A_MEDIUM = frozenset(
     ["on", "over", "and", "heightened", "signed", "with", "in", "laid", "framed", "unframed", "by",
      "after", "initialled", "dated", "inscribed", "titled", "numbered", "printed"]
 )  # fmt: skip
-_HOLDS_MEDIA = (
+HOLDS_MEDIA = (
     "easel", "writing-and-desk", "box", "tin", "canister", "toys-and-games", "paper-doll",
     "hand-fan", "tray",
 )  # fmt: skip
@@ -159,7 +159,7 @@ def _medium_alone(
     at = np.minimum(past, len(stream) - 1)
     ends = stream.closes_clause(past)
     ends |= lexicon.words_in(_BEHIND_A_MEDIUM)[stream.word[at]]
-    holders = below(lexicon, *_HOLDS_MEDIA)[things.concept[np.maximum(best, 0)]]
+    holders = below(lexicon, *HOLDS_MEDIA)[things.concept[np.maximum(best, 0)]]
     return named & ends & ~holders[stream.title[start]]
 
 
@@ -219,7 +219,7 @@ def name_pictures(
         lexicon, stream, category, materials, told & ((stream.before[start] & CLAUSE) > 0)
     )
     told &= open_titles[materials.title]
-    for kind, media in _MADE_WITH.items():
+    for kind, media in MADE_WITH.items():
         if kind not in ids:
             continue
         rows = np.flatnonzero(told & materials_below(lexicon, *media)[materials.concept])
@@ -248,7 +248,7 @@ def _name_miniatures(lexicon: Lexicon, stream: TokenStream, category: KindReadin
 # drawn in media that are nothing else, and drawn on: "Tile, pen and ink"
 _DRAWN_IN = ("chalk", "ink-drawing", "silverpoint")
 _DRAWN_ON = (
-    *_WRITTEN, *_HOLDS_MEDIA, PICTURES, "books-and-paper", "tile", "scrimshaw", "lamp-shade",
+    *WRITTEN, *HOLDS_MEDIA, PICTURES, "books-and-paper", "tile", "scrimshaw", "lamp-shade",
     "clothing", "textiles-and-rugs", "furniture",
 )  # fmt: skip
 _DRAW, _PENS = frozenset(["pen", "pencil", "crayon"]), ("fountain-pen", "pencil")
@@ -332,7 +332,7 @@ def _name_figures(
     ids = lexicon.concept_ids["category"]
     if "sculpture" not in ids or "figurine" not in ids or not len(stream):
         return
-    kinds = {"sculpture": _CARVED_IN, "figurine": _MODELLED_IN}
+    kinds = {"sculpture": CARVED_IN, "figurine": MODELLED_IN}
     opens = _opens_with_a_figure(lexicon, stream)
     nameless = (category.concept < 0) | _only_attributes(lexicon, category)
     for kind, stuffs in kinds.items():
@@ -357,13 +357,13 @@ def name_ornaments(
         return
     words, last = lexicon.words_in, len(stream) - 1
     beast = words(CREATURES)[stream.word]
-    opens = words(_ARTICLES | _SIZES | _PAIR_OF)[stream.word] | words(POSES)[stream.word]
+    opens = words(ARTICLES | SIZES | _PAIR_OF)[stream.word] | words(POSES)[stream.word]
     opens |= stream.is_number
     shut = np.append(0, np.cumsum(~opens))
     first = stream.first[materials.title]
     leads = shut[materials.start] == shut[first]
     at = np.minimum(materials.end, last)
-    posed = words(POSES | _SIZES)[stream.word[at]] & (at < last)
+    posed = words(POSES | SIZES)[stream.word[at]] & (at < last)
     at = np.where(posed, np.minimum(at + 1, last), at).astype(np.int32)
     named = beast[at] & (stream.clause[at] == stream.clause[materials.start])
     ends = stream.closes_clause((at + 1).astype(np.int32))
@@ -377,25 +377,6 @@ def name_ornaments(
     for kind, stuffs in zip(kinds, (("glass",), _ORNAMENTS_IN, _STATUES_IN), strict=True):
         rows = found & materials_below(lexicon, *stuffs)[materials.concept]
         settle(category, materials.title[rows], ids.index(kind), _BY_ITS_MEDIUM)
-
-
-_BREAKABLE = ("glass", "crystal", "porcelain", "china", "ceramic", "pewter")
-_NEVER_OF_IT = (
-    "vehicles", "motor-car", "carriage", "cart", "bicycle", "piano", "guitar", "violin", "firearm",
-    "pram", "typewriter", "sewing-machine", "boots", "wheelbarrow", "umbrella",
-)  # fmt: skip
-
-
-def doubt_ornaments(lexicon: Lexicon, category: KindReading, materials: Materials) -> None:
-    """ "Crystal piano", "donkey cart pottery": an ornament, which a person should see.
-
-    Changes `category`.
-    """
-    stuff = materials.reading.concept
-    told = (stuff >= 0) & (category.concept >= 0) & ~materials.reading.doubtful
-    never = below(lexicon, *_NEVER_OF_IT)[category.concept]
-    of_it = materials_below(lexicon, *_BREAKABLE)[stuff]
-    category.doubtful |= told & never & of_it
 
 
 def _only_attributes(lexicon: Lexicon, category: KindReading) -> BoolArray:
@@ -412,7 +393,7 @@ def _opens_with_a_figure(lexicon: Lexicon, stream: TokenStream) -> BoolArray:
     first = at.copy()
     last = len(stream) - 1
     words = lexicon.words_in
-    skip = words(_ARTICLES | _SIZES)[stream.word] | words(POSES)[stream.word]
+    skip = words(ARTICLES | SIZES)[stream.word] | words(POSES)[stream.word]
     body, of = words(_PARTS_OF_A_BODY)[stream.word], words(_OF)[stream.word]
     shown = words(_SHOWN_IN_STONE)[stream.word]
     for _ in range(_WORDS_TO_THE_SUBJECT):

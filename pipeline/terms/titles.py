@@ -21,6 +21,7 @@ from pipeline.terms.conditions import read_conditions
 from pipeline.terms.context import build_context
 from pipeline.terms.faults import read_faults
 from pipeline.terms.heads import read_things
+from pipeline.terms.impossible import doubt_impossible
 from pipeline.terms.lexicon import Lexicon, lexicon_for
 from pipeline.terms.material_kinds import in_family
 from pipeline.terms.people import without_surnames
@@ -30,7 +31,6 @@ from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
 from pipeline.terms.pictures import (
     PRINTED_FROM_PLATES,
-    doubt_ornaments,
     name_ornaments,
     name_pictures,
 )
@@ -38,6 +38,12 @@ from pipeline.terms.proper_names import leave_names_alone
 from pipeline.terms.quoted import without_quoted
 from pipeline.terms.shared_labels import currency_codes, settle_by_currency, settle_by_words
 from pipeline.terms.statements import Statements, read_list
+from pipeline.terms.subjects import (
+    name_by_last_clause,
+    name_schools,
+    name_shown,
+    shown_not_sold,
+)
 from pipeline.terms.text import fold_texts, one_array
 from pipeline.terms.title_dates import TitleDates, title_dates
 from pipeline.terms.tokens import TokenStream, prepare, tokenise
@@ -164,11 +170,15 @@ def read_chunk(
     category, things, head = read_things(lexicon, stream, found, context)
     settle_by_words(lexicon, stream, category, things, head)
     materials = read_materials(lexicon, stream, found, context, things, head)
+    shown = shown_not_sold(lexicon, stream, things, head, category)
     name_pictures(lexicon, stream, category, materials)
+    name_shown(lexicon, stream, category, materials, shown)
+    name_by_last_clause(lexicon, stream, things, head, category, materials)
+    name_schools(lexicon, stream, things, head, category, materials)
     name_ornaments(lexicon, stream, category, materials)
     name_books(lexicon, stream, category)
     name_cloths(lexicon, stream, category, materials)
-    doubt_ornaments(lexicon, category, materials)
+    doubt_impossible(lexicon, category, materials)
     dates = title_dates(stream, settings) if with_dates else TitleDates.nothing(stream.n_titles)
     borne_out = names_borne_out(lexicon, stream, found, context, dates, category.concept)
     period, period_is_style = read_periods(lexicon, stream, found, context, borne_out)

@@ -1,0 +1,279 @@
+"""What a work shows is not what is sold: "Girl reading a book, bronze", "The Broken Jug, oil".
+
+A thing that somebody holds, plays or sells in the title of a work is its subject; what the work is
+made with, in a clause of its own, tells what is sold. Where nothing tells, a person has to.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pipeline.terms.describing import PICTURES
+from pipeline.terms.doubts import below
+from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.material_kinds import MATERIAL, aspects_of
+from pipeline.terms.material_kinds import below as materials_below
+from pipeline.terms.name_words import CREATURES, NATIONS, PEOPLE, POSES, SHOWN
+from pipeline.terms.picks import KindReading, settle
+from pipeline.terms.pictures import (
+    ARTICLES,
+    CARVED_IN,
+    HOLDS_MEDIA,
+    MADE_WITH,
+    MODELLED_IN,
+    SIZES,
+    WRITTEN,
+)
+from pipeline.terms.tokens import TokenStream
+from pipeline.terms.turned import Things
+from pipeline.terms.wholes import PART, Materials
+
+IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
+
+_FIGURES = CREATURES | PEOPLE | frozenset().union(*SHOWN.values())
+_DOING = frozenset(
+    ["playing", "reading", "writing", "tying", "beating", "sharpening", "drawing", "carrying",
+     "combing", "riding", "drinking", "grinding", "sewing", "blowing", "pulling", "mending",
+     "spinning", "knitting", "washing", "polishing", "lighting", "smoking", "pouring", "filling",
+     "stringing", "tuning", "opening", "lacing", "fastening", "removing", "throwing", "feeding"]
+)  # fmt: skip
+_HIS = frozenset(["a", "an", "the", "his", "her", "their", "its", "at"])
+# who plays, sells or bears the thing that is named before
+_WHO = frozenset(
+    ["player", "players", "seller", "sellers", "vendor", "vendors", "merchant", "peddler",
+     "pedlar", "lesson", "bearer", "carrier"]
+)  # fmt: skip
+_BEHIND_WHO = frozenset(["with", "and", "on", "in", "at", "seated", "standing", "by", "after"])
+_TO_THE_FIGURE = 3  # words
+_SHOWN_SCORE = np.float32(60)
+_BY_ITS_MEDIUM = 90.0  # score; nobody said that it is a picture
+
+# words of media, each with the kind of picture that is made with it
+_CORES = {
+    "oil": "painting", "oils": "painting", "painting": "painting", "acrylic": "painting",
+    "acrylics": "painting", "tempera": "painting", "pastel": "pastel", "pastels": "pastel",
+    "watercolour": "watercolour", "watercolor": "watercolour", "gouache": "gouache",
+    "pencil": "drawing", "charcoal": "drawing", "chalk": "drawing", "chalks": "drawing",
+    "crayon": "drawing", "drawing": "drawing", "print": "print", "giclee": "print",
+    "edition": "print", "proof": "print", "poster": "poster", "photograph": "photograph",
+    "photo": "photograph", "engraving": "engraving", "media": "prints-and-paintings",
+    "ink": "drawing",
+}  # fmt: skip
+# ... that hardly anything else is made with
+_STRONG = frozenset(
+    ["oils", "painting", "pastel", "pastels", "watercolour", "watercolor", "gouache", "charcoal",
+     "giclee", "edition", "proof", "media", "drawing"]
+)  # fmt: skip
+_BESIDE_A_CORE = frozenset(
+    ["mixed", "limited", "signed", "framed", "unframed", "colour", "color", "coloured", "colored",
+     "original", "artists", "on", "and", "canvas", "board", "paper", "card", "panel", "linen",
+     "masonite", "canvasboard", "pen", "mounted", "glazed", "laid", "down", "dated", "a", "an",
+     "in", "wash", "black", "white", "red", "brown", "hand", "wove", "numbered"]
+)  # fmt: skip
+_OF_PLASTIC = {"acrylic"}  # "a bowl, acrylic"
+_THE, _SCHOOL = frozenset({"the"}), frozenset({"school"})
+_OPENS_A_SCHOOL = NATIONS | frozenset(["continental", "european", "english", "anglo", "provincial"])
+_WORDS_OF_A_SCHOOL = 3
+# what may hold, bear or be kept with a picture, or be painted in itself
+_WITH_PICTURES = (
+    *WRITTEN, *HOLDS_MEDIA, PICTURES, "jewellery", "picture-frame", "photograph-album", "icon",
+    "fire-screen", "tile", "plaque", "panel", "scrimshaw", "lamp-shade", "record", "programme",
+)  # fmt: skip
+# a clause of one of them, behind a title of a work, says what is sold
+_SAID_LAST = (
+    "poster", "print", "photograph", "postcard", "engraving", "painting", "drawing", "record",
+    "book", "programme", "sheet-music", "magazine", "comic",
+)  # fmt: skip
+
+
+def shown_not_sold(
+    lexicon: Lexicon, stream: TokenStream, things: Things, head: IntArray, category: KindReading
+) -> BoolArray:
+    """Titles whose thing is what a figure is busy with: "boy playing a flute", "map seller".
+
+    It waits for a person until something tells what is sold. Changes `category`.
+
+    Args:
+        things, head: findings of categories and each title's own, -1 for none.
+
+    Returns:
+        (n titles,)
+    """
+    shown = np.zeros(stream.n_titles, dtype=bool)
+    titles = np.flatnonzero((head >= 0) & (category.concept >= 0))
+    if not len(titles) or PICTURES not in lexicon.concept_ids["category"]:
+        return shown
+    titles = titles[~below(lexicon, PICTURES)[category.concept[titles]]]
+    mine = head[titles]
+    words, last = lexicon.words_in, len(stream) - 1
+    start, end = things.start[mine], things.end[mine]
+    begin = np.searchsorted(stream.clause, stream.clause[start]).astype(np.int32)
+    past = np.minimum(end, last)
+    who = words(_WHO)[stream.word[past]] & (stream.clause[past] == stream.clause[start])
+    beyond = np.minimum(past + 1, last)
+    ends = stream.closes_clause((past + 1).astype(np.int32))
+    who &= (end <= last) & (ends | words(_BEHIND_WHO)[stream.word[beyond]])
+    shown[titles[who]] = True
+    doing = words(_DOING)[stream.word]
+    one, two = np.maximum(start - 1, 0), np.maximum(start - 2, 0)
+    leads = doing[one] & (one >= begin)
+    leads |= words(_HIS)[stream.word[one]] & doing[two] & (two >= begin)
+    rows = np.flatnonzero(leads & (start > begin))
+    figure = _figure_at(lexicon, stream, begin[rows])
+    at = np.where(doing[one[rows]], one[rows], two[rows])
+    shown[titles[rows[(figure >= 0) & (figure < at)]]] = True
+    category.doubtful |= shown
+    category.score[shown] = np.minimum(category.score[shown], _SHOWN_SCORE)
+    category.choice[shown] = -1
+    return shown
+
+
+def _figure_at(lexicon: Lexicon, stream: TokenStream, begin: IntArray) -> IntArray:
+    """The word of the figure that opens a clause, behind articles and poses; -1 for none."""
+    at, last = begin.copy(), len(stream) - 1
+    skip = lexicon.words_in(ARTICLES | SIZES | POSES)[stream.word]
+    figure = lexicon.words_in(_FIGURES)[stream.word]
+    for _ in range(_TO_THE_FIGURE):
+        step = np.minimum(at + 1, last)
+        goes = skip[at] & ~figure[at] & (stream.clause[step] == stream.clause[at])
+        at = np.where(goes, step, at)
+    return np.where(figure[at], at, -1).astype(np.int32)
+
+
+def name_shown(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    category: KindReading,
+    materials: Materials,
+    shown: BoolArray,
+) -> None:
+    """Give such titles the kind that their medium or their stuff tells. Changes `category`."""
+    ids = lexicon.concept_ids["category"]
+    if not shown.any() or not len(materials.title):
+        return
+    left = shown & category.doubtful  # some are named by their figure already
+    kinds = {**MADE_WITH, "painting": (*MADE_WITH["painting"], "oil-on-canvas", "oil-on-board")}
+    opens = stream.opens_clause(materials.start) & ~stream.starts()[materials.start]
+    mine = (materials.place < PART) & opens
+    for kind, stuffs in (*kinds.items(), ("sculpture", CARVED_IN), ("figurine", MODELLED_IN)):
+        if kind in ids:
+            of_it = mine & materials_below(lexicon, *stuffs)[materials.concept]
+            titles = np.unique(materials.title[of_it])
+            titles = titles[left[titles]]
+            settle(category, titles, ids.index(kind), _BY_ITS_MEDIUM)
+            left[titles] = False
+
+
+def name_by_last_clause(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    head: IntArray,
+    category: KindReading,
+    materials: Materials,
+) -> None:
+    """ "The Rocking Chair, oil", "Boats, pastel, signed": the clause behind is a medium alone.
+
+    A medium that other things are made with too makes a title wait, unless "The" opens it as it
+    opens the title of a work. Changes `category`.
+    """
+    ids = lexicon.concept_ids["category"]
+    n = len(stream)
+    if not n or PICTURES not in ids:
+        return
+    words = lexicon.words_in
+    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1)).astype(np.int32)
+    core = words(frozenset(_CORES))[stream.word]
+    beside = core | words(_BESIDE_A_CORE)[stream.word]
+    alone = np.logical_and.reduceat(beside, clause_first)
+    alone &= np.logical_or.reduceat(core, clause_first)
+    alone &= ~stream.starts()[clause_first]
+    titles = stream.title[clause_first[alone]]
+    titles, first = np.unique(titles, return_index=True)
+    at = clause_first[alone][first]  # the first such clause of each title
+    known = head[titles] >= 0
+    titles, at = titles[known], at[known]
+    mine = head[titles]
+    free = things.end[mine] <= at
+    # right behind the title of the work: "shield, root, ochre, charcoal" lists stuffs
+    free &= stream.clause[at] == stream.clause[things.end[mine] - 1] + 1
+    free &= lexicon.concept_of["category"][things.phrase[mine]] == category.concept[titles]
+    free &= ~below(lexicon, *_WITH_PICTURES)[category.concept[titles]]
+    free &= ~_of_a_stuff(lexicon, stream, materials)[titles]
+    titles, at = titles[free], at[free]
+    the = words(_THE)[stream.word[stream.first[titles]]]
+    past = np.append(clause_first[1:], n)[np.searchsorted(clause_first, at)]
+    for title, begin, end, of_a_work in zip(
+        titles.tolist(), at.tolist(), past.tolist(), the.tolist(), strict=True
+    ):
+        told = [stream.spellings[stream.spelling[word]] for word in range(begin, end)]
+        cores = [word for word in told if word in _CORES]
+        kinds = [_CORES[word] for word in cores if _CORES[word] in ids]
+        if kinds and (of_a_work or not _STRONG.isdisjoint(cores)):
+            settle(category, np.array([title]), ids.index(kinds[-1]), _BY_ITS_MEDIUM)
+        elif set(cores) != _OF_PLASTIC:
+            category.doubtful[title] = True
+    _name_by_last_thing(lexicon, stream, things, head, category)
+
+
+def _of_a_stuff(lexicon: Lexicon, stream: TokenStream, materials: Materials) -> BoolArray:
+    """Titles that tell what the piece is made of, other than canvas and paper."""
+    told = np.zeros(stream.n_titles, dtype=bool)
+    stuff = (materials.place < PART) & (aspects_of(lexicon)[materials.concept] == MATERIAL)
+    stuff &= ~materials_below(lexicon, "paper", "canvas", "card")[materials.concept]
+    stuff &= ~lexicon.is_one_of("material", "lucite")[materials.concept]  # "acrylic"
+    told[materials.title[stuff]] = True
+    return told
+
+
+def _name_by_last_thing(
+    lexicon: Lexicon, stream: TokenStream, things: Things, head: IntArray, category: KindReading
+) -> None:
+    """ "The Nutcracker, ballet poster", "The Ring, LP": "The" opens the title of a work."""
+    of_title = stream.title[things.start]
+    mine = head[of_title]
+    last = below(lexicon, *_SAID_LAST)
+    rows = (mine >= 0) & lexicon.words_in(_THE)[stream.word[stream.first[of_title]]]
+    rows &= last[things.concept] & stream.closes_clause(things.end)
+    held = np.maximum(mine, 0)
+    rows &= (stream.clause[things.start] > stream.clause[things.start[held]]) & ~last[
+        things.concept[held]
+    ]
+    # the work's title is the first clause
+    rows &= stream.clause[things.start[held]] == stream.clause[stream.first[of_title]]
+    rows &= ~below(lexicon, *_WITH_PICTURES)[category.concept[of_title]]
+    at = np.flatnonzero(rows)
+    for row in at[np.unique(of_title[at], return_index=True)[1]].tolist():
+        settle(category, of_title[row : row + 1], int(things.concept[row]), _BY_ITS_MEDIUM)
+
+
+def name_schools(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    head: IntArray,
+    category: KindReading,
+    materials: Materials,
+) -> None:
+    """ "French School, The Love Letter": a picture, where no stuff is told. Changes `category`."""
+    ids = lexicon.concept_ids["category"]
+    if PICTURES not in ids or not len(stream):
+        return
+    words = lexicon.words_in
+    first = stream.first[:-1]
+    filled = np.flatnonzero(first < stream.first[1:])
+    opens = filled[words(_OPENS_A_SCHOOL)[stream.word[first[filled]]]]
+    school = words(_SCHOOL)[stream.word]
+    found = np.zeros(len(opens), dtype=bool)
+    for step in range(1, _WORDS_OF_A_SCHOOL):
+        at = np.minimum(first[opens] + step, len(stream) - 1)
+        here = school[at] & (stream.clause[at] == stream.clause[first[opens]])
+        found |= here & stream.closes_clause((at + 1).astype(np.int32))
+    titles = opens[found]
+    titles = titles[head[titles] >= 0]
+    behind = stream.clause[things.start[head[titles]]] > stream.clause[first[titles]]
+    titles = titles[behind & ~_of_a_stuff(lexicon, stream, materials)[titles]]
+    titles = titles[~below(lexicon, PICTURES)[category.concept[titles]]]
+    settle(category, titles, ids.index(PICTURES), _BY_ITS_MEDIUM)
