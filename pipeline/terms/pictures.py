@@ -11,9 +11,9 @@ import numpy.typing as npt
 from pipeline.terms.context import MAIN
 from pipeline.terms.describing import PICTURES
 from pipeline.terms.doubts import below
+from pipeline.terms.figures import name_bronzes, name_figures
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import below as materials_below
-from pipeline.terms.name_words import CREATURES, PEOPLE, POSES, SHOWN
 from pipeline.terms.phrases import Found
 from pipeline.terms.picks import KindReading, settle
 from pipeline.terms.tokens import CLAUSE, FULL_STOP, TokenStream
@@ -31,43 +31,15 @@ MADE_WITH = {
     "pastel": ("pastel",),
     "watercolour": ("watercolour",),
 }
-# what is sculpted in a stuff that most metalware is of too: told by words of the foundry
-_SCULPTED_IN = ("bronze",)
-# what figures are carved and modelled of
-CARVED_IN = (
-    "stone", "wood", "bronze", "copper-alloy", "ormolu", "terracotta", "plaster", "ivory", "jade",
-    "marble",
-)  # fmt: skip
-MODELLED_IN = ("ceramic", "brass", "spelter")
-# ... and of what ornaments are: "brass elephant", "onyx owl"
-_ORNAMENTS_IN = (
-    "ceramic", "brass", "copper", "spelter", "pewter", "resin", "onyx", "cast-iron", "wood",
-)  # fmt: skip
-_STATUES_IN = ("bronze", "marble", "alabaster", "limestone", "sandstone", "granite")
-_TOYS_OF_WOOD = frozenset(["horse", "duck", "hobby"])  # may be ridden, pulled or float
 # what is done to a stuff: "horse, glazed terracotta"
 _FINISHED = frozenset(
     ["glazed", "painted", "gilt", "gilded", "polychrome", "polychromed", "carved",
      "patinated", "cast", "parcel", "stained", "unglazed", "lacquered", "cold"]
 )  # fmt: skip
-_HOLY = frozenset(["saint", "san", "santa", "prophet", "apostle", "evangelist"])
-_WORDS_OF_A_NAME = 4
-_PARTS_OF_A_BODY = frozenset(["head", "torso", "bust"])
-_SHOWN_IN_STONE = CREATURES | PEOPLE | frozenset().union(*SHOWN.values())
-_OF_A_CAST = frozenset(
-    ["edition", "foundry", "reduction", "patina", "patinated", "marly", "plinth", "base", "socle"]
-)
 PRINTED_FROM_PLATES = (
     "engraving", "mezzotint", "etching", "aquatint", "drypoint", "lithograph", "photogravure",
 )  # fmt: skip
-_IN, _OF = frozenset({"in"}), frozenset({"of"})
-ARTICLES = frozenset(["a", "an", "the", "two", "three", "pair"])
-_PAIR_OF = frozenset(["pair", "pr", "set", "of", "vintage", "antique", "old", "heavy", "solid"])
-SIZES = frozenset(["large", "small", "young", "old", "winged", "horned", "nude", "female", "male"])
-_BEHIND_A_FIGURE = frozenset(["with", "and", "on", "holding", "in", "at", "seated", "standing"])
-_WORDS_TO_THE_SUBJECT = 5
-_IN_AN_ADDITION = 70  # the highest score of a thing that stands in an addition
-_FAMILIES = ("metalware-and-silver", "ceramics", "decorative-objects")
+_IN = frozenset({"in"})
 _BY_ITS_MEDIUM = 90.0  # score; nobody said that it is a picture
 
 
@@ -213,8 +185,8 @@ def name_pictures(
     told = (materials.place < PART) & behind
     told &= materials.concept == materials.reading.concept[materials.title]
     told &= ~materials.reading.doubtful[materials.title]
-    _name_bronzes(lexicon, stream, category, materials, told)
-    _name_figures(lexicon, stream, category, materials, told)
+    name_bronzes(lexicon, stream, category, materials, told)
+    name_figures(lexicon, stream, category, materials, told)
     _name_drawings(
         lexicon, stream, category, materials, told & ((stream.before[start] & CLAUSE) > 0)
     )
@@ -242,6 +214,7 @@ def _name_miniatures(lexicon: Lexicon, stream: TokenStream, category: KindReadin
     titles = np.unique(stream.title[ivory & on])
     known = category.concept[titles] >= 0
     painted = known & below(lexicon, *_PAINTED_KINDS)[category.concept[titles]]
+    painted |= known & (category.concept[titles] == ids.index(PICTURES))
     settle(category, titles[painted], ids.index("portrait-miniature"), _BY_ITS_MEDIUM)
 
 
@@ -293,123 +266,3 @@ def _name_drawings(
     tools = np.append(0, np.cumsum(lexicon.words_in(_TO_WRITE_WITH)[stream.word]))
     drawn &= tools[past] == tools[first]
     settle(category, pens[drawn], ids.index("drawing"), _BY_ITS_MEDIUM)
-
-
-def _name_bronzes(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    category: KindReading,
-    materials: Materials,
-    told: BoolArray,
-) -> None:
-    """ "Two forms, bronze, edition of seven": a title, a clause that opens with bronze, a cast."""
-    ids = lexicon.concept_ids["category"]
-    if "sculpture" not in ids:
-        return
-    cast = np.zeros(stream.n_titles, dtype=bool)
-    cast[stream.title[lexicon.words_in(_OF_A_CAST)[stream.word]]] = True
-    rows = np.flatnonzero(told & materials_below(lexicon, *_SCULPTED_IN)[materials.concept])
-    titles = materials.title[rows]
-    nameless = category.concept < 0
-    if "metalware-and-silver" in ids:  # the bare word bronze, which waits
-        nameless |= category.doubtful & (category.concept == ids.index("metalware-and-silver"))
-    titles = titles[cast[titles] & nameless[titles]]
-    settle(category, titles, ids.index("sculpture"), _BY_ITS_MEDIUM)
-
-
-def _name_figures(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    category: KindReading,
-    materials: Materials,
-    told: BoolArray,
-) -> None:
-    """ "Crouching lion, limestone", "boy with a drum, bronze": a subject, and what it is cut in.
-
-    The subject opens the title: a beast or a person, perhaps behind a pose or "head of a". What
-    stands behind its "with" is the figure's attribute.
-    """
-    ids = lexicon.concept_ids["category"]
-    if "sculpture" not in ids or "figurine" not in ids or not len(stream):
-        return
-    kinds = {"sculpture": CARVED_IN, "figurine": MODELLED_IN}
-    opens = _opens_with_a_figure(lexicon, stream)
-    nameless = (category.concept < 0) | _only_attributes(lexicon, category)
-    for kind, stuffs in kinds.items():
-        of_it = materials_below(lexicon, *stuffs)[materials.concept]
-        titles = materials.title[told & of_it]
-        titles = titles[opens[titles] & nameless[titles]]
-        settle(category, titles, ids.index(kind), _BY_ITS_MEDIUM)
-        nameless[titles] = False
-
-
-def name_ornaments(
-    lexicon: Lexicon, stream: TokenStream, category: KindReading, materials: Materials
-) -> None:
-    """ "Brass elephant", "pair of china cats": a stuff, a beast, and no word for what it is.
-
-    The stuff opens the title but for counts, sizes and poses, and the beast closes the clause.
-    Changes `category`.
-    """
-    ids = lexicon.concept_ids["category"]
-    kinds = ("glass-animal", "figurine", "sculpture")
-    if not {*kinds} <= {*ids} or not len(materials.title):
-        return
-    words, last = lexicon.words_in, len(stream) - 1
-    beast = words(CREATURES)[stream.word]
-    opens = words(ARTICLES | SIZES | _PAIR_OF)[stream.word] | words(POSES)[stream.word]
-    opens |= stream.is_number
-    shut = np.append(0, np.cumsum(~opens))
-    first = stream.first[materials.title]
-    leads = shut[materials.start] == shut[first]
-    at = np.minimum(materials.end, last)
-    posed = words(POSES | SIZES)[stream.word[at]] & (at < last)
-    at = np.where(posed, np.minimum(at + 1, last), at).astype(np.int32)
-    named = beast[at] & (stream.clause[at] == stream.clause[materials.start])
-    ends = stream.closes_clause((at + 1).astype(np.int32))
-    ends |= words(_BEHIND_A_FIGURE)[stream.word[np.minimum(at + 1, last)]]
-    mine = materials.concept == materials.reading.concept[materials.title]
-    free = (category.concept < 0)[materials.title] & (materials.place < PART)
-    wood = materials_below(lexicon, "wood")[materials.concept]
-    found = leads & named & ends & mine & free
-    found &= ~(wood & words(_TOYS_OF_WOOD)[stream.word[at]])
-    found &= ~materials.reading.doubtful[materials.title]
-    for kind, stuffs in zip(kinds, (("glass",), _ORNAMENTS_IN, _STATUES_IN), strict=True):
-        rows = found & materials_below(lexicon, *stuffs)[materials.concept]
-        settle(category, materials.title[rows], ids.index(kind), _BY_ITS_MEDIUM)
-
-
-def _only_attributes(lexicon: Lexicon, category: KindReading) -> BoolArray:
-    """Titles whose only thing stands in an addition, or is the bare word for a family."""
-    loose = lexicon.is_one_of("category", *_FAMILIES)
-    return category.doubtful & ((category.score <= _IN_AN_ADDITION) | loose[category.concept])
-
-
-def _opens_with_a_figure(lexicon: Lexicon, stream: TokenStream) -> BoolArray:
-    """Titles that open with a subject of sculpture: "standing Vishnu", "head of a youth"."""
-    opens = np.zeros(stream.n_titles, dtype=bool)
-    filled = stream.first[:-1] < stream.first[1:]
-    at = stream.first[:-1][filled].copy()
-    first = at.copy()
-    last = len(stream) - 1
-    words = lexicon.words_in
-    skip = words(ARTICLES | SIZES)[stream.word] | words(POSES)[stream.word]
-    body, of = words(_PARTS_OF_A_BODY)[stream.word], words(_OF)[stream.word]
-    shown = words(_SHOWN_IN_STONE)[stream.word]
-    for _ in range(_WORDS_TO_THE_SUBJECT):
-        after_of = of[at] & body[np.maximum(at - 1, 0)] & (at > first)
-        here = (skip[at] | body[at] | after_of) & ~shown[at] & (at < last)
-        step = np.minimum(at + 1, last)
-        at = np.where(here & (stream.title[step] == stream.title[at]), step, at)
-    beyond = np.minimum(at + 1, last)
-    ends = (
-        stream.closes_clause((at + 1).astype(np.int32))
-        | words(_BEHIND_A_FIGURE)[stream.word[beyond]]
-    )
-    holy = words(_HOLY)[stream.word[at]]  # "Saint John the Baptist, limewood"
-    for more in range(2, 2 + _WORDS_OF_A_NAME):
-        past = np.minimum(at + more, len(stream)).astype(np.int32)
-        ends |= holy & stream.closes_clause(past) & (stream.clause[past - 1] == stream.clause[at])
-    same = stream.clause[at] == stream.clause[first]
-    opens[filled] = shown[at] & ends & same
-    return opens

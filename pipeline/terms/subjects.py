@@ -11,20 +11,13 @@ import numpy.typing as npt
 
 from pipeline.terms.describing import PICTURES
 from pipeline.terms.doubts import below
+from pipeline.terms.figures import ARTICLES, CARVED_IN, MODELLED_IN, SIZES
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.material_kinds import MATERIAL, aspects_of
 from pipeline.terms.material_kinds import below as materials_below
 from pipeline.terms.name_words import CREATURES, NATIONS, PEOPLE, POSES, SHOWN
 from pipeline.terms.picks import KindReading, settle
-from pipeline.terms.pictures import (
-    ARTICLES,
-    CARVED_IN,
-    HOLDS_MEDIA,
-    MADE_WITH,
-    MODELLED_IN,
-    SIZES,
-    WRITTEN,
-)
+from pipeline.terms.pictures import HOLDS_MEDIA, MADE_WITH, WRITTEN
 from pipeline.terms.tokens import TokenStream
 from pipeline.terms.turned import Things
 from pipeline.terms.wholes import PART, Materials
@@ -164,6 +157,84 @@ def name_shown(
             titles = titles[left[titles]]
             settle(category, titles, ids.index(kind), _BY_ITS_MEDIUM)
             left[titles] = False
+
+
+_PORTRAIT, _OF = frozenset({"portrait"}), frozenset({"of"})
+_HOW_MUCH = frozenset(
+    ["a", "an", "the", "three", "quarter", "half", "bust", "full", "length", "head", "and",
+     "shoulders", "double", "group", "oval", "small", "large", "family", "miniature"]
+)  # fmt: skip
+_SCULPTED = ("bronze", "marble", "stone", "terracotta", "plaster")
+_CUT = (*_SCULPTED, "wax", "ceramic", "silver", "ivory", "wood")
+_ON = frozenset({"on"})
+
+
+def name_portraits(
+    lexicon: Lexicon, stream: TokenStream, category: KindReading, materials: Materials
+) -> None:
+    """ "Portrait of a lady in a blue dress": a picture, whatever the sitter wears or holds.
+
+    It opens the title or the clause behind an artist's name. Where a stuff is told that portraits
+    are cut in it is a sculpture, or nothing is said. Changes `category`.
+    """
+    ids = lexicon.concept_ids["category"]
+    if PICTURES not in ids or len(stream) < 2:
+        return
+    words = lexicon.words_in
+    at = np.flatnonzero(words(_PORTRAIT)[stream.word][:-1])
+    at = at[words(_OF)[stream.word[at + 1]] & (stream.clause[at] == stream.clause[at + 1])]
+    begin = np.searchsorted(stream.clause, stream.clause[at])
+    other = np.append(0, np.cumsum(~words(_HOW_MUCH)[stream.word]))
+    at = at[other[at] == other[begin]]
+    clauses = stream.clause[at] - stream.clause[stream.first[stream.title[at]]]
+    titles = np.unique(stream.title[at[clauses <= 1]])
+    cut = np.zeros(stream.n_titles, dtype=bool)
+    hard = materials_below(lexicon, *_CUT)[materials.concept] & (materials.place < PART)
+    for place in (materials.start, np.maximum(materials.start - 1, 0)):
+        hard &= ~words(_ON)[stream.word[place]]  # "on ivory"
+    cut[materials.title[hard]] = True
+    titles = titles[((category.concept < 0) | category.doubtful)[titles]]
+    settle(category, titles[~cut[titles]], ids.index(PICTURES), _BY_ITS_MEDIUM)
+    stuff = materials.reading.concept[titles]
+    sculpted = (stuff >= 0) & materials_below(lexicon, *_SCULPTED)[stuff]
+    settle(category, titles[sculpted & cut[titles]], ids.index("sculpture"), _BY_ITS_MEDIUM)
+
+
+# peoples whose carved figures are bought as works of their own
+_PEOPLES = frozenset(
+    ["yoruba", "senufo", "dogon", "baule", "bamana", "bambara", "songye", "vili", "lega", "chokwe",
+     "mende", "lobi", "mossi", "makonde", "sepik", "abelam", "iatmul", "asmat", "maori", "dayak",
+     "toraja", "nias", "haida", "tlingit", "tsimshian", "hopi", "zuni", "kuba", "pende", "igbo",
+     "ibibio", "nkanu", "mumuye", "bembe", "hemba", "tabwa", "ngbaka", "zande", "mangbetu",
+     "fante", "asante", "ewe", "bidjogo", "baga", "nafana", "koro", "mambila", "bamileke",
+     "nyamwezi", "giryama", "konso", "sakalava", "batak", "dan", "fang", "kota", "luba", "kongo"]
+)  # fmt: skip
+_CALLED = frozenset(["people", "peoples", "culture", "tribe", "artist"])
+_CARVED_THERE = ("figurine", "sculpture", "doll")
+
+
+def name_tribal(
+    lexicon: Lexicon, stream: TokenStream, category: KindReading, materials: Materials
+) -> None:
+    """ "Male figure, wood, Baule": where a clause is the name of a people and nothing else.
+
+    Changes `category`.
+    """
+    ids = lexicon.concept_ids["category"]
+    if "tribal-art" not in ids or not len(stream):
+        return
+    words = lexicon.words_in
+    at = np.flatnonzero(words(_PEOPLES)[stream.word]).astype(np.int32)
+    after = np.minimum(at + 1, len(stream) - 1)
+    called = words(_CALLED)[stream.word[after]] & (stream.clause[after] == stream.clause[at])
+    past = np.where(called, at + 2, at + 1).astype(np.int32)
+    at = at[stream.opens_clause(at) & stream.closes_clause(np.minimum(past, len(stream)))]
+    titles = np.unique(stream.title[at])
+    stuff = materials.reading.concept[titles]
+    carved = (stuff >= 0) & materials_below(lexicon, "wood")[stuff]
+    carved &= below(lexicon, *_CARVED_THERE)[category.concept[titles]]
+    carved &= (category.concept[titles] >= 0) & ~category.doubtful[titles]
+    settle(category, titles[carved], ids.index("tribal-art"), _BY_ITS_MEDIUM)
 
 
 def name_by_last_clause(

@@ -20,6 +20,7 @@ from pipeline.terms.cloths import name_cloths
 from pipeline.terms.conditions import read_conditions
 from pipeline.terms.context import build_context
 from pipeline.terms.faults import read_faults
+from pipeline.terms.figures import name_ornaments
 from pipeline.terms.heads import read_things
 from pipeline.terms.impossible import doubt_impossible
 from pipeline.terms.lexicon import Lexicon, lexicon_for
@@ -29,19 +30,17 @@ from pipeline.terms.period_dates import doubt_before_invention, names_borne_out,
 from pipeline.terms.periods import read_periods
 from pipeline.terms.phrases import find_phrases
 from pipeline.terms.picks import ACCEPTED, NONE, REVIEW, KindReading, lists, names_of
-from pipeline.terms.pictures import (
-    PRINTED_FROM_PLATES,
-    name_ornaments,
-    name_pictures,
-)
+from pipeline.terms.pictures import PRINTED_FROM_PLATES, name_pictures
 from pipeline.terms.proper_names import leave_names_alone
 from pipeline.terms.quoted import without_quoted
 from pipeline.terms.shared_labels import currency_codes, settle_by_currency, settle_by_words
 from pipeline.terms.statements import Statements, read_list
 from pipeline.terms.subjects import (
     name_by_last_clause,
+    name_portraits,
     name_schools,
     name_shown,
+    name_tribal,
     shown_not_sold,
 )
 from pipeline.terms.text import fold_texts, one_array
@@ -171,9 +170,11 @@ def read_chunk(
     settle_by_words(lexicon, stream, category, things, head)
     materials = read_materials(lexicon, stream, found, context, things, head)
     shown = shown_not_sold(lexicon, stream, things, head, category)
+    name_portraits(lexicon, stream, category, materials)
     name_pictures(lexicon, stream, category, materials)
     name_shown(lexicon, stream, category, materials, shown)
     name_by_last_clause(lexicon, stream, things, head, category, materials)
+    name_tribal(lexicon, stream, category, materials)
     name_schools(lexicon, stream, things, head, category, materials)
     name_ornaments(lexicon, stream, category, materials)
     name_books(lexicon, stream, category)
