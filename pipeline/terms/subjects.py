@@ -200,6 +200,33 @@ def name_portraits(
     settle(category, titles[sculpted & cut[titles]], ids.index("sculpture"), _BY_ITS_MEDIUM)
 
 
+# what is drawn to build or to survey by, and its kind: the medium tells no picture
+_DRAWN_TO_MEASURE = (
+    (frozenset(["plan", "plans", "elevation", "elevations"]), "architectural-plan"),
+    (frozenset(["survey", "chart", "terrier"]), "map"),
+)
+_DRAWN_KINDS = ("watercolour", "drawing", "gouache", "pastel")
+
+
+def name_plans(lexicon: Lexicon, stream: TokenStream, category: KindReading) -> None:
+    """ "Elevation of the corn exchange, watercolour": a plan, in whatever it was drawn.
+
+    Changes `category`.
+    """
+    ids = lexicon.concept_ids["category"]
+    known = np.flatnonzero(category.concept >= 0)
+    drawn = known[below(lexicon, *_DRAWN_KINDS)[category.concept[known]]]
+    drawn = drawn[stream.first[drawn + 1] - stream.first[drawn] > 2]
+    words = lexicon.words_in
+    first = stream.first[drawn]
+    at = first + words(ARTICLES)[stream.word[first]]
+    of = words(_OF)[stream.word[at + 1]]
+    for said, kind in _DRAWN_TO_MEASURE:
+        if kind in ids:
+            titles = drawn[of & words(said)[stream.word[at]]]
+            settle(category, titles, ids.index(kind), _BY_ITS_MEDIUM)
+
+
 # peoples whose carved figures are bought as works of their own
 _PEOPLES = frozenset(
     ["yoruba", "senufo", "dogon", "baule", "bamana", "bambara", "songye", "vili", "lega", "chokwe",

@@ -37,6 +37,7 @@ from pipeline.terms.shared_labels import currency_codes, settle_by_currency, set
 from pipeline.terms.statements import Statements, read_list
 from pipeline.terms.subjects import (
     name_by_last_clause,
+    name_plans,
     name_portraits,
     name_schools,
     name_shown,
@@ -175,6 +176,7 @@ def read_chunk(
     name_shown(lexicon, stream, category, materials, shown)
     name_by_last_clause(lexicon, stream, things, head, category, materials)
     name_tribal(lexicon, stream, category, materials)
+    name_plans(lexicon, stream, category)
     name_schools(lexicon, stream, things, head, category, materials)
     name_ornaments(lexicon, stream, category, materials)
     name_books(lexicon, stream, category)
