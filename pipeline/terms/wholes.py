@@ -147,6 +147,7 @@ def read_materials(
         works &= ~in_family(lexicon, things, head, stream.n_titles, *_OF_PAPER)[title]
     drawn = np.zeros(stream.n_titles, dtype=bool)
     drawn[title[works & _on_a_support(lexicon, stream, context, phrase, end)]] = True
+    works &= ~_printed_on_a_told_stuff(lexicon, title, concept, place)
     rank[works & drawn[title]] = -2
     pick = eligible[first_in_group(title[eligible], rank[eligible], start[eligible])]
     best = np.full(stream.n_titles, -1, dtype=np.int32)
@@ -260,6 +261,8 @@ def _ranks(
     rank[below(lexicon, "straw-filled", "feather-down")[concept]] = 60  # what is inside
     pictures = in_family(lexicon, things, head, n_titles, "prints-and-paintings")
     swap = pictures[title] & (place < PART) & (aspect == TECHNIQUE)
+    # "woodcut on laid paper", "lithograph; silk": a print is of what it is printed on
+    swap &= ~_printed_on_a_told_stuff(lexicon, title, concept, place)
     if lexicon.field_kind == "material" and len(title):
         # "ivory, paper, gouache" lists what a fan is made of
         first = np.append(True, title[1:] != title[:-1])
@@ -283,6 +286,22 @@ def _ranks(
     thread = below(lexicon, "textile", "leather", "wood", "plant-fibre")[concept]
     rank[thread & hung[title] & (place < PART)] += 2
     return rank
+
+
+_PRINTED_ON = ("card", "vellum", "parchment", "silk", "canvas")
+
+
+def _printed_on_a_told_stuff(
+    lexicon: Lexicon, title: IntArray, concept: IntArray, place: npt.NDArray[np.int8]
+) -> BoolArray:
+    """Findings of print techniques in titles that tell what was printed on.
+
+    Materials and techniques are two things to a cataloguer (CDWA, Materials/Techniques); the
+    technique stands for the stuff only where none is told.
+    """
+    told = np.zeros(int(title.max(initial=-1)) + 1, dtype=bool)
+    told[title[below(lexicon, *_PRINTED_ON)[concept] & (place < PART)]] = True
+    return below(lexicon, "print-technique")[concept] & told[title]
 
 
 _THREADS = frozenset(["warp", "weft", "warps", "wefts", "foundation"])
