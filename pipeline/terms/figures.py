@@ -47,7 +47,7 @@ _MODELLED = frozenset(
      "beggar", "seller", "player", "captive", "archer", "couple", "oba", "bather", "chinaman",
      "cavalier", "gallant", "vintner", "watchman", "groom", "actor", "actress", "samson", "david",
      "judith", "psyche", "europa", "leda", "danae", "perseus", "theseus", "orpheus", "ganymede",
-     "flora", "hebe", "daphne", "laocoon", "carrier", "bearer", "kingfisher"]
+     "flora", "hebe", "daphne", "laocoon", "carrier", "bearer", "equestrienne"]
 )  # fmt: skip
 _WORDS_OF_A_NAME = 4
 _PARTS_OF_A_BODY = frozenset(["head", "torso", "bust"])
@@ -245,11 +245,8 @@ def _figure_from(lexicon: Lexicon, stream: TokenStream, begin: IntArray) -> IntA
     found = shown[at] & ends & same
     # "court lady", "water carrier": one word tells which
     next_same = stream.clause[beyond] == stream.clause[at]
-    told = (
-        words(PEOPLE | _MODELLED)[stream.word[beyond]]
-        & next_same
-        & stream.closes_clause((beyond + 1).astype(np.int32))
-    )
+    people = words(PEOPLE | _MODELLED)[stream.word[beyond]] | (shown[at] & shown[beyond])
+    told = people & next_same & stream.closes_clause((beyond + 1).astype(np.int32))
     told &= same & ~found
     # "man of sorrows", "adoration of the Magi": a scene, with whatever follows
     scene = np.zeros(len(begin), dtype=bool)
