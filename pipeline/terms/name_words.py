@@ -55,7 +55,7 @@ _SHOWN = {
         "ratnasambhava"
     ),
     "bodhisattva": (
-        "bodhisattva guanyin kannon avalokiteshvara avalokitesvara lokeshvara padmapani manjusri manjushri "
+        "bodhisattva guanyin kannon avalokiteshvara avalokitesvara lokeshvara manjusri manjushri "
         "maitreya miroku tara vajrapani padmapani samantabhadra jizo ksitigarbha"
     ),
     "religious-figure": (
