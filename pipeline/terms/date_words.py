@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms.dates.early_years import WORDS as WORDS_OF_CULTURES
 from pipeline.terms.dates.lexer import ORDINALS_OF_CENTURIES, lex
 from pipeline.terms.dates.lexicon import (
     AND,
@@ -34,7 +35,7 @@ from pipeline.terms.dates.lexicon import (
     TO,
     WORD,
 )
-from pipeline.terms.dates.named import NamedPeriod, load_named
+from pipeline.terms.dates.named import NamedPeriod, load_cultures, load_named
 from pipeline.terms.dates.phrases import PHRASES
 from pipeline.terms.dates.scan import JUBILEES, REACHES_ON
 
@@ -95,6 +96,8 @@ def word_kind(spelling: str) -> int:
         return MAKES
     if spelling in ORDINALS_OF_CENTURIES:
         return MAKES
+    if spelling in words_of_cultures() and spelling not in first_words_of_periods():
+        return AFAR
     kinds = {token.kind for token in lex(spelling)}
     if kinds & _SPEAK_FROM_AFAR or spelling in JUBILEES:
         return AFAR
@@ -111,6 +114,14 @@ def word_kind(spelling: str) -> int:
 def names_of_periods() -> Mapping[str, Sequence[tuple[tuple[str, ...], NamedPeriod]]]:
     """The table of named periods, as phrases by their first word."""
     return load_named()
+
+
+@lru_cache(maxsize=1)
+def words_of_cultures() -> frozenset[str]:
+    """Words that vouch for years of three digits: names of ancient cultures and their like."""
+    phrases = [words for items in load_cultures().values() for words, _ in items]
+    named = {word for words in phrases for word in words}
+    return frozenset(named) | WORDS_OF_CULTURES
 
 
 @lru_cache(maxsize=1)

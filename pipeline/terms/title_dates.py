@@ -24,6 +24,7 @@ from pipeline.terms.date_words import (
     DateWord,
     date_word,
     pairs_of_phrases,
+    words_of_cultures,
 )
 from pipeline.terms.tokens import CLAUSE, TokenStream
 
@@ -164,8 +165,11 @@ def _kinds(stream: TokenStream, words: _Words, slavic: BoolArray) -> npt.NDArray
         future = words.digits & (words.kind == FIGURE) & (words.length == _YEAR_FIGURES)
         kind[future[stream.spelling] & titles[stream.title]] = MAKES
     kind[slavic] = MAKES
-    kind[_of_no_phrase(stream, words)] = NOTHING
+    no_phrase = _of_no_phrase(stream, words)
+    vouch = stream.spellings_that("names of cultures", lambda one: one in words_of_cultures())
+    kind[no_phrase] = np.where(vouch[stream.spelling[no_phrase]], AFAR, NOTHING)
     kind[_of_accessions(stream)] = FIGURE
+    kind[_of_initials(stream)] = NOTHING
     kind[(kind == BESIDE) & (_distance(stream, kind == MAKES) > _REACH)] = NOTHING
     # "signed", "of", "circa" between words of nothing: what they are said of is no date
     weak = words.fades[stream.spelling] & (kind == BESIDE)
@@ -198,6 +202,20 @@ def _of_no_phrase(stream: TokenStream, words: _Words) -> IntArray:
     alone[:-1] &= ~beside
     alone[1:] &= ~beside
     return np.flatnonzero(alone).astype(np.int32)
+
+
+def _of_initials(stream: TokenStream) -> BoolArray:
+    """Where "b" or "d" stands behind another letter: "J. B. 1788" tells of no birth."""
+    short = stream.spellings_that("short for born and died", lambda one: one in ("b", "d"))
+    letter = stream.spellings_that("a letter", lambda one: len(one) == 1 and one.isalpha())
+    found = short[stream.spelling]
+    found[1:] &= letter[stream.spelling[:-1]] & (stream.title[1:] == stream.title[:-1])
+    # "A.D. 400", "n.d.", "s.d."
+    no_name = stream.spellings_that("a. d. and n. d.", lambda one: one in ("a", "n", "s", "o"))
+    death = stream.spellings_that("short for died", lambda one: one == "d")
+    found[1:] &= ~(no_name[stream.spelling[:-1]] & death[stream.spelling[1:]])
+    found[:1] = False
+    return found
 
 
 def _of_accessions(stream: TokenStream) -> IntArray:

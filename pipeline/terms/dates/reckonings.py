@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 
+from pipeline.terms.dates.early_years import with_eras
 from pipeline.terms.dates.written_forms import joined_end_and_beginning, may_be_polish_century
 
 # the year 1 began on 16 July 622 (Julian); a year has 354.367 days (mean of the tabular calendar)
@@ -83,7 +84,7 @@ def in_words_of_titles(folded: str) -> str:
         folded = joined_end_and_beginning(folded)
     if " w" in folded and may_be_polish_century(folded):
         folded = _POLISH_IN_TITLES.sub(_polish_century, folded)
-    return folded
+    return with_eras(folded)
 
 
 def in_plain_words(folded: str) -> str:
@@ -109,7 +110,7 @@ def in_plain_words(folded: str) -> str:
         folded = _POLISH_DECADE.sub(_polish_decade, folded)
         for pattern, words in _POLISH_SHORT:
             folded = pattern.sub(words, folded)
-    return _ERA_YEAR.sub(_era_year, folded)
+    return with_eras(_ERA_YEAR.sub(_era_year, folded))
 
 
 def _ours(match: re.Match[str]) -> str:
