@@ -44,12 +44,15 @@ _MOST_REMEMBERED = 500_000
 
 # "reproduction" anywhere in a title says that its date is no date of making
 _SPEAK_FROM_AFAR = frozenset({STYLE, STYLE_OF, REPRO, MARK, LATER_PRINT, LATER_WORK})
-# a year of the Hijra, "dated 1690 but later", and Polish parts of a century
+# a year of the Hijra, "dated 1690 but later", Polish parts of a century, Nordic decades
 _BESIDE_A_CENTURY = frozenset(
     {
         "ah", "but", "though", "although", "albeit", "pocz", "poczatek", "poczatku", "konca",
         "koniec", "pol", "polowa", "polowy", "lata", "laty", "przelom", "przelomu", "wieku",
-        "ish",
+        "ish", "tal", "talet", "talets", "tallet", "tallets", "века", "век", "recte", "actually",
+        # of a part or of later work, behind their date: "with 1970s upholstery"
+        "upholstery", "mounts", "additions", "alterations", "repairs", "restorations", "wiring",
+        "replacements",
     }
 )  # fmt: skip
 _COUNTS = {"i": "1", "ii": "2", "iii": "3", "iv": "4", "v": "5", "vi": "6", "vii": "7", "viii": "8"}

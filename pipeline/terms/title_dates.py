@@ -106,7 +106,7 @@ def _slavic_centuries(stream: TokenStream) -> BoolArray:
     found = np.zeros(len(stream), dtype=bool)
     number = {spelling: place for place, spelling in enumerate(stream.spellings)}
     numerals = [number[one] for one in _NUMERALS if one in number]
-    centuries = [number[one] for one in ("w", "wieku") if one in number]
+    centuries = [number[one] for one in ("w", "wieku", "века", "век") if one in number]
     if numerals and centuries:
         first = np.isin(stream.spelling[:-1], numerals) & np.isin(stream.spelling[1:], centuries)
         found[:-1] = first & (stream.title[:-1] == stream.title[1:])
@@ -159,6 +159,11 @@ def _kinds(stream: TokenStream, words: _Words, slavic: BoolArray) -> npt.NDArray
     kind = words.kind[stream.spelling]
     # "2400-2000 BC": there such years are none to come
     era = words.is_era[stream.spelling]
+    b, c = (
+        stream.spellings_that(f"the letter {letter}", letter.__eq__)[stream.spelling]
+        for letter in "bc"
+    )
+    era[:-1] |= b[:-1] & c[1:] & (stream.title[1:] == stream.title[:-1])  # "B.C."
     if era.any():
         titles = np.zeros(stream.n_titles, dtype=bool)
         titles[stream.title[era]] = True
@@ -170,7 +175,10 @@ def _kinds(stream: TokenStream, words: _Words, slavic: BoolArray) -> npt.NDArray
     kind[no_phrase] = np.where(vouch[stream.spelling[no_phrase]], AFAR, NOTHING)
     kind[_of_accessions(stream)] = FIGURE
     kind[_of_initials(stream)] = NOTHING
-    kind[(kind == BESIDE) & (_distance(stream, kind == MAKES) > _REACH)] = NOTHING
+    # "Kangxi six-character mark and of the period": the words behind a mark say whether it is of it
+    marks = stream.spellings_that("marks", lambda one: one in ("mark", "marks"))
+    core = (kind == MAKES) | marks[stream.spelling]
+    kind[(kind == BESIDE) & (_distance(stream, core) > _REACH)] = NOTHING
     # "signed", "of", "circa" between words of nothing: what they are said of is no date
     weak = words.fades[stream.spelling] & (kind == BESIDE)
     kind[weak & _among_nothing(stream, weak, kind == NOTHING)] = NOTHING

@@ -145,6 +145,53 @@ def test_a_year_behind_the_box() -> None:
     )
 
 
+def test_years_of_something_else() -> None:
+    check(
+        [
+            ("Georgian table, top replaced 1920", (1714, 1830)),
+            ("Oak chest, lid replaced, c. 1680", (1675, 1685)),
+            ("Chair with 1970s upholstery", NONE),
+            ("Vase, published in Ravel 1984, p. 32, ca. 1750", (1745, 1755)),
+            ("Tin, Ravel's Tea, since 1869", NONE),
+            ("Panel, spurious date 1588, 19th century", (1800, 1899)),
+            ("Facsimile of a map of 1610", NONE),
+            ("Bowl, given to the museum in 1911", NONE),
+            ("Apple peeler, cast iron, c1880 Pat'd. Ravelby", (1875, 1885)),
+            ("Cutlery, deco, Ravel & Wood Ltd 1935", (1935, 1935)),
+        ]
+    )
+
+
+def test_what_a_cataloguer_corrects() -> None:
+    check(
+        [
+            ("Map, published 1662 [but c. 1680]", (1675, 1685)),
+            ("Bible, London 1599 [but Ravelby, c. 1633], black letter", (1628, 1638)),
+            ("Pamphlet, 1697 [i.e. 1679]", (1679, 1679)),
+            ("Atlas, London 1794 [1801]", (1801, 1801)),
+        ]
+    )
+
+
+def test_forms_of_other_languages() -> None:
+    check(
+        [
+            ("Paire de vases, porcelaine, XVIIIe s.", (1700, 1799)),
+            ("Commode, noyer, XVIIIe", (1700, 1799)),
+            ("Lampe, années 50", (1950, 1959)),
+            ("Vaso, anni '60", (1960, 1969)),
+            ("Stoel, jaren 60", (1960, 1969)),
+            ("Vas, 1950-tal", (1950, 1959)),
+            ("Skål, silver, 1700-talets mitt", (1735, 1765)),
+            ("Skab, 1800-tallet", (1800, 1899)),
+            ("Самовар, конец XIX века", (1875, 1899)),
+            ("Coin, 27 BC-AD 14", (-27, 14)),
+            ("Jar, Neolithic, ca. 2600-2300 B.C.", (-2605, -2295)),
+            ("Bowl, Daoguang six-character seal mark and of the period", (1821, 1850)),
+        ]
+    )
+
+
 @pytest.mark.parametrize(
     ("text", "years"),
     [

@@ -70,6 +70,17 @@ _POLISH_IN_TITLES = re.compile(
 )
 
 
+# "porcelaine, XVIIIe s.", "commode, XVIIIe"
+_FRENCH_SHORT = re.compile(r"\b(xvi{0,3}|xix|xx)e(?: s\b\.?)?(?= ?(?:$|[,;()]))")
+# "published 1662 [but c. 1680]", "1697 [i.e. 1679]": what a cataloguer corrects
+_CORRECTED = re.compile(
+    r"\b(?:(?:c|ca|circa)[. ]{1,2})?\d{4} ?[\[(] ?(?:but|i\.? ?e\.?|recte|actually)[ ,]{1,2}"
+    r"(?:[a-z]+[ ,]{1,2})?(?=(?:(?:c|ca|circa)[. ]{1,2})?\d{4} ?(?:[\])]|$))"
+)
+# "London 1794 [1801]"
+_SUPPLIED = re.compile(r"(?<![\d/.,-])(1[5-9]\d\d) ?\[(?=((?:c|ca)\.? ?)?(1[5-9]|20)\d\d(?:\]|$))")
+
+
 def in_words_of_titles(folded: str) -> str:
     """The same for running text, where it is told from a model's number or a shop's "w.".
 
@@ -84,6 +95,11 @@ def in_words_of_titles(folded: str) -> str:
         folded = joined_end_and_beginning(folded)
     if " w" in folded and may_be_polish_century(folded):
         folded = _POLISH_IN_TITLES.sub(_polish_century, folded)
+    if "[" in folded or "(" in folded:
+        folded = _CORRECTED.sub("", folded)
+        folded = _SUPPLIED.sub("[", folded)
+    if "e" in folded:
+        folded = _FRENCH_SHORT.sub(r"\1e siecle", folded)
     return with_eras(folded)
 
 

@@ -43,9 +43,11 @@ _VAGUE_LOOKS = frozenset(
         "modern", "contemporary", "recent", "same", "similar", "of", "and", "early", "mid", "late",
     }
 )  # fmt: skip
+_PAGES = frozenset({"p", "pp", "fig", "figs"})
+_SINCE = frozenset({"since", "depuis", "seit", "desde"})
 _KEPT_IN = frozenset({"in", "original", "orig", "with"})
 _BOXED_FROM, _BOXED_TO = 1800, 2010  # years behind "in box"
-_LIFE_LEAST, _LIFE_MOST = 18, 105
+_LIFE_LEAST, _LIFE_MOST = 24, 105
 _WORDS_TO_A_MARK = {"year": 1}  # "1862 mark"
 _FAR_MARK = 4
 _SHORT_FOR = 4  # letters at most, where a full stop shortens the word
@@ -133,11 +135,21 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
                 elif title and not style:
                     after, style = _in_the_taste(padded, index, after)
                     style = style or _of_a_model(padded, index)
-                role, after = _role_behind(padded, after, role, bool(scan.items))
+                role, after = _role_behind(
+                    padded,
+                    after,
+                    role,
+                    further=bool(scan.items) or (index > 0 and padded[index - 1].text == "with"),
+                    circa=span.circa,
+                )
                 before = padded[index - 2] if index > 1 else token  # the word before the bracket
                 life = _is_life(
                     span, depth, words_before, index, scan, token, padded[after], before
                 )
+                if title and _of_literature(padded, span, after):
+                    role = "event"
+                if title and token.text in _SINCE:
+                    role = "founded"
                 item = Item(span, role, style or style_ahead, life, role_word)
                 item.copied = padded[after].kind is lx.REPRO and span.kind in _SPANS_OF_COPIES
                 scan.items.append(item)
@@ -224,6 +236,15 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
     return scan
 
 
+def _of_literature(tokens: list[Token], span: Span, after: int) -> bool:
+    """ "Published in Ravel 1984, p. 32": the year of a book, whose page stands behind."""
+    if span.kind != "year" or span.circa or tokens[after].text not in (",", ":"):
+        return False
+    page, number = tokens[after + 1], tokens[after + 2]
+    number = tokens[after + 3] if number.text == "." else number
+    return page.text in _PAGES and number.kind is lx.NUM
+
+
 def _says_another_thing(tokens: list[Token], index: int, role: str | None) -> bool:
     """Whether a word of a life or of a gift is none here: "Class D, 1918", "gift, brass, 1914"."""
     token, following = tokens[index], tokens[index + 1]
@@ -299,6 +320,8 @@ def _reference_end(tokens: list[Token], index: int) -> int:
         return 0
     if word in ("set", "art", "part", "figure", "price", "box") and place == index + 2:
         return 0
+    if word == "ltd" and place == index + 1 and number.kind is lx.NUM and len(number.text) == 4:
+        return 0  # "Rose & Wood Ltd 1935"
     if word == "box" and index and tokens[index - 1].text in _KEPT_IN:  # "doll in box 1965"
         year = number.value if number.kind is lx.NUM and place == index + 1 else 0
         if _BOXED_FROM <= year <= _BOXED_TO and tokens[place + 1].kind in ("end", lx.PUNCT):
@@ -342,14 +365,17 @@ def _is_conceded(tokens: list[Token], index: int) -> bool:
 
 
 def _role_behind(
-    tokens: list[Token], index: int, role: str | None, further: bool
+    tokens: list[Token], index: int, role: str | None, *, further: bool, circa: bool
 ) -> tuple[str | None, int]:
-    """ "1876 patent", "a 1925 design", "19th century frame": what the date is of stands behind."""
+    """ "1876 patent", "a 1925 design", "19th century frame": what the date is of stands behind.
+
+    Nobody says "circa" of a patent: "apple peeler, c. 1880, pat'd" is of that time.
+    """
     token = tokens[index]
     if (
         role is None
         and token.kind is lx.ROLE
-        and token.value in ("patent", "design")
+        and (token.value == "design" or (token.value == "patent" and not circa))
         and tokens[index + 1].kind in ("end", lx.PUNCT)
     ):
         return str(token.value), index + 1
@@ -409,6 +435,9 @@ def _of_a_model(tokens: list[Token], index: int) -> bool:
     """ "After a painting of 1882": the year of what was copied."""
     if index < 3 or tokens[index - 1].text != "of" or tokens[index - 2].kind is not lx.WORD:
         return False
+    article = tokens[index - 3].text in ("a", "an", "the")
+    if tokens[max(index - 3 - article, 0)].kind is lx.STYLE_OF:
+        return True  # "facsimile of a map of 1610"
     return tokens[index - 3].text.partition(" ")[0] in _AFTER_A_MODEL
 
 
