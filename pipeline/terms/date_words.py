@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms.dates.early_years import BEHIND_A_PEOPLE
 from pipeline.terms.dates.early_years import WORDS as WORDS_OF_CULTURES
 from pipeline.terms.dates.lexer import ORDINALS_OF_CENTURIES, lex
 from pipeline.terms.dates.lexicon import (
@@ -110,7 +111,7 @@ def word_kind(spelling: str) -> int:
     if spelling in starts:
         return MAKES
     beside = kinds - {WORD} or spelling in words or spelling in _BESIDE_A_CENTURY
-    return BESIDE if beside else NOTHING
+    return BESIDE if beside or spelling in BEHIND_A_PEOPLE else NOTHING
 
 
 @lru_cache(maxsize=1)

@@ -49,13 +49,11 @@ _PEOPLES = re.compile(
 )
 _OF_BENIN = re.compile(r"\b(?:benin|nigeria|nigerian|oba)\b")
 _EDO = re.compile(r"\bedo\b")
-# words of titles that must be kept for these
+# words of titles that must be kept for these, wherever they stand
 WORDS = frozenset(
-    {
-        "benin", "nigeria", "nigerian", "oba", "peoples", "people", "artist", "culture", "kingdom",
-        "civilization", "civilisation", "edo",
-    }
-)  # fmt: skip
+    {"benin", "nigeria", "nigerian", "oba", "culture", "civilization", "civilisation"}
+)
+BEHIND_A_PEOPLE = frozenset({"peoples", "people", "artist", "artists", "kingdom", "chief", "court"})
 
 
 def with_eras(folded: str) -> str:
