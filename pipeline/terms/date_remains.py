@@ -20,6 +20,7 @@ from pipeline.terms.date_words import (
     word_kind,
 )
 from pipeline.terms.dates import find_dates
+from pipeline.terms.dates.early_years import without_peoples
 from pipeline.terms.dates.lexer import DECADE_WORDS, PLACE_HOLDER
 from pipeline.terms.dates.named import NamedPeriod
 
@@ -36,7 +37,9 @@ _TAKEN = frozenset({"stated", "circa", "uncertain", "partial"})
 _FIRST_BARE_DECADE = 1920
 _OF_THE_LAST_CENTURY = frozenset({"art", "deco", "mid", "modern", "space", "atomic", "retro"})
 # names of a seat and of looks of that century: "ottoman, 70s", "Hollywood Regency, 60s"
-_OF_A_LOOK = re.compile(r"ottoman|hollywood regency|regency style|(?:french )?provincial")
+_OF_A_LOOK = re.compile(
+    r"ottoman|greek(?! revival)|hollywood regency|regency style|(?:french )?provincial"
+)
 _LATEST = 2035  # of "1800s", if it is the last century
 _MOST_REMEMBERED = 500_000
 
@@ -182,6 +185,8 @@ def read_remain(text: str, circa_years: int, century: str) -> YearsRead:
     What differs between many remains and changes nothing but the years is read once for all, of
     one plain year or of one name of a period.
     """
+    if "edo" in text:
+        text = without_peoples(text)
     years = _PLAIN_YEAR.findall(text)
     if not _FIGURES.fullmatch(text) or len(years) > 1:
         return _read_once(text, circa_years, century)

@@ -11,6 +11,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from pipeline.terms.dates.early_years import BEHIND_A_PEOPLE
+from pipeline.terms.dates.early_years import WORDS as WORDS_OF_CULTURES
 from pipeline.terms.dates.lexer import ORDINALS_OF_CENTURIES, lex
 from pipeline.terms.dates.lexicon import (
     AND,
@@ -34,7 +36,7 @@ from pipeline.terms.dates.lexicon import (
     TO,
     WORD,
 )
-from pipeline.terms.dates.named import NamedPeriod, load_named
+from pipeline.terms.dates.named import NamedPeriod, load_cultures, load_named
 from pipeline.terms.dates.phrases import PHRASES
 from pipeline.terms.dates.scan import JUBILEES, REACHES_ON
 
@@ -43,12 +45,15 @@ _MOST_REMEMBERED = 500_000
 
 # "reproduction" anywhere in a title says that its date is no date of making
 _SPEAK_FROM_AFAR = frozenset({STYLE, STYLE_OF, REPRO, MARK, LATER_PRINT, LATER_WORK})
-# a year of the Hijra, "dated 1690 but later", and Polish parts of a century
+# a year of the Hijra, "dated 1690 but later", Polish parts of a century, Nordic decades
 _BESIDE_A_CENTURY = frozenset(
     {
         "ah", "but", "though", "although", "albeit", "pocz", "poczatek", "poczatku", "konca",
         "koniec", "pol", "polowa", "polowy", "lata", "laty", "przelom", "przelomu", "wieku",
-        "ish",
+        "ish", "tal", "talet", "talets", "tallet", "tallets", "века", "век", "recte", "actually",
+        # of a part or of later work, behind their date: "with 1970s upholstery"
+        "upholstery", "mounts", "additions", "alterations", "repairs", "restorations", "wiring",
+        "replacements",
     }
 )  # fmt: skip
 _COUNTS = {"i": "1", "ii": "2", "iii": "3", "iv": "4", "v": "5", "vi": "6", "vii": "7", "viii": "8"}
@@ -95,6 +100,8 @@ def word_kind(spelling: str) -> int:
         return MAKES
     if spelling in ORDINALS_OF_CENTURIES:
         return MAKES
+    if spelling in words_of_cultures() and spelling not in first_words_of_periods():
+        return AFAR
     kinds = {token.kind for token in lex(spelling)}
     if kinds & _SPEAK_FROM_AFAR or spelling in JUBILEES:
         return AFAR
@@ -104,13 +111,21 @@ def word_kind(spelling: str) -> int:
     if spelling in starts:
         return MAKES
     beside = kinds - {WORD} or spelling in words or spelling in _BESIDE_A_CENTURY
-    return BESIDE if beside else NOTHING
+    return BESIDE if beside or spelling in BEHIND_A_PEOPLE else NOTHING
 
 
 @lru_cache(maxsize=1)
 def names_of_periods() -> Mapping[str, Sequence[tuple[tuple[str, ...], NamedPeriod]]]:
     """The table of named periods, as phrases by their first word."""
     return load_named()
+
+
+@lru_cache(maxsize=1)
+def words_of_cultures() -> frozenset[str]:
+    """Words that vouch for years of three digits: names of ancient cultures and their like."""
+    phrases = [words for items in load_cultures().values() for words, _ in items]
+    named = {word for words in phrases for word in words}
+    return frozenset(named) | WORDS_OF_CULTURES
 
 
 @lru_cache(maxsize=1)

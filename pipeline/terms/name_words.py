@@ -77,6 +77,11 @@ IN_SPANISH_AMERICA = frozenset(
     ["peru", "mexico", "mexican", "bolivia", "guatemala", "colombia", "ecuador", "cuzco", "lima",
      "quito", "potosi", "puebla"]
 )  # fmt: skip
+# the Edo of Benin, whose name is a period of Japan too; and what stands behind a people's name
+IN_BENIN = frozenset(["benin", "nigeria", "nigerian", "oba"])
+OF_A_PEOPLE = frozenset(
+    ["people", "peoples", "artist", "artists", "culture", "kingdom", "court", "chief"]
+)
 TIMES = frozenset(["early", "mid", "late", "circa", "c", "ca", "qing", "ming", "republic"])
 
 # whence a thing comes
@@ -124,6 +129,6 @@ PEOPLE = frozenset(_PEOPLE.split())
 POSES = frozenset(_POSES.split())
 
 NAME_WORDS = GIVEN.union(
-    SURNAMES, STUFFS, FIRMS, IN_AMERICA, IN_SPANISH_AMERICA, NATIONS, TIMES, CREATURES,
-    MANY_CREATURES, PEOPLE, POSES, *SHOWN.values()
+    SURNAMES, STUFFS, FIRMS, IN_AMERICA, IN_SPANISH_AMERICA, IN_BENIN, OF_A_PEOPLE, NATIONS, TIMES,
+    CREATURES, MANY_CREATURES, PEOPLE, POSES, *SHOWN.values()
 )  # fmt: skip

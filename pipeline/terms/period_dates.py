@@ -29,6 +29,8 @@ _BY_YEARS = frozenset(
      "viking", "inca", "aztec", "maya", "transition", "transitional", "aesthetic", "colonial",
      "napoleonic", "geometric period", "archaic period", "classical period", "iron age"]
 )  # fmt: skip
+# periods whose names are those of a town or a country later
+_PLACES_LATER = ("antiquity-roman", "anglo-saxon")
 _OVER_THE_OCEAN = (
     (
         IN_AMERICA,
@@ -73,6 +75,12 @@ def settle_by_years(
     late = told & dates.has_earliest & (dates.earliest > ends[number] + _TOLERANCE)
     early = told & dates.has_latest & (dates.latest < begins[number] - _TOLERANCE)
     is_style[late] = True
+    # "console table, Roman, c. 1720" was made in Rome, "vase, Saxon, 1750" in Saxony
+    ids = lexicon.concept_ids["period"]
+    places = [ids.index(one) for one in _PLACES_LATER if one in ids]
+    elsewhere = late & np.isin(period.concept, places)
+    is_style[elsewhere] = False
+    period.concept[elsewhere] = -1
     period.doubtful[early] = True
     period.margin[early] = 0
 

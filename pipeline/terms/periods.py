@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, SUBJECT, Context
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.name_words import IN_BENIN, OF_A_PEOPLE
 from pipeline.terms.phrases import Found
 from pipeline.terms.picks import KindReading, first_in_group
 from pipeline.terms.statements import (
@@ -24,6 +25,8 @@ _LOOKS = frozenset(["looks", "look", "looking", "appears", "seems", "possibly", 
 _AGE_REACH = 2  # words before an age word at the start of a title
 _SHORT_NAMES = frozenset({("geo",), ("edw",)})
 _ARTICLES = frozenset({"the", "a", "an"})
+_BEFORE_AN_AGE = frozenset({"semi", "year", "years"})
+_OLD, _THE = frozenset({"old"}), frozenset({"the"})
 _EITHER = frozenset({"or", "to"})
 _OLD_NAMES = frozenset(["sheffield", "cut", "mine", "european"])
 _SELLERS_WORDS = frozenset({"antique", "vintage", "retro"})
@@ -62,6 +65,9 @@ def read_periods(
     # "looks old", "old repaint"
     linked = context.linked[said.start]
     detail |= age & linked & lexicon.words_in(_LOOKS)[stream.word[one_back]]
+    detail |= _of_another_people(lexicon, stream, said) | age & _ages_of_a_name(
+        lexicon, stream, said
+    )
     # names that are common words ("Mission", "Pop") need a word that says what they are
     weak = lexicon.weak("period")[said.phrase] & ~age
     # ... or to stand alone in their clause: "oil lamp, terracotta, Roman, 2nd century"
@@ -111,6 +117,31 @@ def read_periods(
     pictured_only = said.title[chosen[pictured[chosen]]]
     reading.doubtful[pictured_only] = True
     return reading, is_style
+
+
+def _of_another_people(lexicon: Lexicon, stream: TokenStream, said: Statements) -> BoolArray:
+    """The Edo of Benin: "Armlet, ivory, Edo artist", "brass, Edo, Benin"."""
+    ids = lexicon.concept_ids["period"]
+    if "edo" not in ids:
+        return np.zeros(len(said.title), dtype=bool)
+    there = np.zeros(stream.n_titles, dtype=bool)
+    there[stream.title[lexicon.words_in(IN_BENIN)[stream.word]]] = True
+    following = np.minimum(said.end, len(stream) - 1)
+    people = lexicon.words_in(OF_A_PEOPLE)[stream.word[following]]
+    people &= ~stream.closes_clause(said.end)
+    return (said.concept == ids.index("edo")) & (there[said.title] | people)
+
+
+def _ages_of_a_name(lexicon: Lexicon, stream: TokenStream, said: Statements) -> BoolArray:
+    """ "Semi-antique rug", "25 year old whisky", "The Old Bridge": no age of the piece."""
+    one_back = np.maximum(said.start - 1, 0)
+    same = stream.title[one_back] == said.title
+    same &= said.start > one_back
+    counted = lexicon.words_in(_BEFORE_AN_AGE)[stream.word[one_back]]
+    old = lexicon.words_in(_OLD)[stream.word[said.start]]
+    titled = lexicon.words_in(_THE)[stream.word[one_back]] & old
+    titled &= ~stream.closes_clause(said.end)
+    return same & (counted | titled)
 
 
 def _with_ages_of_stuff(

@@ -24,6 +24,7 @@ from pipeline.terms.date_words import (
     DateWord,
     date_word,
     pairs_of_phrases,
+    words_of_cultures,
 )
 from pipeline.terms.tokens import CLAUSE, TokenStream
 
@@ -105,7 +106,7 @@ def _slavic_centuries(stream: TokenStream) -> BoolArray:
     found = np.zeros(len(stream), dtype=bool)
     number = {spelling: place for place, spelling in enumerate(stream.spellings)}
     numerals = [number[one] for one in _NUMERALS if one in number]
-    centuries = [number[one] for one in ("w", "wieku") if one in number]
+    centuries = [number[one] for one in ("w", "wieku", "века", "век") if one in number]
     if numerals and centuries:
         first = np.isin(stream.spelling[:-1], numerals) & np.isin(stream.spelling[1:], centuries)
         found[:-1] = first & (stream.title[:-1] == stream.title[1:])
@@ -158,15 +159,26 @@ def _kinds(stream: TokenStream, words: _Words, slavic: BoolArray) -> npt.NDArray
     kind = words.kind[stream.spelling]
     # "2400-2000 BC": there such years are none to come
     era = words.is_era[stream.spelling]
+    b, c = (
+        stream.spellings_that(f"the letter {letter}", letter.__eq__)[stream.spelling]
+        for letter in "bc"
+    )
+    era[:-1] |= b[:-1] & c[1:] & (stream.title[1:] == stream.title[:-1])  # "B.C."
     if era.any():
         titles = np.zeros(stream.n_titles, dtype=bool)
         titles[stream.title[era]] = True
         future = words.digits & (words.kind == FIGURE) & (words.length == _YEAR_FIGURES)
         kind[future[stream.spelling] & titles[stream.title]] = MAKES
     kind[slavic] = MAKES
-    kind[_of_no_phrase(stream, words)] = NOTHING
+    no_phrase = _of_no_phrase(stream, words)
+    vouch = stream.spellings_that("names of cultures", lambda one: one in words_of_cultures())
+    kind[no_phrase] = np.where(vouch[stream.spelling[no_phrase]], AFAR, NOTHING)
     kind[_of_accessions(stream)] = FIGURE
-    kind[(kind == BESIDE) & (_distance(stream, kind == MAKES) > _REACH)] = NOTHING
+    kind[_of_initials(stream)] = NOTHING
+    # "Kangxi six-character mark and of the period": the words behind a mark say whether it is of it
+    marks = stream.spellings_that("marks", lambda one: one in ("mark", "marks"))
+    core = (kind == MAKES) | marks[stream.spelling]
+    kind[(kind == BESIDE) & (_distance(stream, core) > _REACH)] = NOTHING
     # "signed", "of", "circa" between words of nothing: what they are said of is no date
     weak = words.fades[stream.spelling] & (kind == BESIDE)
     kind[weak & _among_nothing(stream, weak, kind == NOTHING)] = NOTHING
@@ -198,6 +210,20 @@ def _of_no_phrase(stream: TokenStream, words: _Words) -> IntArray:
     alone[:-1] &= ~beside
     alone[1:] &= ~beside
     return np.flatnonzero(alone).astype(np.int32)
+
+
+def _of_initials(stream: TokenStream) -> BoolArray:
+    """Where "b" or "d" stands behind another letter: "J. B. 1788" tells of no birth."""
+    short = stream.spellings_that("short for born and died", lambda one: one in ("b", "d"))
+    letter = stream.spellings_that("a letter", lambda one: len(one) == 1 and one.isalpha())
+    found = short[stream.spelling]
+    found[1:] &= letter[stream.spelling[:-1]] & (stream.title[1:] == stream.title[:-1])
+    # "A.D. 400", "n.d.", "s.d."
+    no_name = stream.spellings_that("a. d. and n. d.", lambda one: one in ("a", "n", "s", "o"))
+    death = stream.spellings_that("short for died", lambda one: one == "d")
+    found[1:] &= ~(no_name[stream.spelling[:-1]] & death[stream.spelling[1:]])
+    found[:1] = False
+    return found
 
 
 def _of_accessions(stream: TokenStream) -> IntArray:

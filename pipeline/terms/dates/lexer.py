@@ -100,6 +100,11 @@ class Token(NamedTuple):
 
 # What running text must hold to be worth reading: figures that may be a date, or a word of one.
 _TITLE_FIGURES = re.compile(r"\d{3}|\d{1,2}\s?(?:st|nd|rd|th|c|e|s|'|[./])|'\d0|c\.?\s?\d")
+_TITLE_SPAN = re.compile(
+    r"\b(?:annees|anni|anos|jaren) '?\d0\b"  # "annees 50"
+    r"|\b\d{1,2} ?(?:b\.? ?c\b|a\.? ?d\b|c\.? ?e\b)|\b(?:ad|a\.d\.) ?\d"
+    r"|\b[xvi]{2,5}e(?: s)?\b|\b[xvi]{2,5} (?:век|века|в)\b"
+)
 _TITLE_WORD = re.compile(r"[a-z]+")
 
 _POLISH_CENTURY = re.compile(r"\b(?:xvi{1,3}|xix|xx) w(?:ieku)?\b")
@@ -110,6 +115,8 @@ def may_hold_date(folded: str) -> bool:
     if _TITLE_FIGURES.search(folded):
         return True
     if not _TITLE_STARTS.isdisjoint(_TITLE_WORD.findall(folded)):
+        return True
+    if _TITLE_SPAN.search(folded):
         return True
     return may_be_polish_century(folded) and _POLISH_CENTURY.search(folded) is not None
 

@@ -288,7 +288,7 @@ _WORDS: dict[str, tuple[tuple[object, str], ...]] = {
             "repair",
             "repaired restored altered refinished rewired converted regilt recovered rebound "
             "reupholstered restoration rebuilt remade adapted modified relined refaced repolished "
-            "renewed",
+            "renewed replaced restrung repainted refurbished",
         ),
         ("event", "commemorating commemorative anniversary celebrating centenary battle"),
         ("event", "depicting showing views view"),

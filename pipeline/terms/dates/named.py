@@ -9,7 +9,7 @@ from importlib import resources
 from pipeline.errors import VocabularyError
 
 _TABLE = "date_words.csv"
-_KINDS = frozenset({"reign", "period", "dynasty", "ambiguous"})
+_KINDS = frozenset({"reign", "period", "dynasty", "ambiguous", "culture"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +18,8 @@ class NamedPeriod:
 
     `earliest` or `latest` None means open on that side. `in_titles` tells whether the bare name
     is safe in running text: "Kangxi" is, "Federal" or "Empire" is not. Kind `ambiguous` marks
-    names that the trade uses for more than one range.
+    names that the trade uses for more than one range, kind `culture` those that give no years of
+    their own but vouch for years of three digits beside them ("Maya, 600-900").
     """
 
     label: str
@@ -32,9 +33,23 @@ Phrases = dict[str, list[tuple[tuple[str, ...], NamedPeriod]]]
 
 
 def load_named() -> Phrases:
-    """The package's own table, as phrases by their first word."""
+    """The package's own table without the cultures, as phrases by their first word."""
+    return _of_kind(cultures=False)
+
+
+def load_cultures() -> Phrases:
+    """The cultures of the package's own table, as phrases by their first word."""
+    return _of_kind(cultures=True)
+
+
+def _of_kind(*, cultures: bool) -> Phrases:
     source = resources.files("pipeline").joinpath("vocabulary", _TABLE)
-    return parse_named(source.read_text(encoding="utf-8"))
+    found: Phrases = {}
+    for first, phrases in parse_named(source.read_text(encoding="utf-8")).items():
+        kept = [one for one in phrases if (one[1].kind == "culture") == cultures]
+        if kept:
+            found[first] = kept
+    return found
 
 
 def parse_named(table: str) -> Phrases:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 
+from pipeline.terms.dates.early_years import with_eras
 from pipeline.terms.dates.written_forms import joined_end_and_beginning, may_be_polish_century
 
 # the year 1 began on 16 July 622 (Julian); a year has 354.367 days (mean of the tabular calendar)
@@ -69,6 +70,17 @@ _POLISH_IN_TITLES = re.compile(
 )
 
 
+# "porcelaine, XVIIIe s.", "commode, XVIIIe"
+_FRENCH_SHORT = re.compile(r"\b(xvi{0,3}|xix|xx)e(?: s\b\.?)?(?= ?(?:$|[,;()]))")
+# "published 1662 [but c. 1680]", "1697 [i.e. 1679]": what a cataloguer corrects
+_CORRECTED = re.compile(
+    r"\b(?:(?:c|ca|circa)[. ]{1,2})?\d{4} ?[\[(] ?(?:but|i\.? ?e\.?|recte|actually)[ ,]{1,2}"
+    r"(?:[a-z]+[ ,]{1,2})?(?=(?:(?:c|ca|circa)[. ]{1,2})?\d{4} ?(?:[\])]|$))"
+)
+# "London 1794 [1801]"
+_SUPPLIED = re.compile(r"(?<![\d/.,-])(1[5-9]\d\d) ?\[(?=((?:c|ca)\.? ?)?(1[5-9]|20)\d\d(?:\]|$))")
+
+
 def in_words_of_titles(folded: str) -> str:
     """The same for running text, where it is told from a model's number or a shop's "w.".
 
@@ -83,7 +95,12 @@ def in_words_of_titles(folded: str) -> str:
         folded = joined_end_and_beginning(folded)
     if " w" in folded and may_be_polish_century(folded):
         folded = _POLISH_IN_TITLES.sub(_polish_century, folded)
-    return folded
+    if "[" in folded or "(" in folded:
+        folded = _CORRECTED.sub("", folded)
+        folded = _SUPPLIED.sub("[", folded)
+    if "e" in folded:
+        folded = _FRENCH_SHORT.sub(r"\1e siecle", folded)
+    return with_eras(folded)
 
 
 def in_plain_words(folded: str) -> str:
@@ -109,7 +126,7 @@ def in_plain_words(folded: str) -> str:
         folded = _POLISH_DECADE.sub(_polish_decade, folded)
         for pattern, words in _POLISH_SHORT:
             folded = pattern.sub(words, folded)
-    return _ERA_YEAR.sub(_era_year, folded)
+    return with_eras(_ERA_YEAR.sub(_era_year, folded))
 
 
 def _ours(match: re.Match[str]) -> str:

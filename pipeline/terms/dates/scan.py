@@ -31,7 +31,23 @@ _MODELS = frozenset({"original", "originals", "model", "models", "pattern", "des
 _CONCEDING = frozenset({"but", "though", "although", "albeit"})
 _AFTER_A_MODEL = frozenset({"after", "nach", "apres", "dopo", "na"})
 _OF_PERIODS = frozenset({"period", "dynasty", "era", "reign"})
-_LIFE_LEAST, _LIFE_MOST = 18, 105
+# letters and short words that are initials, a class or a quarter of the sky as often: "34 NE"
+_SHORT_OF_LIFE = frozenset({"b", "d", "ne"})
+# copies made to be sold, whatever they bear
+_REPRODUCTIONS = frozenset({"reproduction", "reproductions", "repro", "replica", "replicas"})
+_DENYING = frozenset({"not", "no", "non"})
+# before "style": no look that has a name, but an age that is imitated
+_VAGUE_LOOKS = frozenset(
+    {
+        "vintage", "retro", "old", "period", "original", "antique", "the", "in", "this", "a",
+        "modern", "contemporary", "recent", "same", "similar", "of", "and", "early", "mid", "late",
+    }
+)  # fmt: skip
+_PAGES = frozenset({"p", "pp", "fig", "figs"})
+_SINCE = frozenset({"since", "depuis", "seit", "desde"})
+_KEPT_IN = frozenset({"in", "original", "orig", "with"})
+_BOXED_FROM, _BOXED_TO = 1800, 2010  # years behind "in box"
+_LIFE_LEAST, _LIFE_MOST = 24, 105
 _WORDS_TO_A_MARK = {"year": 1}  # "1862 mark"
 _FAR_MARK = 4
 _SHORT_FOR = 4  # letters at most, where a full stop shortens the word
@@ -61,6 +77,7 @@ class Scan:
     unexplained: int = 0  # numbers that are neither a date nor a size, a price, a reference
     nodate: bool = False
     repro: bool = False
+    reproduced: bool = False  # a reproduction, not a copy that may be old itself
     later_print: bool = False
     doubt: bool = False
     future: bool = False
@@ -118,11 +135,21 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
                 elif title and not style:
                     after, style = _in_the_taste(padded, index, after)
                     style = style or _of_a_model(padded, index)
-                role, after = _role_behind(padded, after, role, bool(scan.items))
+                role, after = _role_behind(
+                    padded,
+                    after,
+                    role,
+                    further=bool(scan.items) or (index > 0 and padded[index - 1].text == "with"),
+                    circa=span.circa,
+                )
                 before = padded[index - 2] if index > 1 else token  # the word before the bracket
                 life = _is_life(
                     span, depth, words_before, index, scan, token, padded[after], before
                 )
+                if title and _of_literature(padded, span, after):
+                    role = "event"
+                if title and token.text in _SINCE:
+                    role = "founded"
                 item = Item(span, role, style or style_ahead, life, role_word)
                 item.copied = padded[after].kind is lx.REPRO and span.kind in _SPANS_OF_COPIES
                 scan.items.append(item)
@@ -135,7 +162,9 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
             index += 2  # d'epoque
             continue
         if kind is lx.ROLE:
-            if not (role == "inscribed" and token.value == "dated"):
+            if _says_another_thing(padded, index, role):
+                pass
+            elif not (role == "inscribed" and token.value == "dated"):
                 role, role_word = str(token.value), token.text
             if padded[index + 1].text == ".":
                 index += 1
@@ -143,9 +172,11 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
                     role = None  # "oil on canvas, relined. Second half of the 17th century"
         elif kind is lx.STYLE:
             # "sugar nips, scissor type, c. 1760"
-            style_ahead = not (title and token.text in ("type", "manner") and words_before)
+            style_ahead = not (title and words_before and _leaves_the_date(grammar, index))
         elif kind is lx.REPRO:
             scan.repro = True
+            said = {one.text for one in padded[max(index - 2, 0) : index]}
+            scan.reproduced |= token.text in _REPRODUCTIONS and said.isdisjoint(_DENYING)
             style_ahead = padded[index + 1].kind is not lx.PUNCT
         elif kind is lx.NODATE:
             scan.nodate = True
@@ -205,6 +236,62 @@ def scan_dates(grammar: Grammar, tokens: list[Token], title: bool) -> Scan:
     return scan
 
 
+def _of_literature(tokens: list[Token], span: Span, after: int) -> bool:
+    """ "Published in Ravel 1984, p. 32": the year of a book, whose page stands behind."""
+    if span.kind != "year" or span.circa or tokens[after].text not in (",", ":"):
+        return False
+    page, number = tokens[after + 1], tokens[after + 2]
+    number = tokens[after + 3] if number.text == "." else number
+    return page.text in _PAGES and number.kind is lx.NUM
+
+
+def _says_another_thing(tokens: list[Token], index: int, role: str | None) -> bool:
+    """Whether a word of a life or of a gift is none here: "Class D, 1918", "gift, brass, 1914"."""
+    token, following = tokens[index], tokens[index + 1]
+    if token.text == "gift":
+        stopped = following.kind is lx.PUNCT and following.text in ",;"
+        return stopped and tokens[index + 2].kind not in (lx.NUM, lx.CIRCA, lx.FULL, "end")
+    if token.text not in _SHORT_OF_LIFE:
+        return False
+    if following.text in (",", ";", ":"):
+        return True  # "type B, 1632", "sheet 34 NE, 1888"
+    if following.text == "." and tokens[index + 2].text in (",", ";"):
+        return True  # "worked by M.B., 1798"
+    if role in ("dated", "inscribed", "made", "printed"):
+        return True  # "signed D. Smith 1888"
+    before = index - 1
+    while before >= 0 and tokens[before].text in (".", "&"):
+        before -= 1
+    if before < 0:
+        return False
+    initial = tokens[before].text
+    # "carved J.B. 1688", "inscribed W D 1788"; in titles a place-holder stands for the first
+    stuck = token.glued and tokens[index - 1].text == "."
+    return initial == "by" or stuck or (len(initial) == 1 and initial.isalpha())
+
+
+def _leaves_the_date(grammar: Grammar, index: int) -> bool:
+    """Whether what is dated behind a word of style is the piece, not the look of it.
+
+    "Sugar nips, scissor type, c. 1760", and "sideboard Danish style 1960s" where the clause ends
+    behind the date. "Vintage style 1950s dress" is a dress of today.
+    """
+    tokens = grammar.tokens
+    if tokens[index].text in ("type", "manner"):
+        return True
+    before = tokens[index - 1]
+    if tokens[index].text != "style" or not index or before.text in _VAGUE_LOOKS:
+        return False
+    if before.kind is lx.PUNCT or before.kind in _STARTERS - {lx.NAMED}:
+        return False
+    place = index + 1 + (tokens[index + 1].text in ("(", ","))
+    found = grammar.expression(place)
+    if found is None or found[0].kind == "named_period":
+        return False
+    closing = tokens[found[1]]
+    return closing.kind == "end" or (closing.kind is lx.PUNCT and closing.text in ",;.)")
+
+
 def _last_year_of_a_jubilee(item: Item) -> None:
     """ "Jubilee mug 1837-1897": made in the year that is celebrated."""
     low, high = item.span.earliest, item.span.latest
@@ -233,6 +320,12 @@ def _reference_end(tokens: list[Token], index: int) -> int:
         return 0
     if word in ("set", "art", "part", "figure", "price", "box") and place == index + 2:
         return 0
+    if word == "ltd" and place == index + 1 and number.kind is lx.NUM and len(number.text) == 4:
+        return 0  # "Rose & Wood Ltd 1935"
+    if word == "box" and index and tokens[index - 1].text in _KEPT_IN:  # "doll in box 1965"
+        year = number.value if number.kind is lx.NUM and place == index + 1 else 0
+        if _BOXED_FROM <= year <= _BOXED_TO and tokens[place + 1].kind in ("end", lx.PUNCT):
+            return 0
     return _past_number(tokens, place)
 
 
@@ -272,14 +365,17 @@ def _is_conceded(tokens: list[Token], index: int) -> bool:
 
 
 def _role_behind(
-    tokens: list[Token], index: int, role: str | None, further: bool
+    tokens: list[Token], index: int, role: str | None, *, further: bool, circa: bool
 ) -> tuple[str | None, int]:
-    """ "1876 patent", "a 1925 design", "19th century frame": what the date is of stands behind."""
+    """ "1876 patent", "a 1925 design", "19th century frame": what the date is of stands behind.
+
+    Nobody says "circa" of a patent: "apple peeler, c. 1880, pat'd" is of that time.
+    """
     token = tokens[index]
     if (
         role is None
         and token.kind is lx.ROLE
-        and token.value in ("patent", "design")
+        and (token.value == "design" or (token.value == "patent" and not circa))
         and tokens[index + 1].kind in ("end", lx.PUNCT)
     ):
         return str(token.value), index + 1
@@ -339,6 +435,9 @@ def _of_a_model(tokens: list[Token], index: int) -> bool:
     """ "After a painting of 1882": the year of what was copied."""
     if index < 3 or tokens[index - 1].text != "of" or tokens[index - 2].kind is not lx.WORD:
         return False
+    article = tokens[index - 3].text in ("a", "an", "the")
+    if tokens[max(index - 3 - article, 0)].kind is lx.STYLE_OF:
+        return True  # "facsimile of a map of 1610"
     return tokens[index - 3].text.partition(" ")[0] in _AFTER_A_MODEL
 
 

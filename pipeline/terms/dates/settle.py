@@ -27,6 +27,7 @@ _THIS_PIECE = frozenset(
 )  # fmt: skip
 _OVERLAP = 0.1
 _AS_THE_TABLE = 20  # years; ends of a period on which books differ
+_REPRODUCED_SINCE = 1880  # what bears an earlier date and is called a reproduction copies it
 _GENERATION = 30  # years; what a cataloguer's "early" may be out by
 
 
@@ -47,6 +48,10 @@ def settle(scan: Scan) -> tuple[Span, str, str] | None:
         # "Bible 1611 facsimile": a bare year beside a copy is as often the original's.
         named = []
         explicit = [i for i in explicit if not (i.span.kind == "year" and i.span.unsure)]
+        if scan.reproduced:  # "fireback dated 1649, reproduction"
+            explicit = [
+                i for i in explicit if i.role != "dated" or spans.high(i.span) >= _REPRODUCED_SINCE
+            ]
         for item in explicit:
             item.span.unsure = True
     copied = [i for i in explicit if i.copied]
