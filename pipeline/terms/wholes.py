@@ -261,7 +261,7 @@ def _ranks(
     rank[below(lexicon, "straw-filled", "feather-down")[concept]] = 60  # what is inside
     pictures = in_family(lexicon, things, head, n_titles, "prints-and-paintings")
     swap = pictures[title] & (place < PART) & (aspect == TECHNIQUE)
-    # "woodcut on laid paper", "lithograph; silk": a print is of what it is printed on
+    # "engraving on silk", "aquatint, vellum": a print is of what it is printed on
     swap &= ~_printed_on_a_told_stuff(lexicon, title, concept, place)
     if lexicon.field_kind == "material" and len(title):
         # "ivory, paper, gouache" lists what a fan is made of
@@ -288,7 +288,7 @@ def _ranks(
     return rank
 
 
-_PRINTED_ON = ("card", "vellum", "parchment", "silk", "canvas")
+_PRINTED_ON = ("vellum", "parchment", "silk", "canvas")
 
 
 def _printed_on_a_told_stuff(
