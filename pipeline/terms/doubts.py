@@ -226,51 +226,7 @@ def of_a_list_begun(
 
 
 _LOTS = frozenset(["collection", "lot", "assortment", "quantity", "bundle", "selection", "mixed"])
-_OF = frozenset({"of"})
 _BOXES = frozenset(["box", "boxes", "bag", "bags", "crate", "crates", "tray", "trays", "shelf"])
-
-
-def boxes_of_goods(
-    lexicon: Lexicon, stream: TokenStream, found: Found, things: Things, chosen: IntArray
-) -> BoolArray:
-    """ "3 boxes china, glass, ornaments": what is in them is sold."""
-    start, end = things.start[chosen], things.end[chosen]
-    box = lexicon.words_in(_BOXES)[stream.word[start]] & (things.size[chosen] == 1)
-    before = np.maximum(start - 1, 0)
-    counted = stream.is_number[before] | lexicon.words_alone("count")[stream.word[before]]
-    counted &= ~stream.starts()[start]
-    goods = np.zeros(len(stream) + 1, dtype=bool)
-    stuff = lexicon.concept_of["material"][found.phrase] >= 0
-    goods[found.start[stuff]] = True
-    last = len(stream) - 1
-    at = np.minimum(end, last)
-    of = lexicon.words_in(_OF)[stream.word[at]] & (end <= last)
-    # "two boxes of decorative china"
-    near = goods[at] | (of & (goods[np.minimum(at + 1, last)] | goods[np.minimum(at + 2, last)]))
-    follows = near & (end <= last) & (stream.clause[at] == stream.clause[start])
-    return (box & counted & follows) | _filled(lexicon, stream, things, chosen, of)
-
-
-_FILLED = frozenset(
-    ["box", "boxes", "trunk", "suitcase", "tin", "tins", "toolbox", "chest", "case"]
-)
-_GOODS = frozenset(["china", "textiles", "linen", "glass", "costume", "jewellery", "jewelry"])
-
-
-def _filled(
-    lexicon: Lexicon, stream: TokenStream, things: Things, chosen: IntArray, of: BoolArray
-) -> BoolArray:
-    """ "Cigar box of coins", "trunk of textiles": the box, or what is in it."""
-    last = len(stream) - 1
-    inside = np.minimum(things.end[chosen] + 1, last)
-    named = np.zeros(len(stream) + 1, dtype=bool)
-    plural = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
-    many = (things.size == 1) & plural[stream.spelling[things.end - 1]]
-    named[things.start[many]] = True
-    goods = lexicon.words_in(_GOODS)[stream.word]
-    holds = lexicon.words_in(_FILLED)[stream.word[things.end[chosen] - 1]] & of
-    return holds & (named[inside] | goods[inside])
-
 
 _SHOWING = (
     "brooch necklace bracelet pendant print photograph postcard lamp cufflink planter ring "

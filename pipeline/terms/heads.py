@@ -30,7 +30,6 @@ from pipeline.terms.doubts import (
     after_name_of_part,
     after_unknown_name,
     below,
-    boxes_of_goods,
     by_a_detail,
     glossed_by_or,
     holds_another,
@@ -42,6 +41,8 @@ from pipeline.terms.doubts import (
     only_a_part,
     whole_or_part,
 )
+from pipeline.terms.glasses import name_glasses
+from pipeline.terms.holders import in_holders
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.other_names import named_in_brackets, other_name, put_to_use
 from pipeline.terms.phrases import Found, has_role
@@ -92,6 +93,7 @@ def read_things(
     turn_inverted(lexicon, stream, things)
     turn_unnamed(lexicon, stream, things)
     turn_for(lexicon, stream, context, things)
+    name_glasses(lexicon, stream, context, things)
     put_to_use(lexicon, stream, things)
     shaped_condiments(lexicon, stream, context, things)
     n = stream.n_titles
@@ -208,7 +210,7 @@ def read_things(
     unsure |= after_unknown_name(lexicon, stream, found, context, things, chosen)
     unsure |= after_a_weak_name(lexicon, stream, found, things, chosen)
     unsure |= by_a_detail(lexicon, stream, context, things, chosen)
-    unsure |= boxes_of_goods(lexicon, stream, found, things, chosen)
+    unsure |= in_holders(lexicon, stream, found, context, things, chosen)
     unsure |= of_a_list_begun(lexicon, stream, context, things, chosen)
     unsure |= of_another_family(lexicon, stream, context, things, follows, chosen)
     unsure |= made_small(lexicon, stream, context, things, chosen)

@@ -22,6 +22,8 @@ FloatArray = npt.NDArray[np.float32]
 TURNED = np.float32(93)  # score of a name whose words were not in a row
 _MOST_TURNED = 4  # words in a turned name
 _OF = frozenset({"of"})
+# plurals of stuffs that are things: "crystal glasses set of 6" is no crystal set
+_THINGS_OF_STUFF = frozenset(["glasses", "brasses", "irons", "tins", "leads", "marbles", "bronzes"])
 _LABELS_OF_FIELDS = frozenset(
     ["medium", "media", "material", "materials", "technique", "techniques", "subject", "subjects"]
 )  # fmt: skip
@@ -108,7 +110,7 @@ def join_interrupted(
     thing = lexicon.concept_of["category"] >= 0
     over = said[found.phrase] & ~thing[found.phrase]
     skip = after_of & (context.is_number | count)
-    skip |= found.words_of(over, n)
+    skip |= found.words_of(over, n) & ~lexicon.words_in(_THINGS_OF_STUFF)[stream.word]
     _join_over(lexicon, stream, things, skip)
     trade = said[found.phrase] & thing[found.phrase] & lexicon.weak("category")[found.phrase]
     if trade.any():
