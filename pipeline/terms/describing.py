@@ -380,3 +380,19 @@ def before_style(
     third = np.minimum(beyond + 1, last)
     named = opens[beyond] | (opens[third] & context.linked[third])
     return styled & follows & named
+
+
+_IN_A_STYLE = frozenset(["style", "styled", "look"])
+
+
+def in_a_style(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> BoolArray:
+    """ "Sewing table pembroke style", "desk davenport style": a word behind the piece and its name.
+
+    No thing follows: "pembroke style table" names the piece last.
+    """
+    styled = context.next_is(things.end, lexicon.words_in(_IN_A_STYLE)[stream.word])
+    behind = before_style(lexicon, stream, context, things)
+    flags: BoolArray = styled & ~behind & (things.size == 1)
+    return flags

@@ -143,6 +143,15 @@ def _in_another_language(
     return flags | ((small > 0) & (known == 0))
 
 
+# small things that serve another, by which a heading of one word opens: "rudder, boat"
+_OF_OTHER_THINGS = frozenset(
+    ["pin", "chape", "cartridge", "brace", "motor", "needle", "rowlock", "rudder", "sail",
+     "stiffener", "guarantee", "warranty", "licence", "license", "permit", "clapper", "spigot",
+     "valve", "oar", "propeller", "tiller", "pump", "filter", "tyre", "bulb", "wick", "cartridges",
+     "needles", "rowlocks", "sails", "bellows", "stylus", "ferrule", "label", "receipt", "manual"]
+)  # fmt: skip
+
+
 def after_name_of_part(
     lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
 ) -> BoolArray:
@@ -152,6 +161,7 @@ def after_name_of_part(
     second = np.minimum(first + 1, len(stream) - 1)
     alone = (stream.clause[second] != stream.clause[first]) & (start == second)
     named = has_role(context.starts[first], "part", "head_after")
+    named |= lexicon.words_in(_OF_OTHER_THINGS)[stream.word[first]]
     return alone & named & ~below(lexicon, _PICTURES)[things.concept[chosen]]
 
 

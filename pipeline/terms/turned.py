@@ -394,6 +394,9 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     of_title = stream.title[clause_first]
     stuff = (names_of_words(lexicon, "material") >= 0)[stream.word]
     stuffs = np.logical_and.reduceat(stuff, clause_first)
+    # "old tools, hammers, saws, pliers": the last of a list of plurals turns no heading
+    ends_in_s = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
+    plural = (clause_past - clause_first == 1) & ends_in_s[stream.spelling[clause_first]]
     for later in range(3):
         slot = number + later
         valid = slot < len(clause_first)
@@ -410,6 +413,7 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
         gap = stream.gap[np.minimum(begin, n - 1)]
         listed = stuffs[slot] & beside & (~commas[gap] | (gap < 0) | (later > 0))
         valid &= ~listed
+        valid &= ~((later > 0) & plural[slot] & plural[np.maximum(slot - 1, 0)])
         for size in range(1, _MOST_TURNED):
             rows = np.flatnonzero(valid & (past - begin == size) & ~pool.done[head])
             whole = rows[full[rows]]

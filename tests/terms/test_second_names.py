@@ -1,0 +1,83 @@
+"""A second name beside the first: in brackets, in a list, before "style", behind a heading.
+
+The readings are those of a careful cataloguer: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pyarrow as pa
+import pytest
+
+from pipeline.terms.titles import read_titles
+
+
+def title(text: str) -> dict[str, Any]:
+    return read_titles(pa.array([text])).to_pylist()[0]
+
+
+def kind(text: str) -> tuple[str | None, str]:
+    read = title(text)
+    return read["category_id"], read["category_status"]
+
+
+@pytest.mark.parametrize(
+    ("text", "category"),
+    [
+        ("Mixing bowl (krater), terracotta", "antiquity"),
+        ("Oil flask (lekythos), terracotta", "antiquity"),
+        ("Twin figure (ere ibeji), wood, beads", "tribal-art"),
+        ("Terracotta kylix (drinking cup)", "antiquity"),
+        ("Vase (krater form), porcelain", "vase"),
+        ("Vase (lekythos), silver", "vase"),
+        ("Cup (beaker), silver", "beaker"),
+        ("Covered goblet (pokal)", "goblet"),
+    ],
+)
+def test_a_name_of_its_own_language_in_brackets(text: str, category: str) -> None:
+    assert kind(text) == (category, "accepted")
+
+
+@pytest.mark.parametrize(
+    "text", ["Rudder, boat", "Needle, gramophone", "Brace, trousers", "Guarantee, watch"]
+)
+def test_a_small_thing_before_what_it_serves_waits(text: str) -> None:
+    assert kind(text)[1] == "review"
+
+
+@pytest.mark.parametrize(
+    ("text", "category"),
+    [("Buckle, belt", "buckle"), ("Locket, watch", "locket"), ("Pin, hat", "hat-pin")],
+)
+def test_a_heading_turned_round_is_whole(text: str, category: str) -> None:
+    assert kind(text) == (category, "accepted")
+
+
+@pytest.mark.parametrize(
+    ("text", "category"),
+    [
+        ("Box of old tools, planes, chisels, hammers, house clearance", "tools"),
+        ("Job lot of old tools, hammers, saws, pliers", "tools"),
+        ("Box of kitchen items, whisks, tins, jelly moulds", "kitchen-and-household"),
+        ("Vintage tools, chisel", "chisel"),
+        ("Kitchenalia - whisk", "whisk"),
+    ],
+)
+def test_of_a_list_of_plurals_none_is_the_lot(text: str, category: str) -> None:
+    assert kind(text) == (category, "accepted")
+
+
+@pytest.mark.parametrize(
+    ("text", "category"),
+    [
+        ("Desk davenport style", "desk"),
+        ("Sideboard credenza style 1960s", "sideboard"),
+        ("Cabinet armoire style", "cabinet"),
+        ("Pembroke style table", "pembroke-table"),
+        ("Davenport style desk", "davenport-desk"),
+        ("Chair windsor style", "chair"),
+    ],
+)
+def test_the_name_of_a_style_behind_the_piece(text: str, category: str) -> None:
+    assert kind(text) == (category, "accepted")
