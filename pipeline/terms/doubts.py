@@ -6,6 +6,8 @@ for a person. Each function tells, of the findings chosen, one a title, which ar
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import numpy.typing as npt
 
@@ -163,6 +165,67 @@ def after_name_of_part(
     named = has_role(context.starts[first], "part", "head_after")
     named |= lexicon.words_in(_OF_OTHER_THINGS)[stream.word[first]]
     return alone & named & ~below(lexicon, _PICTURES)[things.concept[chosen]]
+
+
+_PLATE = frozenset(["plate", "pl"])
+_ROMAN = re.compile(r"(?!x$)(?:x{0,4})(?:ix|iv|v?i{0,3})")
+_HIGHEST_PLATE = 3  # digits of its number
+_OF_A_SIZE = frozenset(
+    ["cm", "mm", "inch", "inches", "in", "ins", "diameter", "wide", "x", "pieces", "piece", "set",
+     "of"]
+)  # fmt: skip
+
+
+def plate_of_a_book(
+    lexicon: Lexicon, stream: TokenStream, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Plate 12, butterflies", "plate III from a herbal", "1d red, plate 77": no crockery."""
+    start, end = things.start[chosen], things.end[chosen]
+    last = len(stream) - 1
+    at, behind = np.minimum(end, last), np.minimum(end + 1, last)
+    plate = lexicon.words_in(_PLATE)[stream.word[start]] & (things.size[chosen] == 1)
+    plate &= (end <= last) & (stream.clause[at] == stream.clause[start])
+    roman = stream.spellings_that("a Roman numeral", lambda one: bool(_ROMAN.fullmatch(one)))
+    digits = stream.spellings_that(
+        "a short number", lambda one: one.isdigit() and len(one) <= _HIGHEST_PLATE
+    )
+    sized = lexicon.words_in(_OF_A_SIZE)[stream.word[behind]]
+    sized &= stream.clause[behind] == stream.clause[start]
+    # 'plate 10" blue', and a number that ends the title: of what, nobody knows
+    inches = stream.spellings_that("an inch mark", lambda one: '"' in one or "'" in one)
+    sized |= inches[stream.gap[behind]] & (stream.gap[behind] >= 0)
+    sized |= (end >= last) | (stream.title[behind] != stream.title[start])
+    first = stream.opens_clause(start)
+    return plate & ((digits[stream.spelling[at]] & ~sized & first) | roman[stream.spelling[at]])
+
+
+_LEAVES = frozenset(["page", "pages", "leaf", "leaves", "sheet", "folio", "cutting", "plate"])
+_FROM = frozenset(["from", "of", "out"])
+_BOUND = (
+    "book", "album", "sketchbook", "photograph-album", "newspaper", "magazine", "diptych", "atlas",
+    "bible", "prayer-book", "koran", "sample-book", "diary", "ledger", "scrapbook",
+)  # fmt: skip
+_WORDS_TO_THE_BOOK = 4  # "leaf from an illuminated Flemish missal"
+
+
+def leaf_of_a_book(
+    lexicon: Lexicon, stream: TokenStream, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Page from a sketchbook", "album leaf", "newspaper page": one leaf, and not the whole."""
+    start, end = things.start[chosen], things.end[chosen]
+    last = len(stream) - 1
+    leaf = lexicon.words_in(_LEAVES)[stream.word]
+    leads = lexicon.words_in(_FROM)[stream.word]
+    said = np.zeros(len(chosen), dtype=bool)
+    for back in range(1, 1 + _WORDS_TO_THE_BOOK):
+        at = np.maximum(start - back, 0)
+        before = np.maximum(at - 1, 0)
+        same = (start - back > 0) & (stream.clause[before] == stream.clause[start])
+        said |= same & leads[at] & leaf[before]
+    at = np.minimum(end, last)
+    said |= (end <= last) & leaf[at] & (stream.clause[at] == stream.clause[start])
+    said &= ~leaf[end - 1] & ~leaf[start]
+    return said & below(lexicon, *_BOUND)[things.concept[chosen]]
 
 
 def after_a_weak_name(
@@ -329,7 +392,19 @@ def made_small(
         at = np.maximum(start - step, 0)
         linked &= (start - step > 0) & context.linked[at]
         said |= linked & small[np.maximum(at - 1, 0)]
-    return said & below(lexicon, "furniture")[things.concept[chosen]]
+    mine = things.concept[chosen]
+    # "silver miniature sedan chair", "gold miniature violin"
+    precious = lexicon.words_in(_PRECIOUS)[stream.word]
+    of_it = np.bincount(stream.clause[precious], minlength=int(stream.clause[-1]) + 1) > 0
+    trinket = below(lexicon, *_MADE_AS_TRINKETS)[mine] & of_it[stream.clause[start]]
+    return said & (below(lexicon, "furniture")[mine] | trinket)
+
+
+_PRECIOUS = frozenset(["silver", "gold"])
+_MADE_AS_TRINKETS = (
+    "carriage", "sedan-chair", "cart", "boat", "motor-car", "bicycle", "musical-instruments",
+    "coffee-pot", "teapot", "tea-set", "kettle", "jug", "tankard", "spinning-wheel", "chair",
+)  # fmt: skip
 
 
 _STATES = ("negate", "purpose", "conjunction", "with", "subject")

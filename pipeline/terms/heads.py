@@ -34,12 +34,14 @@ from pipeline.terms.doubts import (
     by_a_detail,
     glossed_by_or,
     holds_another,
+    leaf_of_a_book,
     made_into_another,
     made_small,
     of_a_kind_unknown,
     of_a_list_begun,
     of_another_family,
     only_a_part,
+    plate_of_a_book,
     whole_or_part,
 )
 from pipeline.terms.glasses import name_glasses
@@ -110,7 +112,7 @@ def read_things(
     concept, by_scale = of_scale(lexicon, things, context, follows)
     concept = of_children(lexicon, stream, context, things, concept)
     concept = of_toys(lexicon, stream, things, concept)
-    concept = of_creatures(lexicon, stream, things, concept)
+    concept = of_creatures(lexicon, stream, found, things, concept)
     # "wing back armchair": the word before says which armchair, so it is the finding
     above = lexicon.above("category")
     says_which = np.zeros(len(start), dtype=bool)
@@ -215,6 +217,8 @@ def read_things(
     unsure |= after_a_weak_name(lexicon, stream, found, things, chosen)
     unsure |= by_a_detail(lexicon, stream, context, things, chosen)
     unsure |= in_holders(lexicon, stream, found, context, things, chosen)
+    unsure |= plate_of_a_book(lexicon, stream, things, chosen)
+    unsure |= leaf_of_a_book(lexicon, stream, things, chosen)
     unsure |= of_a_list_begun(lexicon, stream, context, things, chosen)
     unsure |= of_another_family(lexicon, stream, context, things, follows, chosen)
     unsure |= made_small(lexicon, stream, context, things, chosen)
@@ -264,7 +268,8 @@ def _read_weak(
     if not len(things.start):
         return
     n = len(stream)
-    things.concept = of_creatures(lexicon, stream, things, things.concept)
+    things.concept = of_creatures(lexicon, stream, found, things, things.concept)
+    things.concept = of_toys(lexicon, stream, things, things.concept)
     start, end = things.start, things.end
     title = stream.title[start]
     first_clause = stream.clause[np.minimum(stream.first[:-1], n - 1)][title]
