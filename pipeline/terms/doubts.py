@@ -223,7 +223,9 @@ def leaf_of_a_book(
         same = (start - back > 0) & (stream.clause[before] == stream.clause[start])
         said |= same & leads[at] & leaf[before]
     at = np.minimum(end, last)
-    said |= (end <= last) & leaf[at] & (stream.clause[at] == stream.clause[start])
+    # "incunable leaf", "book page": said of books of hours and of herbals too
+    behind = (end <= last) & leaf[at] & (stream.clause[at] == stream.clause[start])
+    said |= behind & ~lexicon.is_one_of("category", "book")[things.concept[chosen]]
     said &= ~leaf[end - 1] & ~leaf[start]
     return said & below(lexicon, *_BOUND)[things.concept[chosen]]
 

@@ -9,7 +9,13 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.terms.closed_names import give_up_missing_part, give_up_set, turn_for
+from pipeline.terms.closed_names import (
+    give_up_missing_part,
+    give_up_set,
+    name_suites,
+    plain_box_for,
+    turn_for,
+)
 from pipeline.terms.compounds import shown_behind
 from pipeline.terms.context import MAIN, PURPOSE, Context
 from pipeline.terms.deities import of_deities
@@ -47,6 +53,7 @@ from pipeline.terms.doubts import (
 from pipeline.terms.glasses import name_glasses
 from pipeline.terms.holders import in_holders
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.misleading import leave_misleading
 from pipeline.terms.narrower import narrower_nearby, plurals
 from pipeline.terms.other_names import named_in_brackets, other_name, put_to_use
 from pipeline.terms.phrases import Found, has_role
@@ -84,6 +91,7 @@ def read_things(
         the reading; all findings; for each title the index of its finding, -1 for none.
     """
     things = Things(lexicon, found)
+    leave_misleading(lexicon, stream, context, things)
     if len(things.start):
         give_up_set(lexicon, stream, things)
     give_up_missing_part(lexicon, stream, things)
@@ -97,6 +105,8 @@ def read_things(
     turn_unnamed(lexicon, stream, things)
     turn_for(lexicon, stream, context, things)
     name_glasses(lexicon, stream, context, things)
+    name_suites(lexicon, stream, things)
+    plain_box_for(lexicon, stream, found, context, things)
     put_to_use(lexicon, stream, things)
     shaped_condiments(lexicon, stream, context, things)
     n = stream.n_titles

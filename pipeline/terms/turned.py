@@ -22,6 +22,11 @@ FloatArray = npt.NDArray[np.float32]
 TURNED = np.float32(93)  # score of a name whose words were not in a row
 _MOST_TURNED = 4  # words in a turned name
 _OF = frozenset({"of"})
+_DRAWN_WITH = frozenset(["ink", "inks", "pencil", "chalk", "charcoal", "watercolor", "watercolour"])
+_OF_A_MEDIUM = frozenset(
+    ["color", "colors", "colour", "colours", "pigment", "pigments", "and", "on", "paper", "silk",
+     "light", "leaf", "mineral"]
+)  # fmt: skip
 # plurals of stuffs that are things: "crystal glasses set of 6" is no crystal set
 _THINGS_OF_STUFF = frozenset(["glasses", "brasses", "irons", "tins", "leads", "marbles", "bronzes"])
 _LABELS_OF_FIELDS = frozenset(
@@ -45,6 +50,11 @@ class Things:
         self.score = np.minimum(found.score[at], lexicon.score_of["category"][found.phrase[at]])
         self.size = self.end - self.start
         self.phrase = found.phrase[at]
+
+    def keep(self, rows: BoolArray) -> None:
+        """Leave the other findings out."""
+        for name in ("start", "end", "concept", "score", "size", "phrase"):
+            setattr(self, name, getattr(self, name)[rows])
 
     def put(self, lexicon: Lexicon, found: list[tuple[int, int, int, int]]) -> None:
         """Put names found out of their order: (first word, word past the last, phrase, words)."""
@@ -393,6 +403,8 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     commas = stream.spellings_that("a comma", _is_comma)
     of_title = stream.title[clause_first]
     stuff = (names_of_words(lexicon, "material") >= 0)[stream.word]
+    # "screen; ink, color, and gold on paper"
+    stuff |= lexicon.words_in(_OF_A_MEDIUM)[stream.word]
     stuffs = np.logical_and.reduceat(stuff, clause_first)
     # "old tools, hammers, saws, pliers": the last of a list of plurals turns no heading
     ends_in_s = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
@@ -442,6 +454,16 @@ def turn_unnamed(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
     named = np.zeros(n, dtype=bool)
     named[things.start] = True
     single = opens & second & (clause_past - clause_first == 1) & ~named[clause_first]
+    # "screen; ink, color, and gold on paper": a list of stuffs, and no comma before it
+    stuff = (names_of_words(lexicon, "material") >= 0)[stream.word]
+    stuff |= lexicon.words_in(_OF_A_MEDIUM)[stream.word]
+    stuffs = np.logical_and.reduceat(stuff, clause_first)
+    commas = stream.spellings_that("a comma", _is_comma)
+    two = np.zeros(len(clause_first), dtype=bool)
+    gap = stream.gap[clause_first]
+    two[:-2] = stuffs[1:-1] & stuffs[2:] & ~opens[2:] & (gap[1:-1] >= 0) & ~commas[gap[1:-1]]
+    two[:-1] &= lexicon.words_in(_DRAWN_WITH)[stream.word[clause_first[1:]]]
+    single &= ~two
     number = np.flatnonzero(single)
     for size in range(1, _MOST_TURNED):
         at = number[clause_past[number + 1] - clause_first[number + 1] == size]

@@ -81,3 +81,33 @@ def test_of_a_list_of_plurals_none_is_the_lot(text: str, category: str) -> None:
 )
 def test_the_name_of_a_style_behind_the_piece(text: str, category: str) -> None:
     assert kind(text) == (category, "accepted")
+
+
+@pytest.mark.parametrize(
+    ("text", "category"),
+    [
+        ("Sofa + 2 chairs", "seat-furniture"),
+        ("Cottage suite 2 seater + 2 chairs", "seat-furniture"),
+        ("Settee and two matching armchairs", "seat-furniture"),
+        ("Magazine rack cane", "magazine-rack"),
+        ("Carpet beater cane", "carpet-beater"),
+        ("Walking stick cane", "walking-stick"),
+        ("Cane silver top", "walking-stick"),
+        ("HMS Basket, photograph", "photograph"),
+        ("Box for sweetmeats, silver", "box"),
+        ("Box for cigarettes", "cigarette-box"),
+        ("Screen; ink, color, and gold on paper", "screen"),
+        ("Stand; ink", "inkstand"),
+        ("Box; pencil", "pencil-box"),
+    ],
+)
+def test_what_only_sounds_like_another_piece(text: str, category: str) -> None:
+    assert kind(text) == (category, "accepted")
+
+
+def test_a_ship_is_none_of_what_it_is_called_after() -> None:
+    assert kind("HMS Compass cap tally")[0] is None
+
+
+def test_behind_furniture_cane_is_a_stuff() -> None:
+    assert title("Sofa cane")["material_id"] == "rattan"
