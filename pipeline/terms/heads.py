@@ -28,6 +28,7 @@ from pipeline.terms.describing import (
     beside_a_part,
     contents_of,
     described_by_part,
+    fellow_of,
     in_a_style,
     of_the_listing,
     only_mentioned,
@@ -73,6 +74,7 @@ from pipeline.terms.turned import (
     turn_of,
     turn_unnamed,
 )
+from pipeline.terms.uncut import turn_uncut
 from pipeline.terms.vessels import shaped_condiments, vessels_of_stuff
 
 IntArray = npt.NDArray[np.int32]
@@ -103,6 +105,7 @@ def read_things(
     vessels_of_stuff(lexicon, stream, found, context, things)
     turn_inverted(lexicon, stream, things)
     turn_unnamed(lexicon, stream, things)
+    turn_uncut(lexicon, stream, context, things)
     turn_for(lexicon, stream, context, things)
     name_glasses(lexicon, stream, context, things)
     name_suites(lexicon, stream, things)
@@ -184,6 +187,7 @@ def read_things(
     aside |= other_name(lexicon, stream, things, concept, best[title])
     aside |= beside_a_part(lexicon, stream, context, things)
     aside |= contents_of(lexicon, stream, context, things, best[title])
+    aside |= fellow_of(lexicon, stream, things, best[title])
     conflict = _rivals(lexicon, stream, concept, start, zone, rows, title, best, aside)
 
     reading = KindReading.nothing(n)

@@ -111,3 +111,42 @@ def test_a_ship_is_none_of_what_it_is_called_after() -> None:
 
 def test_behind_furniture_cane_is_a_stuff() -> None:
     assert title("Sofa cane")["material_id"] == "rattan"
+
+
+@pytest.mark.parametrize(
+    ("text", "category"),
+    [
+        ("Stool piano", "piano-stool"),
+        ("Lamp desk brass", "desk-lamp"),
+        ("Clock mantel oak", "mantel-clock"),
+        ("Dish butter", "butter-dish"),
+        ("Mirror sunburst gilt 1960s", "sunburst-mirror"),
+        ("Spoon caddy silver", "caddy-spoon"),
+        # names as they stand, and what is no heading
+        ("Table lamp", "table-lamp"),
+        ("Box sofa", "sofa"),
+        ("House bell", "bell"),
+        ("Mirror cabinet", "cabinet"),
+        ("Chair windsor style", "chair"),
+        ("Lamp table", "occasional-table"),
+    ],
+)
+def test_a_heading_turned_round_without_a_comma(text: str, category: str) -> None:
+    assert kind(text) == (category, "accepted")
+
+
+@pytest.mark.parametrize(
+    ("text", "category"),
+    [
+        ("Bed and headboard", "bed"),
+        ("Carriage clock & leather case", "carriage-clock"),
+        ("Salad bowl & servers teak", "salad-bowl"),
+        ("Cake plate & knife", "plate"),
+    ],
+)
+def test_what_goes_with_the_piece_makes_no_second_lot(text: str, category: str) -> None:
+    assert kind(text) == (category, "accepted")
+
+
+def test_two_pieces_of_furniture_stay_two() -> None:
+    assert kind("Bed and wardrobe")[1] == "review"
