@@ -8,6 +8,7 @@ import numpy.typing as npt
 from pipeline.terms.aliases import canonical
 from pipeline.terms.context import Context
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.phrases import Found
 from pipeline.terms.tokens import CLAUSE, TokenStream
 from pipeline.terms.turned import Things
 from pipeline.terms.wordforms import plural_forms, singular_forms
@@ -131,3 +132,60 @@ def _closed_name(lexicon: Lexicon, words: list[str], head: str) -> int:
         if name >= 0 and lexicon.concept_of["category"][name] >= 0:
             return int(name)
     return -1
+
+
+_SUITE = ("settee", "and", "two", "chairs")
+_SOFAS = frozenset(["sofa", "settee", "couch", "seater", "chesterfield"])
+_CHAIRS = frozenset(["chairs", "chair", "armchairs", "armchair"])
+_PLUS = frozenset(["and", "plus"])
+_OF_A_SUITE = frozenset(["matching", "easy", "arm", "tub", "wing", "club"])
+_WORDS_TO_CHAIRS = 3  # "two matching armchairs"
+
+
+def name_suites(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
+    """ "Sofa + 2 chairs", "two seater plus armchair": seats that are sold together."""
+    name = lexicon.phrase_numbers.get(_SUITE, -1)
+    if name < 0 or lexicon.concept_of["category"][name] < 0 or len(stream) < len(_SUITE):
+        return
+    words, n = lexicon.words_in, len(stream)
+    chairs = words(_CHAIRS)[stream.word]
+    passing = words(_OF_A_SUITE)[stream.word] | stream.is_number
+    passing |= lexicon.words_alone("count")[stream.word]
+    joins = words(_PLUS)[stream.word[1:]] & words(_SOFAS)[stream.word[:-1]]
+    joins &= stream.clause[1:] == stream.clause[:-1]
+    found: list[tuple[int, int, int, int]] = []
+    for place in (np.flatnonzero(joins) + 1).tolist():
+        at = place + 1
+        while at < n and at - place < _WORDS_TO_CHAIRS and passing[at]:
+            at += 1
+        if at < n and chairs[at] and stream.clause[at] == stream.clause[place]:
+            found.append((place - 1, at + 1, name, len(_SUITE)))
+    things.put(lexicon, found)
+
+
+_BOX_FOR = ("box", "for")
+
+
+def plain_box_for(
+    lexicon: Lexicon, stream: TokenStream, found: Found, context: Context, things: Things
+) -> None:
+    """ "Box for sweetmeats, silver": what is kept in it has no name, and it opens the title.
+
+    Before a thing that is known ("box for toy car") it is an empty box, as a sign of faults.
+    """
+    marker = lexicon.phrase_numbers.get(_BOX_FOR, -1)
+    name = lexicon.phrase_numbers.get(("box",), -1)
+    if marker < 0 or name < 0:
+        return
+    rows = np.flatnonzero((found.phrase == marker) & stream.starts()[found.start])
+    if not len(rows):
+        return
+    place, past = found.start[rows], found.end[rows]
+    last = len(stream) - 1
+    named = np.zeros(stream.n_titles, dtype=bool)
+    named[stream.title[things.start]] = True
+    at = np.minimum(past, last)
+    strange = (past <= last) & ~context.known[at] & ~context.is_number[at]
+    strange &= stream.title[at] == stream.title[place]
+    free = strange & ~named[stream.title[place]]
+    things.put(lexicon, [(int(one), int(one) + 1, name, 1) for one in place[free]])

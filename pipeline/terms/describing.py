@@ -380,3 +380,49 @@ def before_style(
     third = np.minimum(beyond + 1, last)
     named = opens[beyond] | (opens[third] & context.linked[third])
     return styled & follows & named
+
+
+_IN_A_STYLE = frozenset(["style", "styled", "look"])
+
+
+def in_a_style(
+    lexicon: Lexicon, stream: TokenStream, context: Context, things: Things
+) -> BoolArray:
+    """ "Sewing table pembroke style", "desk davenport style": a word behind the piece and its name.
+
+    No thing follows: "pembroke style table" names the piece last.
+    """
+    styled = context.next_is(things.end, lexicon.words_in(_IN_A_STYLE)[stream.word])
+    behind = before_style(lexicon, stream, context, things)
+    flags: BoolArray = styled & ~behind & (things.size == 1)
+    return flags
+
+
+# what is sold with a piece of its kind and makes no second lot of it
+_FELLOWS = (
+    (("bed",), frozenset(["headboard", "headboards", "footboard"])),
+    (
+        ("carriage-clock", "travel-clock", "pocket-watch", "binoculars", "opera-glasses", "violin"),
+        frozenset({"case"}),
+    ),
+    (("fire-irons", "coal-tongs"), frozenset(["shovel", "poker", "brush", "tongs"])),
+    (("salad-bowl",), frozenset(["servers", "server"])),
+    (("cake-plate", "cake-stand", "plate"), frozenset(["knife", "slice", "server"])),
+)
+_PLUS = frozenset(["and", "plus"])
+_WORDS_TO_THE_FELLOW = 2
+
+
+def fellow_of(lexicon: Lexicon, stream: TokenStream, things: Things, held: IntArray) -> BoolArray:
+    """ "Bed and headboard", "carriage clock & leather case": findings that go with the one held."""
+    owner = np.maximum(held, 0)
+    end, gap = things.end[owner], things.start - things.end[owner]
+    at = np.minimum(end, len(stream) - 1)
+    joined = (held >= 0) & (gap > 0) & (gap <= _WORDS_TO_THE_FELLOW)
+    joined &= lexicon.words_in(_PLUS)[stream.word[at]]
+    joined &= stream.clause[things.start] == stream.clause[things.start[owner]]
+    fellow = np.zeros(len(things.start), dtype=bool)
+    for owners, words in _FELLOWS:
+        named = lexicon.words_in(words)[stream.word[things.end - 1]]
+        fellow |= named & below(lexicon, *owners)[things.concept[owner]]
+    return joined & fellow

@@ -6,6 +6,8 @@ for a person. Each function tells, of the findings chosen, one a title, which ar
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import numpy.typing as npt
 
@@ -143,6 +145,15 @@ def _in_another_language(
     return flags | ((small > 0) & (known == 0))
 
 
+# small things that serve another, by which a heading of one word opens: "rudder, boat"
+_OF_OTHER_THINGS = frozenset(
+    ["pin", "chape", "cartridge", "brace", "motor", "needle", "rowlock", "rudder", "sail",
+     "stiffener", "guarantee", "warranty", "licence", "license", "permit", "clapper", "spigot",
+     "valve", "oar", "propeller", "tiller", "pump", "filter", "tyre", "bulb", "wick", "cartridges",
+     "needles", "rowlocks", "sails", "bellows", "stylus", "ferrule", "label", "receipt", "manual"]
+)  # fmt: skip
+
+
 def after_name_of_part(
     lexicon: Lexicon, stream: TokenStream, context: Context, things: Things, chosen: IntArray
 ) -> BoolArray:
@@ -152,7 +163,71 @@ def after_name_of_part(
     second = np.minimum(first + 1, len(stream) - 1)
     alone = (stream.clause[second] != stream.clause[first]) & (start == second)
     named = has_role(context.starts[first], "part", "head_after")
+    named |= lexicon.words_in(_OF_OTHER_THINGS)[stream.word[first]]
     return alone & named & ~below(lexicon, _PICTURES)[things.concept[chosen]]
+
+
+_PLATE = frozenset(["plate", "pl"])
+_ROMAN = re.compile(r"(?!x$)(?:x{0,4})(?:ix|iv|v?i{0,3})")
+_HIGHEST_PLATE = 3  # digits of its number
+_OF_A_SIZE = frozenset(
+    ["cm", "mm", "inch", "inches", "in", "ins", "diameter", "wide", "x", "pieces", "piece", "set",
+     "of"]
+)  # fmt: skip
+
+
+def plate_of_a_book(
+    lexicon: Lexicon, stream: TokenStream, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Plate 12, butterflies", "plate III from a herbal", "1d red, plate 77": no crockery."""
+    start, end = things.start[chosen], things.end[chosen]
+    last = len(stream) - 1
+    at, behind = np.minimum(end, last), np.minimum(end + 1, last)
+    plate = lexicon.words_in(_PLATE)[stream.word[start]] & (things.size[chosen] == 1)
+    plate &= (end <= last) & (stream.clause[at] == stream.clause[start])
+    roman = stream.spellings_that("a Roman numeral", lambda one: bool(_ROMAN.fullmatch(one)))
+    digits = stream.spellings_that(
+        "a short number", lambda one: one.isdigit() and len(one) <= _HIGHEST_PLATE
+    )
+    sized = lexicon.words_in(_OF_A_SIZE)[stream.word[behind]]
+    sized &= stream.clause[behind] == stream.clause[start]
+    # 'plate 10" blue', and a number that ends the title: of what, nobody knows
+    inches = stream.spellings_that("an inch mark", lambda one: '"' in one or "'" in one)
+    sized |= inches[stream.gap[behind]] & (stream.gap[behind] >= 0)
+    sized |= (end >= last) | (stream.title[behind] != stream.title[start])
+    first = stream.opens_clause(start)
+    return plate & ((digits[stream.spelling[at]] & ~sized & first) | roman[stream.spelling[at]])
+
+
+_LEAVES = frozenset(["page", "pages", "leaf", "leaves", "sheet", "folio", "cutting", "plate"])
+_FROM = frozenset(["from", "of", "out"])
+_BOUND = (
+    "book", "album", "sketchbook", "photograph-album", "newspaper", "magazine", "diptych", "atlas",
+    "bible", "prayer-book", "koran", "sample-book", "diary", "ledger", "scrapbook",
+)  # fmt: skip
+_WORDS_TO_THE_BOOK = 4  # "leaf from an illuminated Flemish missal"
+
+
+def leaf_of_a_book(
+    lexicon: Lexicon, stream: TokenStream, things: Things, chosen: IntArray
+) -> BoolArray:
+    """ "Page from a sketchbook", "album leaf", "newspaper page": one leaf, and not the whole."""
+    start, end = things.start[chosen], things.end[chosen]
+    last = len(stream) - 1
+    leaf = lexicon.words_in(_LEAVES)[stream.word]
+    leads = lexicon.words_in(_FROM)[stream.word]
+    said = np.zeros(len(chosen), dtype=bool)
+    for back in range(1, 1 + _WORDS_TO_THE_BOOK):
+        at = np.maximum(start - back, 0)
+        before = np.maximum(at - 1, 0)
+        same = (start - back > 0) & (stream.clause[before] == stream.clause[start])
+        said |= same & leads[at] & leaf[before]
+    at = np.minimum(end, last)
+    # "incunable leaf", "book page": said of books of hours and of herbals too
+    behind = (end <= last) & leaf[at] & (stream.clause[at] == stream.clause[start])
+    said |= behind & ~lexicon.is_one_of("category", "book")[things.concept[chosen]]
+    said &= ~leaf[end - 1] & ~leaf[start]
+    return said & below(lexicon, *_BOUND)[things.concept[chosen]]
 
 
 def after_a_weak_name(
@@ -226,51 +301,7 @@ def of_a_list_begun(
 
 
 _LOTS = frozenset(["collection", "lot", "assortment", "quantity", "bundle", "selection", "mixed"])
-_OF = frozenset({"of"})
 _BOXES = frozenset(["box", "boxes", "bag", "bags", "crate", "crates", "tray", "trays", "shelf"])
-
-
-def boxes_of_goods(
-    lexicon: Lexicon, stream: TokenStream, found: Found, things: Things, chosen: IntArray
-) -> BoolArray:
-    """ "3 boxes china, glass, ornaments": what is in them is sold."""
-    start, end = things.start[chosen], things.end[chosen]
-    box = lexicon.words_in(_BOXES)[stream.word[start]] & (things.size[chosen] == 1)
-    before = np.maximum(start - 1, 0)
-    counted = stream.is_number[before] | lexicon.words_alone("count")[stream.word[before]]
-    counted &= ~stream.starts()[start]
-    goods = np.zeros(len(stream) + 1, dtype=bool)
-    stuff = lexicon.concept_of["material"][found.phrase] >= 0
-    goods[found.start[stuff]] = True
-    last = len(stream) - 1
-    at = np.minimum(end, last)
-    of = lexicon.words_in(_OF)[stream.word[at]] & (end <= last)
-    # "two boxes of decorative china"
-    near = goods[at] | (of & (goods[np.minimum(at + 1, last)] | goods[np.minimum(at + 2, last)]))
-    follows = near & (end <= last) & (stream.clause[at] == stream.clause[start])
-    return (box & counted & follows) | _filled(lexicon, stream, things, chosen, of)
-
-
-_FILLED = frozenset(
-    ["box", "boxes", "trunk", "suitcase", "tin", "tins", "toolbox", "chest", "case"]
-)
-_GOODS = frozenset(["china", "textiles", "linen", "glass", "costume", "jewellery", "jewelry"])
-
-
-def _filled(
-    lexicon: Lexicon, stream: TokenStream, things: Things, chosen: IntArray, of: BoolArray
-) -> BoolArray:
-    """ "Cigar box of coins", "trunk of textiles": the box, or what is in it."""
-    last = len(stream) - 1
-    inside = np.minimum(things.end[chosen] + 1, last)
-    named = np.zeros(len(stream) + 1, dtype=bool)
-    plural = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
-    many = (things.size == 1) & plural[stream.spelling[things.end - 1]]
-    named[things.start[many]] = True
-    goods = lexicon.words_in(_GOODS)[stream.word]
-    holds = lexicon.words_in(_FILLED)[stream.word[things.end[chosen] - 1]] & of
-    return holds & (named[inside] | goods[inside])
-
 
 _SHOWING = (
     "brooch necklace bracelet pendant print photograph postcard lamp cufflink planter ring "
@@ -363,7 +394,19 @@ def made_small(
         at = np.maximum(start - step, 0)
         linked &= (start - step > 0) & context.linked[at]
         said |= linked & small[np.maximum(at - 1, 0)]
-    return said & below(lexicon, "furniture")[things.concept[chosen]]
+    mine = things.concept[chosen]
+    # "silver miniature sedan chair", "gold miniature violin"
+    precious = lexicon.words_in(_PRECIOUS)[stream.word]
+    of_it = np.bincount(stream.clause[precious], minlength=int(stream.clause[-1]) + 1) > 0
+    trinket = below(lexicon, *_MADE_AS_TRINKETS)[mine] & of_it[stream.clause[start]]
+    return said & (below(lexicon, "furniture")[mine] | trinket)
+
+
+_PRECIOUS = frozenset(["silver", "gold"])
+_MADE_AS_TRINKETS = (
+    "carriage", "sedan-chair", "cart", "boat", "motor-car", "bicycle", "musical-instruments",
+    "coffee-pot", "teapot", "tea-set", "kettle", "jug", "tankard", "spinning-wheel", "chair",
+)  # fmt: skip
 
 
 _STATES = ("negate", "purpose", "conjunction", "with", "subject")

@@ -9,7 +9,13 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.terms.closed_names import give_up_missing_part, give_up_set, turn_for
+from pipeline.terms.closed_names import (
+    give_up_missing_part,
+    give_up_set,
+    name_suites,
+    plain_box_for,
+    turn_for,
+)
 from pipeline.terms.compounds import shown_behind
 from pipeline.terms.context import MAIN, PURPOSE, Context
 from pipeline.terms.deities import of_deities
@@ -22,6 +28,8 @@ from pipeline.terms.describing import (
     beside_a_part,
     contents_of,
     described_by_part,
+    fellow_of,
+    in_a_style,
     of_the_listing,
     only_mentioned,
 )
@@ -30,19 +38,24 @@ from pipeline.terms.doubts import (
     after_name_of_part,
     after_unknown_name,
     below,
-    boxes_of_goods,
     by_a_detail,
     glossed_by_or,
     holds_another,
+    leaf_of_a_book,
     made_into_another,
     made_small,
     of_a_kind_unknown,
     of_a_list_begun,
     of_another_family,
     only_a_part,
+    plate_of_a_book,
     whole_or_part,
 )
+from pipeline.terms.glasses import name_glasses
+from pipeline.terms.holders import in_holders
 from pipeline.terms.lexicon import Lexicon
+from pipeline.terms.misleading import leave_misleading
+from pipeline.terms.narrower import narrower_nearby, plurals
 from pipeline.terms.other_names import named_in_brackets, other_name, put_to_use
 from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.picks import KindReading, distinct_pairs, first_in_group
@@ -61,8 +74,8 @@ from pipeline.terms.turned import (
     turn_of,
     turn_unnamed,
 )
+from pipeline.terms.uncut import turn_uncut
 from pipeline.terms.vessels import shaped_condiments, vessels_of_stuff
-from pipeline.terms.wordforms import singular_forms
 
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
@@ -80,6 +93,7 @@ def read_things(
         the reading; all findings; for each title the index of its finding, -1 for none.
     """
     things = Things(lexicon, found)
+    leave_misleading(lexicon, stream, context, things)
     if len(things.start):
         give_up_set(lexicon, stream, things)
     give_up_missing_part(lexicon, stream, things)
@@ -91,7 +105,11 @@ def read_things(
     vessels_of_stuff(lexicon, stream, found, context, things)
     turn_inverted(lexicon, stream, things)
     turn_unnamed(lexicon, stream, things)
+    turn_uncut(lexicon, stream, context, things)
     turn_for(lexicon, stream, context, things)
+    name_glasses(lexicon, stream, context, things)
+    name_suites(lexicon, stream, things)
+    plain_box_for(lexicon, stream, found, context, things)
     put_to_use(lexicon, stream, things)
     shaped_condiments(lexicon, stream, context, things)
     n = stream.n_titles
@@ -107,15 +125,18 @@ def read_things(
     concept, by_scale = of_scale(lexicon, things, context, follows)
     concept = of_children(lexicon, stream, context, things, concept)
     concept = of_toys(lexicon, stream, things, concept)
-    concept = of_creatures(lexicon, stream, things, concept)
+    concept = of_creatures(lexicon, stream, found, things, concept)
     # "wing back armchair": the word before says which armchair, so it is the finding
     above = lexicon.above("category")
     says_which = np.zeros(len(start), dtype=bool)
     says_which[:-1] = follows[:-1] & above[concept[:-1], concept[1:]]
+    styled = in_a_style(lexicon, stream, context, things)
+    says_which[:-1] &= ~styled[1:]
     described = follows & ~by_scale & ~says_which
     described &= described_by_part(lexicon, stream, context, things, concept) | before_a_part_of(
         lexicon, context, things
     )
+    described[:-1] |= follows[:-1] & styled[1:]
     described |= follows & ~by_scale & ~says_which & shown_behind(lexicon, stream, things, concept)
     # "ashtray ceramic cat": a stuff and what it is shaped as
     described |= follows & ~by_scale & ~says_which & before_a_shape(lexicon, stream, things)
@@ -136,7 +157,7 @@ def read_things(
     zone = context.zone[start]
 
     # "brooches necklaces": in a name only the last word is a plural, so these are two things
-    plural = lexicon.memo("plurals", lambda: _plurals(lexicon))[stream.word[end - 1]]
+    plural = plurals(lexicon)[stream.word[end - 1]]
     listed = follows & plural & ~by_scale & ~says_which
     listed[:-1] &= concept[:-1] != concept[1:]  # "oil on canvas painting" is one
     # "chest of drawers brass handles"
@@ -155,7 +176,7 @@ def read_things(
     best = np.full(n, -1, dtype=np.int32)
     best[title[pick]] = pick
     best = pictures_first(lexicon, stream, found, things, title, zone, rows, best)
-    best = _narrower_nearby(lexicon, stream, things, concept, title, rank, rows, best)
+    best = narrower_nearby(lexicon, stream, things, concept, title, rank, rows, best)
     best = named_in_brackets(lexicon, stream, things, zone, usable & ~lost, best)
     concept = of_deities(lexicon, stream, things, context, concept)
     bare_chest = _chests_with_drawers(lexicon, stream, things, concept, best)
@@ -166,6 +187,7 @@ def read_things(
     aside |= other_name(lexicon, stream, things, concept, best[title])
     aside |= beside_a_part(lexicon, stream, context, things)
     aside |= contents_of(lexicon, stream, context, things, best[title])
+    aside |= fellow_of(lexicon, stream, things, best[title])
     conflict = _rivals(lexicon, stream, concept, start, zone, rows, title, best, aside)
 
     reading = KindReading.nothing(n)
@@ -208,7 +230,9 @@ def read_things(
     unsure |= after_unknown_name(lexicon, stream, found, context, things, chosen)
     unsure |= after_a_weak_name(lexicon, stream, found, things, chosen)
     unsure |= by_a_detail(lexicon, stream, context, things, chosen)
-    unsure |= boxes_of_goods(lexicon, stream, found, things, chosen)
+    unsure |= in_holders(lexicon, stream, found, context, things, chosen)
+    unsure |= plate_of_a_book(lexicon, stream, things, chosen)
+    unsure |= leaf_of_a_book(lexicon, stream, things, chosen)
     unsure |= of_a_list_begun(lexicon, stream, context, things, chosen)
     unsure |= of_another_family(lexicon, stream, context, things, follows, chosen)
     unsure |= made_small(lexicon, stream, context, things, chosen)
@@ -258,7 +282,8 @@ def _read_weak(
     if not len(things.start):
         return
     n = len(stream)
-    things.concept = of_creatures(lexicon, stream, things, things.concept)
+    things.concept = of_creatures(lexicon, stream, found, things, things.concept)
+    things.concept = of_toys(lexicon, stream, things, things.concept)
     start, end = things.start, things.end
     title = stream.title[start]
     first_clause = stream.clause[np.minimum(stream.first[:-1], n - 1)][title]
@@ -460,18 +485,6 @@ _WORKS = frozenset({"works"})
 _MADE_IN_WORKS = ("clocks-and-watches", "ceramics", "glassware", "bottle", "piano", "organ")
 
 
-def _plurals(lexicon: Lexicon) -> BoolArray:
-    """Word number -> whether it is the plural of a word of the lexicon."""
-    return np.array(
-        [False]
-        + [
-            one.endswith("s") and any(form in lexicon.words for form in singular_forms(one))
-            for one in sorted(lexicon.words)
-        ],
-        dtype=bool,
-    )
-
-
 def _head_flags(lexicon: Lexicon) -> BoolArray:
     """Word number -> whether it may change what the thing before it is."""
     table = lexicon.head_words
@@ -486,62 +499,6 @@ def _head_flags(lexicon: Lexicon) -> BoolArray:
     )
 
 
-_SETS = frozenset(["suite", "suites", "canteen", "canteens", "service", "garniture"])
-
-
-def _narrower_nearby(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    things: Things,
-    concept: IntArray,
-    title: IntArray,
-    rank: IntArray,
-    rows: npt.NDArray[np.intp],
-    best: IntArray,
-) -> IntArray:
-    """Where the same title also names a narrower kind of the thing, take that."""
-    above = lexicon.above("category")
-    improved = best.copy()
-    candidates = rows[rank[rows] == rank[best[title[rows]]]]
-    # "canteen of cutlery, two teaspoons short", "suite: a settee and two chairs": some of a set
-    sets = lexicon.words_in(_SETS)[stream.word]
-    held = best[title[candidates]]
-    whole = sets[things.end[held] - 1] | sets[things.start[held]]
-    candidates = candidates[~whole]
-    candidates = candidates[~_one_of_several(lexicon, stream, things, concept, best, candidates)]
-    # "jug and toby jug": two pieces, and no one of them the lot
-    before = np.maximum(things.start[candidates] - 1, 0)
-    second = lexicon.words_in(_ONE_MORE)[stream.word[before]]
-    second &= lexicon.field_kind != "category"  # "Chests & Trunks" is a heading of both
-    candidates = candidates[~second | (stream.title[before] != title[candidates])]
-    for _ in range(2):
-        current = improved[title[candidates]]
-        narrower = above[concept[candidates], concept[current]]
-        for row in candidates[narrower]:
-            held = improved[title[row]]
-            if above[concept[row], concept[held]]:
-                improved[title[row]] = row
-    return improved
-
-
-def _one_of_several(
-    lexicon: Lexicon,
-    stream: TokenStream,
-    things: Things,
-    concept: IntArray,
-    best: IntArray,
-    rows: npt.NDArray[np.intp],
-) -> BoolArray:
-    """ "Old tools, chisels, planes": of several sorts in the plural none is the lot."""
-    title = stream.title[things.start[rows]]
-    several = lexicon.memo("plurals", lambda: _plurals(lexicon))[stream.word[things.end[rows] - 1]]
-    below_it = lexicon.above("category")[concept[rows], concept[best[title]]] & several
-    sorts = distinct_pairs(title[below_it], concept[rows[below_it]])
-    count = np.bincount(title[below_it][sorts], minlength=stream.n_titles)
-    return below_it & (count[title] > 1)
-
-
-_ONE_MORE = frozenset(["and", "another", "formerly"])
 _WORDS_BACK = 3
 _GENERAL = frozenset(["box", "case", "set", "lot", "tin", "tub", "tray", "part", "group", "stand"])
 _MADE_OVER = ("decorative-objects", "sculpture", "ceramics", "glassware", "tableware-and-vessels")

@@ -64,6 +64,30 @@ def other_name(
     return stroke & next_to & (alike | ~unlike(lexicon, concept[owner], concept))
 
 
+# kinds that are called by a name of their own language, told in brackets behind an English word
+_CALLED_BY_THEIR_OWN_NAME = ("antiquity", "tribal-art", "archaic-bronze-vessel", "sword-fittings")
+_IN_ENGLISH = ("tableware-and-vessels", "ceramics", "kitchen-and-household", "vase", "flask", "jar",
+               "bottle", "figurine", "sculpture", "decorative-objects", "doll")  # fmt: skip
+# of which no potter or smith of old made anything
+_OF_LATER_TIMES = frozenset(["porcelain", "creamware", "pearlware", "silver", "pewter", "parian"])
+
+
+def _by_its_own_name(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    owner: IntArray,
+    rows: npt.NDArray[np.intp],
+) -> BoolArray:
+    """ "Mixing bowl (krater)", "twin figure (ere ibeji)": the bracket names the piece."""
+    own = below(lexicon, *_CALLED_BY_THEIR_OWN_NAME)[things.concept[rows]]
+    english = below(lexicon, *_IN_ENGLISH)[things.concept[owner]]
+    later = lexicon.words_in(_OF_LATER_TIMES)[stream.word]
+    late = np.bincount(stream.title[later], minlength=stream.n_titles) > 0
+    flags: BoolArray = own & english & ~late[stream.title[things.start[rows]]]
+    return flags
+
+
 def named_in_brackets(
     lexicon: Lexicon,
     stream: TokenStream,
@@ -74,15 +98,22 @@ def named_in_brackets(
 ) -> IntArray:
     """ "Writing box (suzuribako)": the name in brackets says which writing box."""
     start, end = things.start, things.end
-    alone = ((stream.before[start] & BRACKET) > 0) & stream.closes_clause(end)
+    bracket = (stream.before & BRACKET) > 0
+    # "(ere ibeji)": a word of that language may go before
+    before = np.maximum(start - 1, 0)
+    led = ~bracket[start] & bracket[before] & ~stream.opens_clause(start) & (before > 0)
+    led &= stream.word[before] == 0
+    opens = np.where(led, before, start)
+    alone = (bracket[start] | led) & stream.closes_clause(end)
     rows = np.flatnonzero(alone & usable & (zone == MAIN))
     held = best[stream.title[start[rows]]]
     owner = np.maximum(held, 0)
-    fits = (held >= 0) & (held != rows) & (end[owner] == start[rows]) & (zone[owner] == MAIN)
+    fits = (held >= 0) & (held != rows) & (end[owner] == opens[rows]) & (zone[owner] == MAIN)
     # a native name, or one of the same family; "watch (box)" is no box
     narrow = lexicon.depth("category") > 1
     like = ~unlike(lexicon, things.concept[owner], things.concept[rows])
-    fits &= narrow[things.concept[rows]] | like
+    native = _by_its_own_name(lexicon, stream, things, owner, rows)
+    fits &= native | ((narrow[things.concept[rows]] | like) & ~led[rows])
     fits &= ~below(lexicon, "parts-and-fittings")[things.concept[rows]]
     # "overmantel mirror (mirror)" says less, "cassone (chest)" no more
     fits &= things.concept[owner] != things.concept[rows]

@@ -12,7 +12,7 @@ from pipeline.terms.context import Context
 from pipeline.terms.doubts import below
 from pipeline.terms.lexicon import Lexicon
 from pipeline.terms.name_words import CREATURES, MANY_CREATURES, PEOPLE, SHOWN
-from pipeline.terms.phrases import has_role
+from pipeline.terms.phrases import Found, has_role
 from pipeline.terms.tokens import TokenStream
 from pipeline.terms.turned import Things
 
@@ -91,8 +91,11 @@ def of_children(
 
 
 _TOYS_ARE = frozenset(
-    ["clockwork", "tinplate", "diecast", "windup", "friction", "lithographed", "litho", "penny"]
-)
+    ["clockwork", "tinplate", "diecast", "windup", "friction", "lithographed", "litho", "penny",
+     "boxed", "playworn", "battery"]
+)  # fmt: skip
+_PRESSED, _STEEL = frozenset({"pressed"}), frozenset({"steel"})
+_DRIVEN = ("motor-car", "motorcycle")
 _RIDDEN = ("motor-car", "motorcycle", "carriage", "cart", "boat")
 
 
@@ -102,23 +105,36 @@ def of_toys(lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntA
     if "toy-vehicle" not in ids or not len(stream):
         return concept
     told = lexicon.words_in(_TOYS_ARE)[stream.word]
+    pressed = lexicon.words_in(_PRESSED)[stream.word[:-1]] & ~stream.starts()[1:]
+    told[1:] |= pressed & lexicon.words_in(_STEEL)[stream.word[1:]]
     of_clause = np.bincount(stream.clause[told], minlength=int(stream.clause[-1]) + 1) > 0
+    of_title = np.bincount(stream.title[told], minlength=stream.n_titles) > 0
     changed = concept.copy()
     ridden = below(lexicon, *_RIDDEN)[concept] & of_clause[stream.clause[things.start]]
+    # "a 'flying saucer' car, clockwork": the quotation marks and the comma part nothing
+    ridden |= below(lexicon, *_DRIVEN)[concept] & of_title[stream.title[things.start]]
     changed[ridden] = ids.index("toy-vehicle")
     return changed
 
 
-_ALIVE = CREATURES.union(PEOPLE, MANY_CREATURES, *SHOWN.values())
+_FABLED = frozenset(
+    ["shishi", "karashishi", "qilin", "kylin", "kirin", "bijin", "pixie", "gnome", "imp", "elf",
+     "goblin", "mermaid", "griffin", "phoenix"]
+)  # fmt: skip
+_ALIVE = CREATURES.union(PEOPLE, MANY_CREATURES, _FABLED, *SHOWN.values())
+_POTTED = frozenset(["crested", "jade", "soapstone"])
 _MODELS, _OF = frozenset(["model", "models"]), frozenset({"of"})
 _WHAT_IT_DOES = frozenset(["with", "on", "in", "and", "by", "standing", "seated", "its", "his"])
 _WORDS_TO_THE_CREATURE = 3  # "model of a recumbent stag"
 
 
 def of_creatures(
-    lexicon: Lexicon, stream: TokenStream, things: Things, concept: IntArray
+    lexicon: Lexicon, stream: TokenStream, found: Found, things: Things, concept: IntArray
 ) -> IntArray:
-    """ "A silver model of a pheasant" is a figure; of a ship, a house, a cart it is a model."""
+    """ "A silver model of a pheasant" is a figure; of a ship, a house, a cart it is a model.
+
+    In a ceramic ware it is a figure whatever it shows: "a crested model of a lighthouse".
+    """
     ids = lexicon.concept_ids["category"]
     if "scale-model" not in ids or "figurine" not in ids or not len(stream):
         return concept
@@ -131,12 +147,23 @@ def of_creatures(
     alive = lexicon.words_in(_ALIVE)[stream.word]
     tells = lexicon.words_in(_WHAT_IT_DOES)
     hit = np.zeros(len(concept), dtype=bool)
+    alike = said.copy()
     for step in range(1, 2 + _WORDS_TO_THE_CREATURE):
         near = np.minimum(at + step, last)
-        said &= stream.clause[near] == stream.clause[things.start]
+        alike &= stream.clause[near] == stream.clause[things.start]
         # "model of a horse drawn cart": the name of what is drawn ends the phrase
         ends = stream.closes_clause(near + 1) | tells[stream.word[np.minimum(near + 1, last)]]
-        hit |= said & alive[near] & ends
+        hit |= alike & alive[near] & ends
+    hit |= said & _of_ware(lexicon, stream, found)[stream.clause[things.start]]
     changed = concept.copy()
     changed[hit] = ids.index("figurine")
     return changed
+
+
+def _of_ware(lexicon: Lexicon, stream: TokenStream, found: Found) -> BoolArray:
+    """Clauses that tell a ceramic ware or a stone of small carvings, (n clauses,)."""
+    stuff = lexicon.concept_of["material"][found.phrase]
+    ware = (stuff >= 0) & lexicon.below("material", "ceramic")[stuff]
+    flags = np.bincount(stream.clause[found.start[ware]], minlength=int(stream.clause[-1]) + 1) > 0
+    flags[stream.clause[lexicon.words_in(_POTTED)[stream.word]]] = True
+    return flags

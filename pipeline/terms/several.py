@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pipeline.terms.context import MAIN, SUBJECT, Context, latest
-from pipeline.terms.describing import belongs_to, contents_of
+from pipeline.terms.describing import belongs_to, contents_of, fellow_of
 from pipeline.terms.doubts import below
 from pipeline.terms.doubts import unlike as unlike_family
 from pipeline.terms.lexicon import Lexicon
@@ -150,6 +150,7 @@ def _unlike(
     part |= has_role(context.starts[things.start], "part") & (things.size == 1)
     part |= belongs_to(lexicon, stream, things, chosen)
     part |= contents_of(lexicon, stream, context, things, held)
+    part |= fellow_of(lexicon, stream, things, held)
     # "Granny's linen cupboard clear out", "writing desk job lot"
     sold = lexicon.words_in(_OF_A_SALE)[stream.word]
     sold[:-1] |= (lexicon.words_in(_CLEAR)[stream.word] & context.linked)[:-1] & (

@@ -22,6 +22,13 @@ FloatArray = npt.NDArray[np.float32]
 TURNED = np.float32(93)  # score of a name whose words were not in a row
 _MOST_TURNED = 4  # words in a turned name
 _OF = frozenset({"of"})
+_DRAWN_WITH = frozenset(["ink", "inks", "pencil", "chalk", "charcoal", "watercolor", "watercolour"])
+_OF_A_MEDIUM = frozenset(
+    ["color", "colors", "colour", "colours", "pigment", "pigments", "and", "on", "paper", "silk",
+     "light", "leaf", "mineral"]
+)  # fmt: skip
+# plurals of stuffs that are things: "crystal glasses set of 6" is no crystal set
+_THINGS_OF_STUFF = frozenset(["glasses", "brasses", "irons", "tins", "leads", "marbles", "bronzes"])
 _LABELS_OF_FIELDS = frozenset(
     ["medium", "media", "material", "materials", "technique", "techniques", "subject", "subjects"]
 )  # fmt: skip
@@ -43,6 +50,11 @@ class Things:
         self.score = np.minimum(found.score[at], lexicon.score_of["category"][found.phrase[at]])
         self.size = self.end - self.start
         self.phrase = found.phrase[at]
+
+    def keep(self, rows: BoolArray) -> None:
+        """Leave the other findings out."""
+        for name in ("start", "end", "concept", "score", "size", "phrase"):
+            setattr(self, name, getattr(self, name)[rows])
 
     def put(self, lexicon: Lexicon, found: list[tuple[int, int, int, int]]) -> None:
         """Put names found out of their order: (first word, word past the last, phrase, words)."""
@@ -108,7 +120,7 @@ def join_interrupted(
     thing = lexicon.concept_of["category"] >= 0
     over = said[found.phrase] & ~thing[found.phrase]
     skip = after_of & (context.is_number | count)
-    skip |= found.words_of(over, n)
+    skip |= found.words_of(over, n) & ~lexicon.words_in(_THINGS_OF_STUFF)[stream.word]
     _join_over(lexicon, stream, things, skip)
     trade = said[found.phrase] & thing[found.phrase] & lexicon.weak("category")[found.phrase]
     if trade.any():
@@ -391,7 +403,12 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     commas = stream.spellings_that("a comma", _is_comma)
     of_title = stream.title[clause_first]
     stuff = (names_of_words(lexicon, "material") >= 0)[stream.word]
+    # "screen; ink, color, and gold on paper"
+    stuff |= lexicon.words_in(_OF_A_MEDIUM)[stream.word]
     stuffs = np.logical_and.reduceat(stuff, clause_first)
+    # "old tools, hammers, saws, pliers": the last of a list of plurals turns no heading
+    ends_in_s = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
+    plural = (clause_past - clause_first == 1) & ends_in_s[stream.spelling[clause_first]]
     for later in range(3):
         slot = number + later
         valid = slot < len(clause_first)
@@ -408,6 +425,7 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
         gap = stream.gap[np.minimum(begin, n - 1)]
         listed = stuffs[slot] & beside & (~commas[gap] | (gap < 0) | (later > 0))
         valid &= ~listed
+        valid &= ~((later > 0) & plural[slot] & plural[np.maximum(slot - 1, 0)])
         for size in range(1, _MOST_TURNED):
             rows = np.flatnonzero(valid & (past - begin == size) & ~pool.done[head])
             whole = rows[full[rows]]
@@ -436,6 +454,16 @@ def turn_unnamed(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
     named = np.zeros(n, dtype=bool)
     named[things.start] = True
     single = opens & second & (clause_past - clause_first == 1) & ~named[clause_first]
+    # "screen; ink, color, and gold on paper": a list of stuffs, and no comma before it
+    stuff = (names_of_words(lexicon, "material") >= 0)[stream.word]
+    stuff |= lexicon.words_in(_OF_A_MEDIUM)[stream.word]
+    stuffs = np.logical_and.reduceat(stuff, clause_first)
+    commas = stream.spellings_that("a comma", _is_comma)
+    two = np.zeros(len(clause_first), dtype=bool)
+    gap = stream.gap[clause_first]
+    two[:-2] = stuffs[1:-1] & stuffs[2:] & ~opens[2:] & (gap[1:-1] >= 0) & ~commas[gap[1:-1]]
+    two[:-1] &= lexicon.words_in(_DRAWN_WITH)[stream.word[clause_first[1:]]]
+    single &= ~two
     number = np.flatnonzero(single)
     for size in range(1, _MOST_TURNED):
         at = number[clause_past[number + 1] - clause_first[number + 1] == size]
