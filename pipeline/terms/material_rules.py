@@ -82,6 +82,11 @@ _SKINS = frozenset(["leather", "calf", "morocco", "vellum", "roan", "hide", "pig
 _BOUND = frozenset({"bound", "rebound"})
 _HELD_IN = frozenset(["mounted", "framed", "cased", "encased", "housed", "enclosed"])
 _BLADES = frozenset(["blade", "blades", "bladed"])
+_BLADED = (
+    "cutlery", "sword", "dagger", "bayonet", "scissors", "shears", "pocket-knife", "knife",
+)  # fmt: skip
+_EDGED_ARMS = ("sword", "dagger", "bayonet", "knife", "pocket-knife")
+_HILTS = frozenset(["hilt", "hilts", "handle", "handles", "grip", "scabbard", "sheath", "guard"])
 _BACKED, _PILE = frozenset({"backed"}), frozenset({"pile"})
 _FOUNDATIONS = frozenset(["foundation", "warp", "warps", "weft", "wefts"])
 _ENAMELLED = frozenset(["enamelled", "enameled"])
@@ -322,8 +327,14 @@ class Trade(Wares):
 
     def _blades_and_backs(self, place: Places) -> None:
         """A knife is told by its blades, a brush and a hand mirror by their backs."""
-        knives = self.family("cutlery", "sword", "dagger", "bayonet", "scissors", "shears")
+        knives = self.family(*_BLADED)
         place[knives & (place == PART) & self._next(_BLADES)] = BODY
+        # "dagger; steel blade, rubies, gold": before what the hilt is set with
+        armed = self.family(*_EDGED_ARMS) & (place == BODY) & self._next(_BLADES)
+        place[armed & (self._zone == MAIN) & self._behind_head()] = WHOLE
+        # "hilt: nephrite; blade: steel"
+        named = self._words(_HILTS)[self._stream.word[self._before]] & self._colon(self.rows.start)
+        place[knives & named & (place < PART)] = PART
         # "carpet with wool pile and cotton weft"
         rugs = self.family("rug")
         pile = self._words(_PILE)[self._stream.word[self.rows.end - 1]] | self._next(_PILE)
@@ -336,6 +347,13 @@ class Trade(Wares):
         place[nibs & self.family("fountain-pen") & (place < PART)] = PART
         brushes = self.family("hairbrush", "hand-mirror", "dressing-table-set", "brush")
         place[brushes & (place == PART) & self._next(_BACKED)] = BODY
+
+    def _behind_head(self) -> BoolArray:
+        """Findings in a later clause than the piece."""
+        head = np.append(self._things.start, -1)[self._head[self.rows.title]]
+        clause = self._stream.clause
+        later = clause[self.rows.start] > clause[np.maximum(head, 0)]
+        return later & (head >= 0)
 
     def _vessels(self, place: Places) -> None:
         """ "Silver footed bowl", "porcelain covered vase": said of what the metal or pot is."""
