@@ -33,10 +33,10 @@ CONTEXT_WORDS = frozenset(
      "serpentine", "service", "set", "sheath", "shelf", "shoulder", "shredder", "siderails",
      "signed", "similar", "sleeve", "slipcase", "socket", "socle", "softcover", "splitter",
      "splitters", "sprig", "sprigs", "springs", "stand", "stopper", "storing", "street", "styled",
-     "subjects", "substrate", "suite", "surround", "swell", "tan", "techniques", "tempered",
-     "terrace", "the", "their", "them", "threads", "tinplate", "to", "toggles", "tray", "treads",
-     "twig", "twigs", "und", "underdish", "underdishes", "unidentified", "unknown", "unnamed",
-     "unrecorded", "unsere", "uppers", "ups", "valley", "vintage", "voided", "von", "wallet",
-     "wanting", "warp", "warps", "weft", "wefts", "wholly", "windup", "wrapper", "wrappers",
-     "wrongly", "young", "zari"]
+     "subjects", "substrate", "suite", "surround", "swell", "tailpiece", "tan", "techniques",
+     "tempered", "terrace", "the", "their", "them", "threads", "tinplate", "to", "toggles", "tray",
+     "treads", "twig", "twigs", "und", "underdish", "underdishes", "unidentified", "unknown",
+     "unnamed", "unrecorded", "unsere", "uppers", "ups", "valley", "vignette", "vignettes",
+     "vintage", "voided", "von", "wallet", "wanting", "warp", "warps", "weft", "wefts", "wholly",
+     "windup", "wrapper", "wrappers", "wrongly", "young", "zari"]
 )  # fmt: skip

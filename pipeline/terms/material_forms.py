@@ -9,6 +9,7 @@ import numpy as np
 
 from pipeline.terms.context import ADDITION, MAIN, latest
 from pipeline.terms.describing import shapes
+from pipeline.terms.material_beside import Beside
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import (
     BODY,
@@ -20,7 +21,6 @@ from pipeline.terms.material_near import (
     IntArray,
     Places,
 )
-from pipeline.terms.material_openers import Openers
 from pipeline.terms.phrases import has_role
 from pipeline.terms.tokens import FULL_STOP, HYPHEN
 
@@ -116,7 +116,7 @@ _TESTED = frozenset(["tests", "tested", "testing", "assessed", "assayed"])
 _AS = frozenset(["as", "for"])
 
 
-class Forms(Openers):
+class Forms(Beside):
     """Rules on the form of the words around a material."""
 
     def _by_form(self, place: Places) -> None:

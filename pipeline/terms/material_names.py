@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from pipeline.terms.material_headings import Headings
 from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
 from pipeline.terms.material_near import PART, BoolArray, Places
+from pipeline.terms.material_served import Served
 from pipeline.terms.name_words import TIMES
 from pipeline.terms.phrases import has_role
 from pipeline.terms.tokens import HYPHEN
@@ -56,7 +56,7 @@ def _is_bore(spelling: str) -> bool:
     return spelling == _BORE or (spelling.endswith(_BORE) and spelling[: -len(_BORE)].isdigit())
 
 
-class Names(Headings):
+class Names(Served):
     """Where a number or a name stands, and no stuff."""
 
     def of_names(self, place: Places) -> BoolArray:

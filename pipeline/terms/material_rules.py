@@ -129,6 +129,7 @@ class Trade(Wares):
         self._let_in_together(place)
         self._by_form(place)
         self._clause_of_a_detail(place)
+        self._beside_the_piece(place)
 
     def _woods(self, place: Places) -> None:
         """ "walnut lined", "ebony handled": of a part, unless the piece itself is so worked."""
@@ -233,7 +234,9 @@ class Trade(Wares):
         formed &= self._context.linked[third] & cases[self._stream.word[third]]
         main = (self._zone == MAIN) | self._opened_by(_IN)
         place[clocks & formed & main & ~moved & ~soft & (place == PART)] = BODY
-        place[clocks & led & cased & ~moved & ~soft & (place == PART)] = BODY
+        # "thermometer in silver case": a small one, that is put away
+        metal = below(self._lexicon, "metal")[self.rows.concept] & self.family("thermometer")
+        place[clocks & led & cased & ~moved & ~soft & ~metal & (place == PART)] = BODY
         # "walnut shelf mantel clock": where it stands, and no part
         head_at = np.append(self._things.start, -1)[self._head[self.rows.title]]
         stands_on = self._next(_SHELF) & self._second_linked & (head_at == self._second)

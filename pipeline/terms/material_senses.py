@@ -260,7 +260,7 @@ class Senses(Names):
         # "mop, cotton" is no mother-of-pearl
         nothing = single & words(_MOPS)[first] & self._stream.starts()[rows.start]
         nothing |= self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
-        nothing |= self.of_turned_headings(place) | self.of_names(place)
+        nothing |= self.of_turned_headings(place) | self.of_names(place) | self.of_served(place)
         nothing |= single & words(_CHROME)[first] & self._next(_PIGMENTS)  # "chrome yellow"
         nothing |= single & words(_IRONS)[first] & self._next(_RUSTS)  # "iron brown scroll"
         nothing |= before & words(_LOOKING)[one_back] & words(_GLASS)[first]
@@ -349,6 +349,7 @@ class Senses(Names):
         two_back = self._stream.word[np.maximum(rows.start - 2, 0)]
         apart = self._after_word & self._context.linked[self._before]
         part |= apart & words(_IN)[one_back] & words(_INLAID)[two_back]
+        part |= self.of_some()
         place[part & (place < PART)] = PART
 
     def _below(self, *roots: str) -> BoolArray:

@@ -72,3 +72,50 @@ def materials(text: str) -> tuple[object, object]:
 )
 def test_numbers_and_names_are_no_stuffs(text: str, material: str | None) -> None:
     assert materials(text)[0] == material
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        # what a tool works on, a holder holds, a stand carries
+        ("Wood lathe cast iron", "cast-iron"),
+        ("Wood vice", None),
+        ("Wood mallet", "wood"),
+        ("Flat iron stand, brass", "brass"),
+        ("Iron holder, cotton", "cotton"),
+        ("Iron plant stand", "iron"),
+        ("Fire iron, steel", "steel"),
+        ("Cloth seal, lead", "lead"),
+        ("Seal, cloth, lead", "lead"),
+        ("Wool card, wood and wire", "wood"),
+        ("Card index drawers oak", "oak"),
+        ("Card case ivory", "ivory"),
+        ("Tin old buttons", None),
+        ("Biscuit tin of buttons", None),
+        # some pieces of a lot
+        ("Hat pins x 8 one silver", None),
+        ("Rings x3 two gold", None),
+        ("Watches one gold plated", None),
+        ("Set of 6 chairs, one oak", None),
+        ("One gold ring", "gold"),
+        ("Chairs, two oak", "oak"),
+        # a print on it, the tin it lies in, what a pattern book shows
+        ("Broadside, woodcut at head", None),
+        ("Sheet music with lithographed cover", None),
+        ("Poster, lithograph", "lithograph"),
+        ("Cap badge in japanned tin", None),
+        ("Thermometer in silver case", None),
+        ("Wall thermometer in mahogany case", "mahogany"),
+        ("Pattern book, lace", None),
+        # skins, dressed or with the hair on
+        ("Masonic apron, lambskin", "leather"),
+        ("Coat, lambskin", "fur"),
+        ("Goatskin rug", "fur"),
+        ("Cow hide rug", "fur"),
+        ("Deerskin throw", "fur"),
+        ("Cowhide bag", "leather"),
+        ("Leather rug", "leather"),
+    ],
+)
+def test_stuffs_of_something_beside_the_piece(text: str, material: str | None) -> None:
+    assert materials(text)[0] == material
