@@ -58,7 +58,7 @@ _WIRES = frozenset(["wire", "wirework"])
 _INK = frozenset({"ink"})
 _MEDIA = frozenset(
     ["ink", "gold", "silver", "color", "colour", "colors", "colours", "pigment", "pigments",
-     "paint", "ochre", "ochres", "beads"]
+     "paint", "ochre", "ochres", "beads", "wallpaper"]
 )  # fmt: skip
 _WITH_ALONE, _STRONG = frozenset({"with"}), frozenset(";|·")
 _AND, _ON, _LEAF = frozenset({"and"}), frozenset({"on"}), frozenset({"leaf"})
@@ -140,6 +140,7 @@ class Forms(Beside):
         self._ground_alone(place)
         self._told_by_two_parts(place)
         self._parts_by_kind(place)
+        self._stuff_behind_the_piece(place)
         self._tins(place)
 
     def _none_told(self, place: Places) -> BoolArray:

@@ -47,6 +47,18 @@ _TOWNS, _LANDS = frozenset({"cork"}), frozenset({"ireland"})
 _ARTICLES = frozenset(["a", "an", "two", "pair", "the", "set"])
 _WORDS_OF_A_NAME = (2, 3)
 
+_WORKS = (
+    "prints-and-paintings", "book", "poster", "map", "postcard", "magazine", "programme", "ticket",
+)  # fmt: skip
+_NEVER_OF_RECORDS = ("textile", "leather", "fur", "wood", "stone", "ceramic")
+_OF_THE_SUBJECT = ("textile", "plant-fibre", "rush", "wood", "paper", "fur", "leather", "stone")
+_PELTS = ("skin", "skins", "fur", "furs", "hide", "pelt")
+_DYED = ("dress", "coat", "jacket", "skirt", "blouse", "shirt", "waistcoat", "scarf", "shawl")
+_LEADS_ON = (
+    "part", "fitted", "body", "neutral", "with", "conjunction", "subject", "purpose", "quantity",
+    "colour_follow",
+)  # fmt: skip
+
 
 def _is_of_three_figures(spelling: str) -> bool:
     return len(spelling) == _FIGURES and spelling.isdigit()
@@ -63,7 +75,7 @@ class Names(Served):
         """Findings that are years, places, people or a gun's shell."""
         single = self.rows.end - self.rows.start == 1
         nothing = self._of_years(single) | self._of_the_country(single, place)
-        nothing |= self._of_a_gun_or_firm(single) | self._of_a_person()
+        nothing |= self._of_a_gun_or_firm(single) | self._of_a_person() | self._of_a_work()
         first = self._stream.word[self.rows.start]
         one_back = self._stream.word[self._before]
         # "bleu lapis cup": a ground; "huile sur toile"
@@ -164,3 +176,34 @@ class Names(Served):
         shade = has_role(self._context.ends[self._at], "colour_follow") & article
         shade &= ends - rows.end == 1
         return opens & later & named & (unknown[self._at] | shade)
+
+    def _of_a_work(self) -> BoolArray:
+        """ "Silk mill print", "Suede LP", "ermine print": words of what is shown or sung.
+
+        The stuff stands before another word, and the book or picture behind that.
+        """
+        rows, stream = self.rows, self._stream
+        paper = self.family(*_WORKS)
+        record = self.family("record") & below(self._lexicon, *_NEVER_OF_RECORDS)[rows.concept]
+        fur = below(self._lexicon, "fur")[rows.concept]
+        # ("sealskin doll" is of it)
+        pelts = self._lexicon.phrases_where("pelts", lambda words: words[-1].endswith(_PELTS))
+        fur &= ~pelts[rows.phrase]
+        nothing = record | (fur & (paper | self.family("figurine", "sculpture")))
+        # "mahogany dress", "gunmetal coat": a shade
+        shade = below(self._lexicon, "wood", "gunmetal")[rows.concept] & self._linked
+        starts = np.append(self._things.start, -1)[self._head[rows.title]]
+        nothing |= shade & self.family(*_DYED) & (starts == self._at)
+        if not paper.any():
+            return nothing
+        opens = np.zeros(len(stream), dtype=bool)
+        opens[rows.start] = True
+        opens[self._things.start] = True
+        head = np.append(self._things.start, -1)[self._head[rows.title]]
+        said = has_role(self._context.starts[self._at], *_LEADS_ON) | opens[self._at]
+        said |= self._context.is_number[self._at]
+        said |= stream.participles()[stream.spelling[self._at]]
+        named = paper & self._linked & ~said & (head > self._at) & ~rows.within
+        named &= stream.starts()[rows.start] & (rows.end - rows.start == 1)
+        named &= stream.clause[np.maximum(head, 0)] == stream.clause[rows.start]
+        return nothing | (named & below(self._lexicon, *_OF_THE_SUBJECT)[rows.concept])

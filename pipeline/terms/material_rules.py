@@ -418,7 +418,9 @@ class Trade(Wares):
         metal = np.append(below(self._lexicon, "metal")[self.rows.concept][1:], False)
         own = mounted & metal & (told[self.rows.title] == 1)
         own &= self.rows.start < np.append(self._things.start, -1)[self._head[self.rows.title]]
-        place[fine & joined & (part | inlay) & ~own] = PART
+        # "buckles, silver and paste": the stones are set in it
+        set_in = np.append(self._is("paste-stone")[1:], False)
+        place[fine & joined & (part | inlay) & ~own & ~set_in] = PART
 
     def content(self) -> BoolArray:
         """ "silver cabinet", "glass cupboard": perhaps what is kept in it."""

@@ -119,3 +119,77 @@ def test_numbers_and_names_are_no_stuffs(text: str, material: str | None) -> Non
 )
 def test_stuffs_of_something_beside_the_piece(text: str, material: str | None) -> None:
     assert materials(text)[0] == material
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        ("Tapestry, wool weft, silk", "wool"),
+        ("Necklace, glass beads", "glass"),
+        ("Broad collar, faience beads", "faience"),
+        ("Purse, silk, glass beads", "silk"),
+        ("Pair of buckles, silver and paste", "silver"),
+        ("Dress, silk and paste", "silk"),
+        ("Folding fan, painted vellum leaf, tortoiseshell sticks", "vellum"),
+        ("Fan, paper leaf, ivory sticks", "paper"),
+        ("Bowl, mosaic glass canes", "millefiori"),
+        ("Length of dress silk, brocaded", "silk"),
+        ("Hatbox, wallpaper on pasteboard", "card"),
+    ],
+)
+def test_threads_beads_and_leaves(text: str, material: str | None) -> None:
+    assert materials(text)[0] == material
+
+
+def test_an_inlay_of_metal_is_none_of_wood() -> None:
+    assert materials("Tsuba. Made of iron. Inlaid in brass.") == ("iron", ["iron"])
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        # the stuff behind the piece, and a word of its form or fittings
+        ("Basket wicker lidded", "wicker"),
+        ("Log basket copper riveted", "copper"),
+        ("Box ebony inlaid", "ebony"),
+        ("Tray mahogany handled", "mahogany"),
+        ("Cabinet pine wall hanging", "pine"),
+        ("Wardrobe with mirror oak", "oak"),
+        ("Bathroom cabinet with mirror 1950s metal", "metal"),
+        ("Jug silver lidded", None),
+        ("Tankard stoneware pewter lidded", "stoneware"),
+        ("Basket silver handled", None),
+        ("Box with lid wooden", None),
+        ("Lamp with shade brass", None),
+        # gilt behind the piece, and a date or a shape
+        ("Mirror gilt 1960s", "gilded"),
+        ("Mirror oval gilt", "gilded"),
+        ("Clock gilt dial", None),
+        ("Cup gilt rim", None),
+    ],
+)
+def test_a_stuff_behind_the_piece(text: str, material: str | None) -> None:
+    assert materials(text)[0] == material
+
+
+@pytest.mark.parametrize(
+    ("text", "material"),
+    [
+        # words of what a picture shows and a record is called; beasts and shades
+        ("Silk mill print", None),
+        ("Paper Moon poster", None),
+        ("Suede LP", None),
+        ("Silk embroidered postcard", "silk"),
+        ("Leather bound book", "leather"),
+        ("Silk escape map", "silk"),
+        ("Woodcut print", "woodcut"),
+        ("Ermine print", None),
+        ("Chinchilla figurine", None),
+        ("Ermine cape", "fur"),
+        ("Mahogany dress", None),
+        ("Gunmetal dress", None),
+        ("Gunmetal watch", "gunmetal"),
+    ],
+)
+def test_what_is_shown_is_no_stuff(text: str, material: str | None) -> None:
+    assert materials(text)[0] == material
