@@ -81,6 +81,10 @@ _NEVER_STUFFS: _Kinds = (
 )
 
 
+_GILT = frozenset({"gilt"})
+_GILT_GOODS = ("mirror", "picture-frame", "lighting", "clocks-and-watches", "furniture")
+
+
 class Bare(Neighbourhood):
     """Where such words may stand and tell a stuff."""
 
@@ -124,6 +128,7 @@ class Bare(Neighbourhood):
             | (closes & context.linked[start] & ends_thing[start])
             | ((start == head_start) & (end <= head_end))  # "leather fire bucket"
         )
+        clear |= self._gilt_behind(ends_thing)
         gem = has_role(lexicon.roles[self.rows.phrase], "gem_word")
         # "drawing, chalk", "crayon and pencil on paper"; "crayon box" is of none
         media = below(lexicon, "painting-medium")[self.rows.concept]
@@ -137,6 +142,18 @@ class Bare(Neighbourhood):
         worn &= ~self._is("straw")  # a shade
         clear |= worn & closes & context.linked[start] & (start >= head_end) & (head_end >= 0)
         return ~bare | (clear & (~gem | self.family(*JEWELS)) & (~media | pictures))
+
+    def _gilt_behind(self, ends_thing: BoolArray) -> BoolArray:
+        """ "Mirror gilt 1960s", "mirror oval gilt": a date, an age or a shape breaks no run."""
+        stream, context, rows = self._stream, self._context, self.rows
+        gilt = self._words(_GILT)[stream.word[rows.start]] & (rows.end - rows.start == 1)
+        gilt &= self.family(*_GILT_GOODS) & self._after_word
+        if not gilt.any():
+            return gilt
+        said = context.is_number | context.dated | has_role(context.starts, "neutral")
+        goes_on = self._linked & said[self._at] & ends_thing[rows.start]
+        formed = ends_thing[self._before] & context.linked[self._before] & said[self._before]
+        return gilt & (goes_on | (formed & stream.closes_clause(rows.end)))
 
     def only_alone(self, row: BoolArray) -> BoolArray:
         """ "Seal; jasper", though no "serpentine chest" and no "seed drill".

@@ -9,6 +9,7 @@ import numpy as np
 
 from pipeline.terms.context import ADDITION, MAIN, latest
 from pipeline.terms.describing import shapes
+from pipeline.terms.material_beside import Beside
 from pipeline.terms.material_kinds import below
 from pipeline.terms.material_near import (
     BODY,
@@ -20,7 +21,6 @@ from pipeline.terms.material_near import (
     IntArray,
     Places,
 )
-from pipeline.terms.material_openers import Openers
 from pipeline.terms.phrases import has_role
 from pipeline.terms.tokens import FULL_STOP, HYPHEN
 
@@ -58,7 +58,7 @@ _WIRES = frozenset(["wire", "wirework"])
 _INK = frozenset({"ink"})
 _MEDIA = frozenset(
     ["ink", "gold", "silver", "color", "colour", "colors", "colours", "pigment", "pigments",
-     "paint", "ochre", "ochres", "beads"]
+     "paint", "ochre", "ochres", "beads", "wallpaper"]
 )  # fmt: skip
 _WITH_ALONE, _STRONG = frozenset({"with"}), frozenset(";|·")
 _AND, _ON, _LEAF = frozenset({"and"}), frozenset({"on"}), frozenset({"leaf"})
@@ -116,7 +116,7 @@ _TESTED = frozenset(["tests", "tested", "testing", "assessed", "assayed"])
 _AS = frozenset(["as", "for"])
 
 
-class Forms(Openers):
+class Forms(Beside):
     """Rules on the form of the words around a material."""
 
     def _by_form(self, place: Places) -> None:
@@ -140,6 +140,7 @@ class Forms(Openers):
         self._ground_alone(place)
         self._told_by_two_parts(place)
         self._parts_by_kind(place)
+        self._stuff_behind_the_piece(place)
         self._tins(place)
 
     def _none_told(self, place: Places) -> BoolArray:

@@ -43,6 +43,7 @@ _ALWAYS_FOR = (
     (frozenset({"shears"}), frozenset({"wool"})),
     (frozenset({"pillow"}), frozenset({"lace"})),
     (frozenset({"press"}), frozenset(["cloth", "linen"])),
+    (frozenset(["seal", "seals"]), frozenset({"cloth"})),
     (frozenset(["machine", "frame"]), frozenset(["knitting", "lace", "stocking"])),
 )
 

@@ -125,6 +125,12 @@ class Neighbourhood:
     def _roles_next(self, *roles: str) -> BoolArray:
         return self._linked & has_role(self._context.starts[self._at], *roles)
 
+    def _colon(self, at: IntArray) -> BoolArray:
+        """Whether a colon stands before each of the words, in its title."""
+        gap = self._stream.gap[at]
+        colon = self._stream.spellings_that("a colon", _is_colon)
+        return colon[gap] & (gap >= 0)
+
     def _over_stroke(self) -> IntArray:
         """The finding behind a stroke that follows each finding, -1 for none."""
         row_at = np.full(len(self._stream), -1, dtype=np.int32)
@@ -156,3 +162,7 @@ class Neighbourhood:
 
     def _is(self, *concepts: str) -> BoolArray:
         return self._lexicon.is_one_of("material", *concepts)[self.rows.concept]
+
+
+def _is_colon(gap: str) -> bool:
+    return gap.strip() == ":"

@@ -400,6 +400,9 @@ class MaterialPlaces:
         of_china = words(mw.CHINA)[self._last_word] & self._family("ceramics")
         told = words(mw.NAMED_FOR_MATERIAL)[self._last_word] | of_glass | of_china
         told |= aspects_of(self._lexicon)[self._concept] == TECHNIQUE
+        # "a length of dress silk"
+        cloth = below(self._lexicon, "textile")[self._concept] & self._family("fabric")
+        told |= cloth & ~words(mw.ANY_CLOTH)[self._last_word]
         # "hair comb silver", "panel of silk": the name is whole without it
         named = np.append(stuff_ends_a_name(self._lexicon), False)
         told |= (

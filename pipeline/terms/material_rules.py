@@ -82,6 +82,11 @@ _SKINS = frozenset(["leather", "calf", "morocco", "vellum", "roan", "hide", "pig
 _BOUND = frozenset({"bound", "rebound"})
 _HELD_IN = frozenset(["mounted", "framed", "cased", "encased", "housed", "enclosed"])
 _BLADES = frozenset(["blade", "blades", "bladed"])
+_BLADED = (
+    "cutlery", "sword", "dagger", "bayonet", "scissors", "shears", "pocket-knife", "knife",
+)  # fmt: skip
+_EDGED_ARMS = ("sword", "dagger", "bayonet", "knife", "pocket-knife")
+_HILTS = frozenset(["hilt", "hilts", "handle", "handles", "grip", "scabbard", "sheath", "guard"])
 _BACKED, _PILE = frozenset({"backed"}), frozenset({"pile"})
 _FOUNDATIONS = frozenset(["foundation", "warp", "warps", "weft", "wefts"])
 _ENAMELLED = frozenset(["enamelled", "enameled"])
@@ -124,6 +129,7 @@ class Trade(Wares):
         self._let_in_together(place)
         self._by_form(place)
         self._clause_of_a_detail(place)
+        self._beside_the_piece(place)
 
     def _woods(self, place: Places) -> None:
         """ "walnut lined", "ebony handled": of a part, unless the piece itself is so worked."""
@@ -228,7 +234,9 @@ class Trade(Wares):
         formed &= self._context.linked[third] & cases[self._stream.word[third]]
         main = (self._zone == MAIN) | self._opened_by(_IN)
         place[clocks & formed & main & ~moved & ~soft & (place == PART)] = BODY
-        place[clocks & led & cased & ~moved & ~soft & (place == PART)] = BODY
+        # "thermometer in silver case": a small one, that is put away
+        metal = below(self._lexicon, "metal")[self.rows.concept] & self.family("thermometer")
+        place[clocks & led & cased & ~moved & ~soft & ~metal & (place == PART)] = BODY
         # "walnut shelf mantel clock": where it stands, and no part
         head_at = np.append(self._things.start, -1)[self._head[self.rows.title]]
         stands_on = self._next(_SHELF) & self._second_linked & (head_at == self._second)
@@ -322,8 +330,14 @@ class Trade(Wares):
 
     def _blades_and_backs(self, place: Places) -> None:
         """A knife is told by its blades, a brush and a hand mirror by their backs."""
-        knives = self.family("cutlery", "sword", "dagger", "bayonet", "scissors", "shears")
+        knives = self.family(*_BLADED)
         place[knives & (place == PART) & self._next(_BLADES)] = BODY
+        # "dagger; steel blade, rubies, gold": before what the hilt is set with
+        armed = self.family(*_EDGED_ARMS) & (place == BODY) & self._next(_BLADES)
+        place[armed & (self._zone == MAIN) & self._behind_head()] = WHOLE
+        # "hilt: nephrite; blade: steel"
+        named = self._words(_HILTS)[self._stream.word[self._before]] & self._colon(self.rows.start)
+        place[knives & named & (place < PART)] = PART
         # "carpet with wool pile and cotton weft"
         rugs = self.family("rug")
         pile = self._words(_PILE)[self._stream.word[self.rows.end - 1]] | self._next(_PILE)
@@ -336,6 +350,13 @@ class Trade(Wares):
         place[nibs & self.family("fountain-pen") & (place < PART)] = PART
         brushes = self.family("hairbrush", "hand-mirror", "dressing-table-set", "brush")
         place[brushes & (place == PART) & self._next(_BACKED)] = BODY
+
+    def _behind_head(self) -> BoolArray:
+        """Findings in a later clause than the piece."""
+        head = np.append(self._things.start, -1)[self._head[self.rows.title]]
+        clause = self._stream.clause
+        later = clause[self.rows.start] > clause[np.maximum(head, 0)]
+        return later & (head >= 0)
 
     def _vessels(self, place: Places) -> None:
         """ "Silver footed bowl", "porcelain covered vase": said of what the metal or pot is."""
@@ -397,7 +418,9 @@ class Trade(Wares):
         metal = np.append(below(self._lexicon, "metal")[self.rows.concept][1:], False)
         own = mounted & metal & (told[self.rows.title] == 1)
         own &= self.rows.start < np.append(self._things.start, -1)[self._head[self.rows.title]]
-        place[fine & joined & (part | inlay) & ~own] = PART
+        # "buckles, silver and paste": the stones are set in it
+        set_in = np.append(self._is("paste-stone")[1:], False)
+        place[fine & joined & (part | inlay) & ~own & ~set_in] = PART
 
     def content(self) -> BoolArray:
         """ "silver cabinet", "glass cupboard": perhaps what is kept in it."""

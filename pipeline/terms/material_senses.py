@@ -11,9 +11,9 @@ from pipeline.terms.material_headings import (
     TOO_SOFT,
     TOOLS,
     WORKED_ON,
-    Headings,
 )
 from pipeline.terms.material_kinds import MATERIAL, aspects_of, below
+from pipeline.terms.material_names import Names
 from pipeline.terms.material_near import (
     NOTHING,
     PART,
@@ -97,11 +97,7 @@ _MOPS = frozenset(["mop", "mops"])
 _LABELS = frozenset(["fabric", "composition", "material", "materials"])
 
 
-def _is_colon(gap: str) -> bool:
-    return gap.strip() == ":"
-
-
-class Senses(Headings):
+class Senses(Names):
     """The rules that take a word for something other than what a piece is made of."""
 
     def _looks(self, place: Places) -> None:
@@ -264,7 +260,7 @@ class Senses(Headings):
         # "mop, cotton" is no mother-of-pearl
         nothing = single & words(_MOPS)[first] & self._stream.starts()[rows.start]
         nothing |= self._spelt(_TREES, single & below(self._lexicon, "wood")[rows.concept])
-        nothing |= self.of_turned_headings(place)
+        nothing |= self.of_turned_headings(place) | self.of_names(place) | self.of_served(place)
         nothing |= single & words(_CHROME)[first] & self._next(_PIGMENTS)  # "chrome yellow"
         nothing |= single & words(_IRONS)[first] & self._next(_RUSTS)  # "iron brown scroll"
         nothing |= before & words(_LOOKING)[one_back] & words(_GLASS)[first]
@@ -323,9 +319,7 @@ class Senses(Headings):
         nothing |= self.only_alone(words(SELDOM)[first] & single)
         # "Bowl. Fabric: clay", "jug; fabric 3": the label of a field
         label = words(_LABELS)[first] & single & (rows.end < len(self._stream))
-        after = self._stream.gap[self._at]
-        colon = self._stream.spellings_that("a colon", _is_colon)
-        label &= (colon[after] & (after >= 0)) | (self._linked & self._context.is_number[self._at])
+        label &= self._colon(self._at) | (self._linked & self._context.is_number[self._at])
         nothing |= label
         place[nothing] = NOTHING
 
@@ -355,18 +349,11 @@ class Senses(Headings):
         two_back = self._stream.word[np.maximum(rows.start - 2, 0)]
         apart = self._after_word & self._context.linked[self._before]
         part |= apart & words(_IN)[one_back] & words(_INLAID)[two_back]
+        part |= self.of_some()
         place[part & (place < PART)] = PART
 
     def _below(self, *roots: str) -> BoolArray:
         return below(self._lexicon, *roots)[self.rows.concept]
-
-    def _dates_follow(self) -> BoolArray:
-        """Whether a year, a period or a word such as "late" comes next, after a comma or not."""
-        named = np.zeros(len(self._stream), dtype=bool)
-        periods = self._lexicon.concept_of["period"][self._found.phrase] >= 0
-        named[self._found.start[periods]] = True
-        named |= self._context.is_number | self._words(TIMES)[self._stream.word]
-        return named[self._at]
 
     def _spelt(self, spellings: frozenset[str], among: BoolArray) -> BoolArray:
         """Findings whose first word is so spelt: "cranes and pines" shows trees.

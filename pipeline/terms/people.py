@@ -52,6 +52,7 @@ def without_surnames(lexicon: Lexicon, stream: TokenStream, found: Found) -> Fou
     georgian = lexicon.words_in(_GEORGIAN)[stream.word[before]] & stuff[rows]
     named = inside & given & (surname[rows] | ends) & ~georgian
     named |= inside & ends & _initial(stream, before, begin)
+    named |= inside & surname[rows] & _initials(stream, begin)
     # "marked Bell", "retailed by Wood", "signed Brass"; "marked silver" is a hallmark
     leads = surname[rows] & lexicon.words_in(_BEFORE_A_NAME)[stream.word[before]]
     leads |= lexicon.words_in(_SIGNED)[stream.word[before]]
@@ -75,6 +76,18 @@ def _initial(
         word = stream.spellings[stream.spelling[before[row]]]
         stopped[row] = len(word) == 1 and word.isalpha()
     return stopped
+
+
+def _initials(stream: TokenStream, begin: npt.NDArray[np.int32]) -> BoolArray:
+    """ "H J Wood vase", "H.J. Wood jug": two letters that open a clause."""
+    one, two = np.maximum(begin - 1, 0), np.maximum(begin - 2, 0)
+    letter = stream.spellings_that("one letter", _is_one_letter)[stream.spelling]
+    same = (begin >= 2) & (stream.clause[two] == stream.clause[begin])
+    return same & letter[one] & letter[two] & stream.opens_clause(two)
+
+
+def _is_one_letter(spelling: str) -> bool:
+    return len(spelling) == 1 and spelling.isalpha()
 
 
 def _firm(lexicon: Lexicon, stream: TokenStream, begin: npt.NDArray[np.int32]) -> BoolArray:

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
 
-from pipeline.terms.name_words import GIVEN
+from pipeline.terms.name_words import GIVEN, SURNAMES
 from pipeline.terms.tokens import FULL_STOP, TokenStream
 
 _CORRECTED = 97.0  # score; below it a spelling was put right by likeness
@@ -101,6 +101,10 @@ def _leave_makers_alone(titles: pa.Array, stream: TokenStream) -> None:
         stream.title[begins] == stream.title[_in(stream, two + 1)]
     )
     turned = ~opens & initial[one] & stream.opens_clause(one) & stream.closes_clause(two)
+    # "Wood, J. landscape", "Wood, Christopher. Boats"
+    surname = stream.spellings_that("a surname", SURNAMES.__contains__)[stream.spelling[begins]]
+    closes = stream.closes_clause(two) | stopped[one]
+    turned |= surname & stream.opens_clause(one) & (initial[one] | (named[one] & closes))
     for rows in (one[plain], two[middle], begins[turned]):
         for row in rows.tolist():
             written = titles[int(stream.title[row])].as_py() or ""

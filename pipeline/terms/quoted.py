@@ -15,6 +15,7 @@ from pipeline.terms.phrases import Found
 from pipeline.terms.tokens import CLOSES_QUOTATION, OPENS_QUOTATION, TokenStream
 
 IntArray = npt.NDArray[np.int32]
+BoolArray = npt.NDArray[np.bool_]
 
 _LONGEST = 12  # words between the marks; more is a mark that was never closed
 _LEADS_TO_A_NAME = frozenset(
@@ -49,12 +50,24 @@ def without_quoted(lexicon: Lexicon, stream: TokenStream, found: Found) -> Found
     # "A Jizhou 'tortoiseshell' bowl": a glaze or a pattern that is called so
     stuff = lexicon.concept_of["material"][found.phrase]
     likened = (stuff >= 0) & lexicon.below("material", "organic", "stone")[stuff]
+    likened |= _models(lexicon, stream, found, stuff)
     likened &= found.end - found.start == 1
     outside = np.zeros(stream.n_titles, dtype=bool)
     outside[stream.title[found.start[things & ~quoted]]] = True
     dropped = quoted & (named[inside[found.start]] | likened)
     dropped &= outside[stream.title[found.start]]
     return found.take(~dropped) if dropped.any() else found
+
+
+def _models(lexicon: Lexicon, stream: TokenStream, found: Found, stuff: IntArray) -> BoolArray:
+    """ "'Pine' carpet", "'China' chair", though not "'rosewood' table": names of models."""
+    category = lexicon.concept_of["category"][found.phrase]
+    furniture = np.zeros(len(stream) + 1, dtype=bool)
+    wooden = (category >= 0) & lexicon.below("category", "furniture")[np.maximum(category, 0)]
+    furniture[found.start[wooden]] = True
+    wood = lexicon.below("material", "wood")[stuff] & ~furniture[found.end]
+    models: BoolArray = (stuff >= 0) & (wood | lexicon.below("material", "china")[stuff])
+    return models
 
 
 def _quotations(stream: TokenStream) -> IntArray:

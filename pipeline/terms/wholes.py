@@ -86,7 +86,9 @@ def read_materials(
     score = np.minimum(found.score[rows], lexicon.score_of["material"][found.phrase[rows]])
     title = stream.title[start] if len(rows) else start
     if len(rows):
-        concept = _meant_on_such_goods(lexicon, things, head, title, concept, found.phrase[rows])
+        phrase = found.phrase[rows]
+        concept = _meant_on_such_goods(lexicon, things, head, title, concept, phrase)
+        concept = _with_the_hair_on(lexicon, stream, things, head, title, concept, phrase)
     reading = KindReading.nothing(stream.n_titles)
     if not len(rows):
         return Materials(title, start, end, concept, np.zeros(0, dtype=np.int8), reading)
@@ -418,6 +420,12 @@ _IN_THE_KITCHEN = (
     "kitchen-and-household", "mug", "jug", "butter-dish", "cake-stand", "mixing-bowl", "juicer",
     "measuring-cup", "salt-and-pepper",
 )  # fmt: skip
+_OF_DRESSED_SKIN = (
+    "gloves", "apron", "regalia", "books-and-paper", "tools", "musical-instruments", "bellows",
+)  # fmt: skip
+_WITH_THE_HAIR_ON = ("rug", "blanket", "animal-hide")
+_SKINS = ("skin", "skins", "hide", "hides")
+_RUGS = frozenset(["rug", "rugs", "throw", "throws", "mat"])
 # words of one stuff that on certain goods mean another: the words, the goods, the other stuff
 _MEANT = (
     (("french", "ivory"), _CARVED, "ivory"),  # elsewhere celluloid; here from Dieppe
@@ -426,6 +434,7 @@ _MEANT = (
     (("electrum",), ("scientific-instruments",), "nickel-silver"),
     (("alpaca",), ("clothing", "textiles-and-rugs"), "wool"),
     (("acrylic",), ("clothing", "textiles-and-rugs"), "synthetic-fabric"),
+    *(((skin,), _OF_DRESSED_SKIN, "leather") for skin in ("lambskin", "sheepskin")),
     (("acrylic",), ("prints-and-paintings",), "acrylic-paint"),
     # painted so, whatever tree; the species is written in one word
     *(((colour, "wood"), _ANY, "wood") for colour in ("black", "white", "red", "yellow")),
@@ -450,6 +459,30 @@ def _meant_on_such_goods(
                 said = said & in_family(lexicon, things, head, len(head), *goods)[title]
             meant = np.where(said, ids.index(other), meant).astype(np.int32)
     return meant
+
+
+def _with_the_hair_on(
+    lexicon: Lexicon,
+    stream: TokenStream,
+    things: Things,
+    head: IntArray,
+    title: IntArray,
+    concept: IntArray,
+    phrase: IntArray,
+) -> IntArray:
+    """ "Goatskin rug", "cow hide rug": of fur, as a bag of the same skin is of leather."""
+    ids = lexicon.concept_ids["material"]
+    if "fur" not in ids or "leather" not in ids:
+        return concept
+    skins = lexicon.phrases_where("skins", lambda words: words[-1].endswith(_SKINS))[phrase]
+    skins &= concept == ids.index("leather")
+    if not skins.any():
+        return concept
+    rugs = np.zeros(len(head), dtype=bool)
+    rugs[stream.title[lexicon.words_in(_RUGS)[stream.word]]] = True
+    # ("throw" is no sure name of a blanket)
+    rugs &= in_family(lexicon, things, head, len(head), *_WITH_THE_HAIR_ON) | (head < 0)
+    return np.where(skins & rugs[title], ids.index("fur"), concept).astype(np.int32)
 
 
 def _works(lexicon: Lexicon) -> BoolArray:
