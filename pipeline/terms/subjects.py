@@ -65,6 +65,7 @@ _BESIDE_A_CORE = frozenset(
      "masonite", "canvasboard", "pen", "mounted", "glazed", "laid", "down", "dated", "a", "an",
      "in", "wash", "black", "white", "red", "brown", "hand", "wove", "numbered"]
 )  # fmt: skip
+_SHADES = frozenset(["charcoal", "pastel", "pastels", "chalk", "ink"])
 _OF_PLASTIC = {"acrylic"}  # "a bowl, acrylic"
 _THE, _SCHOOL = frozenset({"the"}), frozenset({"school"})
 _OPENS_A_SCHOOL = NATIONS | frozenset(["continental", "european", "english", "anglo", "provincial"])
@@ -302,12 +303,15 @@ def name_by_last_clause(
     free &= ~_of_a_stuff(lexicon, stream, materials)[titles]
     titles, at = titles[free], at[free]
     the = words(_THE)[stream.word[stream.first[titles]]]
+    worn = below(lexicon, "clothing", "textiles-and-rugs")[category.concept]
     past = np.append(clause_first[1:], n)[np.searchsorted(clause_first, at)]
     for title, begin, end, of_a_work in zip(
         titles.tolist(), at.tolist(), past.tolist(), the.tolist(), strict=True
     ):
         told = [stream.spellings[stream.spelling[word]] for word in range(begin, end)]
         cores = [word for word in told if word in _CORES]
+        if worn[title] and not of_a_work and _SHADES.issuperset(cores):
+            continue  # "dress with beads, charcoal"
         kinds = [_CORES[word] for word in cores if _CORES[word] in ids]
         if kinds and (of_a_work or not _STRONG.isdisjoint(cores)):
             settle(category, np.array([title]), ids.index(kinds[-1]), _BY_ITS_MEDIUM)

@@ -215,7 +215,7 @@ def _of_no_phrase(stream: TokenStream, words: _Words) -> IntArray:
 def _of_initials(stream: TokenStream) -> BoolArray:
     """Where "b" or "d" stands behind another letter: "J. B. 1788" tells of no birth."""
     short = stream.spellings_that("short for born and died", lambda one: one in ("b", "d"))
-    letter = stream.spellings_that("a letter", lambda one: len(one) == 1 and one.isalpha())
+    letter = stream.spellings_that("a single letter", lambda one: len(one) == 1 and one.isalpha())
     found = short[stream.spelling]
     found[1:] &= letter[stream.spelling[:-1]] & (stream.title[1:] == stream.title[:-1])
     # "A.D. 400", "n.d.", "s.d."

@@ -68,11 +68,11 @@ FLOORS = [
     ("tune", "category", 0.95, 0.006),
     ("tune", "material", 0.92, 0.019),
     ("tune", "period", 0.945, 0.005),
-    ("tune", "date", 0.985, 0.005),
-    ("held", "category", 0.93, 0.012),
-    ("held", "material", 0.916, 0.0235),
+    ("tune", "date", 0.988, 0.003),
+    ("held", "category", 0.931, 0.0115),
+    ("held", "material", 0.917, 0.0225),
     ("held", "period", 0.95, 0.005),
-    ("held", "date", 0.975, 0.006),
+    ("held", "date", 0.977, 0.005),
 ]
 
 
