@@ -94,7 +94,7 @@ def _name_illustrated(
     settle(category, np.flatnonzero(has & bound & loose), ids.index("book"), _BY_ITS_FORMAT)
     # "101 maps, folio": nothing but maps, and many
     maps = counted & words(_MAPS)[stream.word]
-    many = stream.spellings_that("two digits or more", lambda one: one.isdigit() and len(one) > 1)
+    many = stream.figures() > 1
     numbers = np.bincount(
         stream.clause[many[stream.spelling]], minlength=int(stream.clause[-1]) + 1
     )

@@ -127,7 +127,7 @@ def _counted_singular(
     number = context.is_number[before] & short[stream.spelling[before]]
     number |= lexicon.words_in(_COUNTS)[stream.word[before]]
     last = stream.spelling[things.end - 1]
-    several = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
+    several = stream.in_s()
     return number & context.linked[things.start] & (things.size == 1) & ~several[last]
 
 

@@ -186,9 +186,8 @@ def plate_of_a_book(
     plate = lexicon.words_in(_PLATE)[stream.word[start]] & (things.size[chosen] == 1)
     plate &= (end <= last) & (stream.clause[at] == stream.clause[start])
     roman = stream.spellings_that("a Roman numeral", lambda one: bool(_ROMAN.fullmatch(one)))
-    digits = stream.spellings_that(
-        "a short number", lambda one: one.isdigit() and len(one) <= _HIGHEST_PLATE
-    )
+    figures = stream.figures()[stream.spelling[at]]
+    digits = (figures > 0) & (figures <= _HIGHEST_PLATE)
     sized = lexicon.words_in(_OF_A_SIZE)[stream.word[behind]]
     sized &= stream.clause[behind] == stream.clause[start]
     # 'plate 10" blue', and a number that ends the title: of what, nobody knows
@@ -196,7 +195,7 @@ def plate_of_a_book(
     sized |= inches[stream.gap[behind]] & (stream.gap[behind] >= 0)
     sized |= (end >= last) | (stream.title[behind] != stream.title[start])
     first = stream.opens_clause(start)
-    return plate & ((digits[stream.spelling[at]] & ~sized & first) | roman[stream.spelling[at]])
+    return plate & ((digits & ~sized & first) | roman[stream.spelling[at]])
 
 
 _LEAVES = frozenset(["page", "pages", "leaf", "leaves", "sheet", "folio", "cutting", "plate"])

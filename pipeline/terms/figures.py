@@ -209,7 +209,7 @@ def _opens_with_a_figure(lexicon: Lexicon, stream: TokenStream) -> BoolArray:
     Or whose second clause does, behind an artist's name.
     """
     opens = np.zeros(stream.n_titles, dtype=bool)
-    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1)).astype(np.int32)
+    clause_first = stream.clause_first()
     starts = stream.starts()[clause_first]
     labels = lexicon.words_in(_NAMES_OF_FIELDS)[stream.word[clause_first]]
     second = np.append(False, (starts & ~labels)[:-1]) & ~starts

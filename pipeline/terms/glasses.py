@@ -48,7 +48,7 @@ def name_glasses(lexicon: Lexicon, stream: TokenStream, context: Context, things
     at = np.flatnonzero(words(_GLASSES)[stream.word] & free & (context.zone == MAIN))
     if not len(at):
         return
-    digits = stream.spellings_that("3 to 24", _MANY_IN_DIGITS.__contains__)[stream.spelling]
+    digits = stream.spelt(_MANY_IN_DIGITS)[stream.spelling]
     many = digits | words(_MANY)[stream.word]
     look = _of_titles(stream, words(_LOOK_OF_THEM)[stream.word] & ~many)
     worn = _of_titles(stream, words(_TO_SEE_WITH)[stream.word])

@@ -78,7 +78,7 @@ def _filled(
     last = len(stream) - 1
     inside = np.minimum(things.end[chosen] + 1, last)
     named = np.zeros(len(stream) + 1, dtype=bool)
-    plural = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
+    plural = stream.in_s()
     many = (things.size == 1) & plural[stream.spelling[things.end - 1]]
     named[things.start[many]] = True
     goods = lexicon.words_in(_GOODS)[stream.word]
@@ -167,7 +167,7 @@ def holders_containing(
     rows &= ~tin[found.start]
     stuff[found.start[rows] + 1] = 1
     count = np.cumsum(stuff)
-    told = count[end] > count[_first_of_clause(stream, start)]
+    told = count[end] > count[stream.first_of_clause(start)]
     named = np.zeros(len(stream) + 1, dtype=bool)
     named[things.start] = True
     named[:-1] |= lexicon.words_in(_SOLD_BY_THE_BOX)[stream.word]
@@ -176,12 +176,6 @@ def holders_containing(
         cell = np.minimum(at + step, last)
         follows |= named[cell] & (stream.clause[cell] == stream.clause[start])
     return opens & follows & (case | (holds & ~told))
-
-
-def _first_of_clause(stream: TokenStream, at: IntArray) -> IntArray:
-    first = np.flatnonzero(np.diff(stream.clause, prepend=-1)).astype(np.int32)
-    place: IntArray = first[np.searchsorted(first, at, side="right") - 1]
-    return place
 
 
 _AND = frozenset({"and"})

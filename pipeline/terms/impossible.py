@@ -62,7 +62,7 @@ _BUT = (
 def doubt_impossible(lexicon: Lexicon, category: KindReading, materials: Materials) -> None:
     """ "Crystal piano", "donkey cart pottery", "the letter, porcelain": a person should see it.
 
-    Changes `category`.
+    A pillow of pottery is what China slept on, and gets that name. Changes `category`.
     """
     ids = lexicon.concept_ids["category"]
     stuff = materials.reading.concept

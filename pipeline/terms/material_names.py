@@ -60,10 +60,6 @@ _LEADS_ON = (
 )  # fmt: skip
 
 
-def _is_of_three_figures(spelling: str) -> bool:
-    return len(spelling) == _FIGURES and spelling.isdigit()
-
-
 def _is_bore(spelling: str) -> bool:
     return spelling == _BORE or (spelling.endswith(_BORE) and spelling[: -len(_BORE)].isdigit())
 
@@ -93,14 +89,14 @@ class Names(Served):
         a rug bears no hallmark.
         """
         stream, rows = self._stream, self.rows
-        figures = stream.spellings_that("three figures", _is_of_three_figures)[stream.spelling]
+        figures = (stream.figures() == _FIGURES)[stream.spelling]
         number = single & figures[rows.start]
         if not number.any():
             return number
-        leads = stream.spellings_that("leads to years", _BEFORE_YEARS.__contains__)
+        leads = stream.spelt(_BEFORE_YEARS)
         led = leads[stream.spelling[self._before]] & ~stream.starts()[rows.start]
         ahead = (rows.end < len(stream)) & (stream.title[self._at] == rows.title)
-        era = stream.spellings_that("an era", _ERAS.__contains__)[stream.spelling]
+        era = stream.spelt(_ERAS)[stream.spelling]
         years = led | (ahead & era[self._at]) | self._spelt_era(number & ahead)
         hyphen = (stream.before & HYPHEN) > 0
         ranged = hyphen[rows.start] & figures[self._before] & ~stream.starts()[rows.start]

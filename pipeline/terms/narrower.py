@@ -84,10 +84,9 @@ def _one_of_several(
     """ "Old tools, chisels, planes": of several sorts in the plural none is the lot."""
     title = stream.title[things.start[rows]]
     # "old tools, hammers, chisels, saws": one of several clauses of a single plural
-    ends_in_s = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
     every = np.arange(len(stream), dtype=np.int32)
     single = stream.opens_clause(every) & stream.closes_clause(every + 1) & ~stream.starts()
-    single &= ends_in_s[stream.spelling]
+    single &= stream.in_s()[stream.spelling]
     alone = single[things.end[rows] - 1]
     several = plurals(lexicon)[stream.word[things.end[rows] - 1]]
     several |= alone

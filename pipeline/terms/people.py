@@ -81,13 +81,9 @@ def _initial(
 def _initials(stream: TokenStream, begin: npt.NDArray[np.int32]) -> BoolArray:
     """ "H J Wood vase", "H.J. Wood jug": two letters that open a clause."""
     one, two = np.maximum(begin - 1, 0), np.maximum(begin - 2, 0)
-    letter = stream.spellings_that("one letter", _is_one_letter)[stream.spelling]
+    letter = stream.letters()[stream.spelling]
     same = (begin >= 2) & (stream.clause[two] == stream.clause[begin])
     return same & letter[one] & letter[two] & stream.opens_clause(two)
-
-
-def _is_one_letter(spelling: str) -> bool:
-    return len(spelling) == 1 and spelling.isalpha()
 
 
 def _firm(lexicon: Lexicon, stream: TokenStream, begin: npt.NDArray[np.int32]) -> BoolArray:

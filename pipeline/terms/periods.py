@@ -204,7 +204,7 @@ def _age_of_the_whole(
     n = len(stream)
     first = stream.first[:-1][said.title]
     clauses = stream.clause[said.start] - stream.clause[np.minimum(first, n - 1)]
-    clause_first = np.searchsorted(stream.clause, stream.clause[said.start])
+    clause_first = stream.first_of_clause(said.start)
     near_start = (said.start - clause_first <= _AGE_REACH) & (clauses <= 1)
     # "lot of 12 vintage brooches"
     one_back = np.maximum(said.start - 1, 0)

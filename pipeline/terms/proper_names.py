@@ -89,8 +89,8 @@ def _leave_makers_alone(titles: pa.Array, stream: TokenStream) -> None:
     begins = stream.first[:-1][np.diff(stream.first) > _WORDS_OF_A_NAME].astype(np.int32)
     if not len(begins):
         return
-    named = stream.spellings_that("opens a name", _OPENS_A_NAME.__contains__)[stream.spelling]
-    letter = stream.spellings_that("a letter", _is_letter)[stream.spelling]
+    named = stream.spelt(_OPENS_A_NAME)[stream.spelling]
+    letter = stream.letters()[stream.spelling]
     stopped = np.append(stream.before[1:] & FULL_STOP, 0) > 0  # a full stop behind the word
     initial = letter & stopped
     one, two = begins + 1, begins + 2
@@ -102,7 +102,7 @@ def _leave_makers_alone(titles: pa.Array, stream: TokenStream) -> None:
     )
     turned = ~opens & initial[one] & stream.opens_clause(one) & stream.closes_clause(two)
     # "Wood, J. landscape", "Wood, Christopher. Boats"
-    surname = stream.spellings_that("a surname", SURNAMES.__contains__)[stream.spelling[begins]]
+    surname = stream.spelt(SURNAMES)[stream.spelling[begins]]
     closes = stream.closes_clause(two) | stopped[one]
     turned |= surname & stream.opens_clause(one) & (initial[one] | (named[one] & closes))
     for rows in (one[plain], two[middle], begins[turned]):
@@ -112,10 +112,6 @@ def _leave_makers_alone(titles: pa.Array, stream: TokenStream) -> None:
             if at >= 0 and written[at].isupper():
                 stream.word[row] = 0
                 stream.score[row] = 100.0
-
-
-def _is_letter(spelling: str) -> bool:
-    return len(spelling) == 1 and spelling.isalpha()
 
 
 def _in(stream: TokenStream, place: npt.NDArray[np.int32]) -> npt.NDArray[np.int32]:

@@ -180,7 +180,7 @@ def _clauses_that_tell_on(
     tells = np.zeros(n_clauses, dtype=bool)
     if not len(stream):
         return tells
-    first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    first = stream.clause_first()
     last = np.append(first[1:], len(stream)) - 1
     opener = context.opener[last]
     at = np.maximum(opener, 0)
@@ -229,8 +229,7 @@ def _shown_in_a_sentence(
     held: IntArray,
 ) -> BoolArray:
     """ "Hanging scroll. Two Carp and a Broken Bucket.": behind a picture's name, what it shows."""
-    first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
-    opening = first[np.searchsorted(first, things.start[rows], side="right") - 1]
+    opening = stream.first_of_clause(things.start[rows])
     sentence = (stream.before[opening] & FULL_STOP) > 0
     picture = below(lexicon, "prints-and-paintings")
     return sentence & picture[concept[held]] & ~picture[concept[rows]]
@@ -249,8 +248,7 @@ def _own_clause(
     One whole clause before it has to end with the piece: "a box, a gift" tells of the box.
     """
     start = things.start[rows]
-    first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
-    opening = first[np.searchsorted(first, start, side="right") - 1]
+    opening = stream.first_of_clause(start)
     other = stream.clause[start] != stream.clause[things.start[held]]
     article = lexicon.words_in(ARTICLES)[stream.word[opening]]
     # "A similar table was sold in 2009"
@@ -300,8 +298,7 @@ def _bare_list(
     main &= stream.closes_clause(things.end[second])
     # "bearded mask and armorial medallion": told of the piece in words that no list has
     strange = np.append(0, np.cumsum(~context.known & ~context.is_number))
-    first_words = np.flatnonzero(np.diff(stream.clause, prepend=-1))
-    opening = first_words[np.searchsorted(first_words, begin, side="right") - 1]
+    opening = stream.first_of_clause(begin)
     main &= strange[things.end[second]] == strange[opening]
     hit = first[joined & same & later & main]
     flags[stream.title[things.start[hit]]] = True

@@ -103,7 +103,7 @@ def shown_not_sold(
     mine = head[titles]
     words, last = lexicon.words_in, len(stream) - 1
     start, end = things.start[mine], things.end[mine]
-    begin = np.searchsorted(stream.clause, stream.clause[start]).astype(np.int32)
+    begin = stream.first_of_clause(start)
     past = np.minimum(end, last)
     who = words(_WHO)[stream.word[past]] & (stream.clause[past] == stream.clause[start])
     beyond = np.minimum(past + 1, last)
@@ -184,7 +184,7 @@ def name_portraits(
     words = lexicon.words_in
     at = np.flatnonzero(words(_PORTRAIT)[stream.word][:-1])
     at = at[words(_OF)[stream.word[at + 1]] & (stream.clause[at] == stream.clause[at + 1])]
-    begin = np.searchsorted(stream.clause, stream.clause[at])
+    begin = stream.first_of_clause(at)
     other = np.append(0, np.cumsum(~words(_HOW_MUCH)[stream.word]))
     at = at[other[at] == other[begin]]
     clauses = stream.clause[at] - stream.clause[stream.first[stream.title[at]]]
@@ -283,7 +283,7 @@ def name_by_last_clause(
     if not n or PICTURES not in ids:
         return
     words = lexicon.words_in
-    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1)).astype(np.int32)
+    clause_first = stream.clause_first()
     core = words(frozenset(_CORES))[stream.word]
     beside = core | words(_BESIDE_A_CORE)[stream.word]
     alone = np.logical_and.reduceat(beside, clause_first)

@@ -187,8 +187,7 @@ def _around(
     leads = (start > first) & context.linked[start] & ~context.is_number[before]
     follows = (end < stream.first[title + 1]) & context.linked[at] & ~context.is_number[at]
     so_far = np.append(0, np.cumsum(strange))
-    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
-    opening = clause_first[np.searchsorted(clause_first, start, side="right") - 1]
+    opening = stream.first_of_clause(start)
     words = np.maximum(np.diff(stream.first), 1)
     share = (so_far[stream.first[1:]] - so_far[stream.first[:-1]]) / words
     return {

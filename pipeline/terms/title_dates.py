@@ -31,6 +31,8 @@ from pipeline.terms.tokens import CLAUSE, TokenStream
 IntArray = npt.NDArray[np.int32]
 BoolArray = npt.NDArray[np.bool_]
 
+_MARKS, _BORN_OR_DIED = frozenset(["mark", "marks"]), frozenset(["b", "d"])
+_BEFORE_D = frozenset(["a", "n", "s", "o"])  # "A.D.", "n.d."
 _REACH = 5  # words to a core word: "third quarter of the nineteenth century"
 _YEAR_FIGURES = 4
 _LAST_YEAR = 2035  # greater numbers of four digits are no years
@@ -104,11 +106,9 @@ def title_dates(stream: TokenStream, settings: TermSettings) -> TitleDates:
 def _slavic_centuries(stream: TokenStream) -> BoolArray:
     """Where a Roman numeral stands before "w." or "wieku" ("XIX w."), which makes a date of it."""
     found = np.zeros(len(stream), dtype=bool)
-    number = {spelling: place for place, spelling in enumerate(stream.spellings)}
-    numerals = [number[one] for one in _NUMERALS if one in number]
-    centuries = [number[one] for one in ("w", "wieku", "века", "век") if one in number]
-    if numerals and centuries:
-        first = np.isin(stream.spelling[:-1], numerals) & np.isin(stream.spelling[1:], centuries)
+    numerals, centuries = stream.spelt(_NUMERALS), stream.spelt(_SLAVIC_CENTURIES)
+    if numerals.any() and centuries.any():
+        first = numerals[stream.spelling[:-1]] & centuries[stream.spelling[1:]]
         found[:-1] = first & (stream.title[:-1] == stream.title[1:])
     return found
 
@@ -159,10 +159,7 @@ def _kinds(stream: TokenStream, words: _Words, slavic: BoolArray) -> npt.NDArray
     kind = words.kind[stream.spelling]
     # "2400-2000 BC": there such years are none to come
     era = words.is_era[stream.spelling]
-    b, c = (
-        stream.spellings_that(f"the letter {letter}", letter.__eq__)[stream.spelling]
-        for letter in "bc"
-    )
+    b, c = (stream.spelt(frozenset({letter}))[stream.spelling] for letter in "bc")
     era[:-1] |= b[:-1] & c[1:] & (stream.title[1:] == stream.title[:-1])  # "B.C."
     if era.any():
         titles = np.zeros(stream.n_titles, dtype=bool)
@@ -171,12 +168,12 @@ def _kinds(stream: TokenStream, words: _Words, slavic: BoolArray) -> npt.NDArray
         kind[future[stream.spelling] & titles[stream.title]] = MAKES
     kind[slavic] = MAKES
     no_phrase = _of_no_phrase(stream, words)
-    vouch = stream.spellings_that("names of cultures", lambda one: one in words_of_cultures())
+    vouch = stream.spelt(words_of_cultures())
     kind[no_phrase] = np.where(vouch[stream.spelling[no_phrase]], AFAR, NOTHING)
     kind[_of_accessions(stream)] = FIGURE
     kind[_of_initials(stream)] = NOTHING
     # "Kangxi six-character mark and of the period": the words behind a mark say whether it is of it
-    marks = stream.spellings_that("marks", lambda one: one in ("mark", "marks"))
+    marks = stream.spelt(_MARKS)
     core = (kind == MAKES) | marks[stream.spelling]
     kind[(kind == BESIDE) & (_distance(stream, core) > _REACH)] = NOTHING
     # "signed", "of", "circa" between words of nothing: what they are said of is no date
@@ -214,13 +211,13 @@ def _of_no_phrase(stream: TokenStream, words: _Words) -> IntArray:
 
 def _of_initials(stream: TokenStream) -> BoolArray:
     """Where "b" or "d" stands behind another letter: "J. B. 1788" tells of no birth."""
-    short = stream.spellings_that("short for born and died", lambda one: one in ("b", "d"))
-    letter = stream.spellings_that("a single letter", lambda one: len(one) == 1 and one.isalpha())
+    short = stream.spelt(_BORN_OR_DIED)
+    letter = stream.letters()
     found = short[stream.spelling]
     found[1:] &= letter[stream.spelling[:-1]] & (stream.title[1:] == stream.title[:-1])
     # "A.D. 400", "n.d.", "s.d."
-    no_name = stream.spellings_that("a. d. and n. d.", lambda one: one in ("a", "n", "s", "o"))
-    death = stream.spellings_that("short for died", lambda one: one == "d")
+    no_name = stream.spelt(_BEFORE_D)
+    death = stream.spelt(frozenset({"d"}))
     found[1:] &= ~(no_name[stream.spelling[:-1]] & death[stream.spelling[1:]])
     found[:1] = False
     return found
@@ -271,4 +268,5 @@ def _distance(stream: TokenStream, core: BoolArray) -> IntArray:
 
 
 _BEFORE_CHRIST = pa.array(["bc", "bce"], pa.string())
-_NUMERALS = ("xvi", "xvii", "xviii", "xix", "xx")
+_NUMERALS = frozenset(["xvi", "xvii", "xviii", "xix", "xx"])
+_SLAVIC_CENTURIES = frozenset(["w", "wieku", "века", "век"])

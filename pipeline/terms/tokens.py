@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -117,6 +118,49 @@ class TokenStream:
             "a participle",
             lambda spelling: len(spelling) > _SHORTEST_PARTICIPLE and spelling.endswith("ed"),
         )
+
+    def in_s(self) -> BoolArray:
+        """For each spelling whether it ends in s, as plurals do; not to be written to."""
+        return self.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
+
+    def letters(self) -> BoolArray:
+        """For each spelling whether it is a single letter; not to be written to."""
+        return self.spellings_that("a letter", lambda one: len(one) == 1 and one.isalpha())
+
+    def spelt(self, words: frozenset[str]) -> BoolArray:
+        """For each spelling whether it is one of the words, as they stand in the text."""
+        flags = np.zeros(max(len(self.spellings), 1), dtype=bool)
+        flags[[self._places[word] for word in words if word in self._places]] = True
+        return flags
+
+    def figures(self) -> npt.NDArray[np.int8]:
+        """For each spelling of nothing but figures how many they are, else 0."""
+        return self._figures
+
+    def clause_first(self) -> IntArray:
+        """The first word of each clause, (n clauses,); not to be written to."""
+        return self._clause_first
+
+    def first_of_clause(self, at: npt.NDArray[np.integer[Any]]) -> IntArray:
+        """The first word of the clause of each word of `at`."""
+        first = self._clause_first
+        opening: IntArray = first[np.searchsorted(first, at, side="right") - 1]
+        return opening
+
+    @cached_property
+    def _places(self) -> dict[str, int]:
+        return {spelling: place for place, spelling in enumerate(self.spellings)}
+
+    @cached_property
+    def _figures(self) -> npt.NDArray[np.int8]:
+        lengths = [min(len(one), 100) if one.isdigit() else 0 for one in self.spellings] or [0]
+        return np.array(lengths, dtype=np.int8)
+
+    @cached_property
+    def _clause_first(self) -> IntArray:
+        first = np.flatnonzero(np.diff(self.clause, prepend=-1)).astype(np.int32)
+        first.setflags(write=False)
+        return first
 
     @cached_property
     def _tests(self) -> dict[str, BoolArray]:

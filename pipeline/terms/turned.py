@@ -348,7 +348,7 @@ def turn_of(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
     of_word = lexicon.words_in(_OF)[stream.word]
     last = np.append(stream.clause[1:] != stream.clause[:-1], True)
     number = stream.clause[np.flatnonzero(of_word & last)]
-    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    clause_first = stream.clause_first()
     past = np.append(clause_first[1:], n)
     place = np.searchsorted(stream.clause[clause_first], number)
     place = place[place > 0]
@@ -391,7 +391,7 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     at_front = np.isin(things.start[first_thing], first_word)
     head = first_thing[things.size[first_thing] <= _MOST_TURNED]
     at_front = at_front[things.size[first_thing] <= _MOST_TURNED]
-    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1))
+    clause_first = stream.clause_first()
     clause_past = np.append(clause_first[1:], n)
     number = np.searchsorted(clause_first, things.start[head], side="right")
     # a whole heading is turned where it opens the title and ends at the comma
@@ -407,7 +407,7 @@ def turn_inverted(lexicon: Lexicon, stream: TokenStream, things: Things) -> None
     stuff |= lexicon.words_in(_OF_A_MEDIUM)[stream.word]
     stuffs = np.logical_and.reduceat(stuff, clause_first)
     # "old tools, hammers, saws, pliers": the last of a list of plurals turns no heading
-    ends_in_s = stream.spellings_that("ends in s", lambda spelling: spelling.endswith("s"))
+    ends_in_s = stream.in_s()
     plural = (clause_past - clause_first == 1) & ends_in_s[stream.spelling[clause_first]]
     for later in range(3):
         slot = number + later
@@ -447,7 +447,7 @@ def turn_unnamed(lexicon: Lexicon, stream: TokenStream, things: Things) -> None:
     n = len(stream)
     if not n:
         return
-    clause_first = np.flatnonzero(np.diff(stream.clause, prepend=-1)).astype(np.int32)
+    clause_first = stream.clause_first()
     clause_past = np.append(clause_first[1:], n).astype(np.int32)
     opens = stream.starts()[clause_first]
     second = np.append(~opens[1:], False)  # the clause behind belongs to the title

@@ -5,16 +5,9 @@ The readings are those of a careful cataloguer: common practice, no source.
 
 from __future__ import annotations
 
-from typing import Any
-
-import pyarrow as pa
 import pytest
 
-from pipeline.terms.titles import read_titles
-
-
-def title(text: str) -> dict[str, Any]:
-    return read_titles(pa.array([text])).to_pylist()[0]
+from tests.terms.reading import title
 
 
 def kind(text: str) -> tuple[str | None, str]:

@@ -6,16 +6,10 @@ that has to wait for a person.
 
 from __future__ import annotations
 
-import pyarrow as pa
 import pytest
 
-from pipeline.terms.titles import read_titles
 from pipeline.terms.vocabulary import Vocabulary
-
-
-def read(text: str) -> dict[str, object]:
-    found: dict[str, object] = read_titles(pa.array([text])).to_pylist()[0]
-    return found
+from tests.terms.reading import accepted, title
 
 
 @pytest.mark.parametrize(
@@ -72,13 +66,12 @@ def read(text: str) -> dict[str, object]:
     ],
 )
 def test_the_words_beside_tell_the_sense(text: str, kind: str | None) -> None:
-    found = read(text)
-    assert (found["category_id"] if found["category_status"] == "accepted" else None) == kind
+    assert accepted(text) == kind
 
 
 def test_words_that_tell_two_senses_leave_it_to_a_person() -> None:
-    assert read("Runner, Persian wool")["category_id"] == "rug"
-    assert read("Toilet set, silver mirror, jug and bowl")["category_status"] == "review"
+    assert title("Runner, Persian wool")["category_id"] == "rug"
+    assert title("Toilet set, silver mirror, jug and bowl")["category_status"] == "review"
 
 
 def test_each_word_tells_one_sense_and_none_is_a_word_of_the_label() -> None:

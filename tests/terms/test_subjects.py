@@ -6,15 +6,9 @@ that has to wait for a person, or that names nothing.
 
 from __future__ import annotations
 
-import pyarrow as pa
 import pytest
 
-from pipeline.terms.titles import read_titles
-
-
-def accepted(text: str) -> str | None:
-    read = read_titles(pa.array([text])).to_pylist()[0]
-    return read["category_id"] if read["category_status"] == "accepted" else None
+from tests.terms.reading import accepted
 
 
 @pytest.mark.parametrize(
